@@ -1,0 +1,77 @@
+"""
+Every exception of the package, and the shape of one fault in the user's input.
+
+::
+
+    AllocatorError
+    ├── InputError       one or more faults in scenario, catalogue or plan files   (exit 2)
+    ├── SizingError      a single sum that cannot be done; sizing turns it into a Fault (exit 2)
+    ├── CannotBeMet      the requirements hold no plan                              (exit 3)
+    ├── NoPlanInTime     stopped by a limit before any plan                         (exit 4)
+    └── BrokenPlan       the checker refused a plan that the solver made: a bug     (raises)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """
+    One thing wrong in the input, said so that the user can mend it.
+
+    ``rule`` is a short id (``unknown-feed``), ``message`` the sentence, ``where`` the file, row or table and field with
+    the value, ``known`` what was expected or what is on offer, ``hint`` how to mend it.
+    """
+
+    rule: str
+    message: str
+    where: str = ""
+    known: str = ""
+    hint: str = ""
+
+    def text(self) -> str:
+        """Return the fault as the block that the command line prints."""
+        lines = [f"error: {self.message}  [{self.rule}]"]
+        for name, value in (("where", self.where), ("known", self.known), ("try", self.hint)):
+            if value:
+                lines.append(f"  {name + ':':<6} {value}")
+        return "\n".join(lines)
+
+
+class AllocatorError(Exception):
+    """Base of every error this package raises on purpose."""
+
+
+class InputError(AllocatorError):
+    """The input holds faults; ``faults`` lists all of them."""
+
+    def __init__(self, faults: Iterable[Fault]) -> None:
+        self.faults: tuple[Fault, ...] = tuple(faults)
+        super().__init__("\n".join(fault.text() for fault in self.faults))
+
+
+class SizingError(AllocatorError):
+    """No part on offer passes one of the sums; the message says which and by how much."""
+
+
+class CannotBeMet(AllocatorError):  # noqa: N818 - reads as the outcome it names
+    """The requirements cannot hold together; ``reasons`` says what was found."""
+
+    def __init__(self, reasons: Iterable[str]) -> None:
+        self.reasons: tuple[str, ...] = tuple(reasons)
+        super().__init__("; ".join(self.reasons))
+
+
+class NoPlanInTime(AllocatorError):  # noqa: N818
+    """A limit or an interrupt came before the first plan."""
+
+    def __init__(self, message: str, *, interrupted: bool = False) -> None:
+        self.interrupted = interrupted
+        super().__init__(message)
+
+
+class BrokenPlan(AllocatorError):  # noqa: N818
+    """The independent checker found a violation in a plan of our own making."""

@@ -1,0 +1,101 @@
+"""
+A plan as plain data: which carriers and modules stand where, what every way, socket and strip piece holds.
+
+Comes from ``solving/`` or from a plan.json that a person edited; goes to ``verifying/`` and ``outputs/``. It carries its
+requirements, so that everything can be made again from the file alone. Places are addresses (``address.py``).
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, PlainSerializer
+
+from allocator.requirements.catalogue import Strict
+from allocator.requirements.scenario import Goal, Requirements
+
+PLAN_FORMAT = 1
+
+Exact = Annotated[
+    Fraction,
+    BeforeValidator(lambda value: Fraction(value) if isinstance(value, str | int) else value),
+    PlainSerializer(str, return_type=str, when_used="json"),
+    Field(json_schema_extra={"type": "string", "pattern": r"^-?\d+(/\d+)?$"}),
+]
+"""An exact number, "49/80" in the file."""
+
+
+class PlacedCarrier(Strict):
+    """A carrier at a panel; its bays are ``first_bay`` and the following."""
+
+    panel: str
+    carrier: str
+    first_bay: Annotated[int, Field(ge=1)]
+
+
+class PlacedModule(Strict):
+    """A module at its first bay, such as ``cabin/2``."""
+
+    at: str
+    module: str
+
+
+class UsedWay(Strict):
+    """A way with what it holds. ``fuse`` and ``wire`` are catalogue ids; both None in a spare way."""
+
+    at: str = Field(description="for example cabin/2/A/3")
+    kind: Literal["circuit", "feed", "spare"]
+    need: str = Field(description="id of the circuit, name of the feed that it supplies, or id of the spare way")
+    feed: str = Field(description="feed that stands on its supply side")
+    fuse: str | None
+    wire: str | None
+
+
+class UsedSocket(Strict):
+    """A socket with its relay."""
+
+    at: str = Field(description="for example cabin/2/S1")
+    kind: Literal["circuit", "feed"]
+    need: str
+    relay: str
+
+
+class Piece(Strict):
+    """
+    One feed entry: a strip piece over ways, a way fed singly, the stud of a solid bus, or a relay socket fed directly.
+
+    ``at`` is a span (``cabin/2/A/1-4``; one way is ``cabin/2/A/1-1``), a way (``cabin/2/A/1``), a stud
+    (``cabin/3/stud``) or a socket (``cabin/4/S1``), as ``kind`` says.
+    """
+
+    at: str
+    kind: Literal["strip", "single", "stud", "socket"]
+    feed: str
+
+
+class GoalResult(Strict):
+    """What was reached for one goal, and how it is known."""
+
+    goal: Goal
+    value: Exact
+    bound: Exact = Field(description="no plan can be better than this, given the values of the goals before it")
+    outcome: Literal["best possible", "best so far"]
+    closed_by: Literal["counting bound", "relaxation", "search", "not closed"]
+
+
+class Plan(Strict):
+    """The result: every circuit at a way (and socket), every strip piece, every module and carrier."""
+
+    plan_format: Literal[1] = PLAN_FORMAT
+    allocator_version: str
+    solver_version: str
+    depends_on_time: bool = Field(description="a limit cut a goal short, so another run may end elsewhere")
+    requirements: Requirements
+    carriers: tuple[PlacedCarrier, ...]
+    modules: tuple[PlacedModule, ...]
+    ways: tuple[UsedWay, ...]
+    sockets: tuple[UsedSocket, ...]
+    pieces: tuple[Piece, ...]
+    goals: tuple[GoalResult, ...]
+    cautions: tuple[str, ...] = ()

@@ -1,0 +1,174 @@
+"""
+The schema of a scenario: one vehicle, its feeds, its uses, its rules and its circuits.
+
+Comes in as ``scenario.toml`` and ``circuits.csv`` or ``circuits.xlsx`` (``reading.py``), goes out as frozen models. Each
+field's description is the source of the reference page.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, PlainSerializer
+
+from allocator.requirements.catalogue import Catalogue, FuseFormat, Identifier, LoadType, RelayClass, Strict
+from allocator.requirements.quantities import (
+    Ampere,
+    AmpereHour,
+    Area,
+    Celsius,
+    Hour,
+    Load,
+    Metre,
+    Percent,
+    Volt,
+)
+
+FeedKind = Literal["permanent", "ignition", "accessory", "switched"]
+Level = Literal["feed", "row", "module", "panel"]
+Switching = Literal["none", "relay", "changeover", "flasher"]
+Goal = Literal[
+    "bays", "module-types", "strip-pieces", "peak-utilisation", "long-jumpers", "price", "carriers", "footprint", "panels", "wire-length"
+]
+DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "peak-utilisation", "long-jumpers", "price")
+
+LoadField = Annotated[Load, PlainSerializer(lambda load: load.text, return_type=str, when_used="json")]
+
+
+class Vehicle(Strict):
+    """The vehicle and its voltages."""
+
+    name: str = Field(max_length=80)
+    nominal_voltage: Volt
+    operating_voltage: Volt = Field(description="with the engine or charger running")
+    minimum_voltage: Volt = Field(description="lowest voltage at which loads must still work")
+    return_path: Literal["chassis", "wire"] = Field("chassis", description="how the current comes back from a load")
+
+
+class Supply(Strict):
+    """What stands behind the feeds."""
+
+    charger_rating: Ampere = Field(description="alternator or charger, rated output")
+    battery_capacity: AmpereHour
+    fault_current: Ampere = Field(description="prospective short-circuit current at the panel")
+
+
+class PanelSite(Strict):
+    """A location of the vehicle where carriers may be fixed."""
+
+    name: Identifier
+    ambient: Celsius = Field(description="highest ambient temperature there")
+    max_bays: Annotated[int, Field(ge=1, le=60)] = Field(description="bays there is room for")
+    carriers: tuple[Identifier, ...] = Field((), description="carriers allowed; none named: all of the catalogue")
+    supply_distance: Metre = Field(description="cable from the source of the root feeds to this panel")
+
+
+class Feed(Strict):
+    """A supply conductor of one potential and one protection."""
+
+    name: Identifier
+    label: str = Field("", max_length=60)
+    kind: FeedKind
+    rating: Ampere = Field(description="of its protection: main fuse of a root feed, own fuse of a branch")
+    source: Identifier | None = Field(None, description="feed it branches from; none: comes from the supply")
+    fuse_format: FuseFormat | None = Field(None, description="own fuse, in a way that its source feeds")
+    relay_class: RelayClass | None = Field(None, description="own relay, in a socket of the home panel")
+    control: Identifier | None = Field(None, description="circuit that supplies the coil; none: own fuse, switched on the earth side")
+    home: Identifier | None = Field(None, description="panel of its own fuse and relay; needed where several are possible")
+    panels: tuple[Identifier, ...] = Field((), description="panels it reaches; none named: all")
+    tail_fuse: Ampere | None = Field(None, description="in-line fuse of each feed tail, where a tail is thinner than the feed")
+
+
+class LoadCase(Strict):
+    """A way in which the vehicle is used."""
+
+    name: Identifier
+    engine_running: bool
+    hours: Hour = Field(description="how long, for charge and drain sums")
+
+
+class Spare(Strict):
+    """Spare ways that the plan must hold: free, fed, of one format."""
+
+    fuse_format: FuseFormat
+    count: Annotated[int, Field(ge=1, le=100)]
+    feed: Identifier | None = Field(None, description="feed they must be on; none: any that circuits may use")
+    panel: Identifier | None = None
+    reserve: Ampere = Field(0.0, description="current kept free for each in every load case")
+
+
+class Bond(Strict):
+    """Circuits that must be apart or together."""
+
+    circuits: tuple[Identifier, ...] = Field(min_length=2)
+    level: Level
+
+
+class ModuleLimit(Strict):
+    """How many modules of one type a plan may hold; 0 forbids the type."""
+
+    module: Identifier
+    most: Annotated[int, Field(ge=0, le=1000)]
+
+
+class Rules(Strict):
+    """What this customer and this workshop want."""
+
+    loading_factor: Percent = Field(75.0, description="share of a fuse's rating that a steady load may use")
+    feed_loading: Percent = Field(80.0, description="share of a feed's rating that a load case may use")
+    drop_critical: Percent = Field(3.0, description="voltage drop allowed to critical circuits")
+    drop_other: Percent = Field(10.0, description="voltage drop allowed to other circuits")
+    bundle_factor: Percent = Field(70.0, description="share of a wire's ampacity left in a bundle")
+    one_piece_per_feed_and_row: bool = Field(False, description="a feed has at most one strip piece in a row")
+    use_stock: bool = Field(False, description="no more modules of a type than are on the shelf")
+    objective: tuple[Goal, ...] = Field(DEFAULT_GOALS, min_length=1, description="goals, first one first")
+    modules: tuple[ModuleLimit, ...] = ()
+    spares: tuple[Spare, ...] = ()
+    apart: tuple[Bond, ...] = ()
+    together: tuple[Bond, ...] = ()
+
+
+class Circuit(Strict):
+    """One load with its protection, switching and wire run: one row of the circuits table."""
+
+    id: Identifier
+    order: Annotated[int, Field(ge=0, le=1_000_000)] | None = Field(None, description="place in lists; else by id")
+    label: str = Field(max_length=120)
+    load: LoadField = Field(description='"55 W", "12 A", "2 x 21 W + 5 W"')
+    load_type: LoadType
+    duty: Percent = Field(100.0, description="share of the time it draws, for charge and drain only")
+    load_cases: tuple[Identifier, ...] = Field((), description="load cases in which it runs; none named: all")
+    feeds: tuple[Identifier, ...] = Field(min_length=1, description="feeds it accepts")
+    panels: tuple[Identifier, ...] = Field((), description="panels it accepts; none named: all")
+    switching: Switching = "none"
+    control: Identifier | None = Field(None, description="circuit that supplies the coil; none: own fuse, switched on the earth side")
+    length: dict[Identifier, Metre] = Field(description='run from the panel: "3.2 m", or "front: 3.2 m; rear: 7 m"; key "" is any panel')
+    return_length: Metre | None = Field(None, description="wire back, where it is not the chassis; none given: as the run")
+    critical: bool = Field(False, description="drop limit for critical circuits; warned about when it shares its feed")
+    key_out: bool = Field(False, description="must work with the key out: only permanent feeds")
+    fuse_format: FuseFormat | None = Field(None, description="wanted fuse format")
+    fuse_rating: Ampere | None = Field(None, description="wanted fuse rating")
+    wire: Area | None = Field(None, description="wanted wire")
+    relay_class: RelayClass | None = Field(None, description="wanted relay class")
+    pin: str | None = Field(None, description="place: panel, panel/bay, panel/bay/row or panel/bay/row/way, such as cabin/2/A/3")
+    note: str = Field("", max_length=300)
+
+
+class Scenario(Strict):
+    """``scenario.toml`` without the catalogue and the circuits."""
+
+    catalogue: str = Field("", description="catalogue file beside scenario.toml; none: the catalogue that ships")
+    vehicle: Vehicle
+    supply: Supply
+    panels: tuple[PanelSite, ...] = Field(min_length=1)
+    feeds: tuple[Feed, ...] = Field(min_length=1)
+    load_cases: tuple[LoadCase, ...] = Field(min_length=1)
+    rules: Rules = Rules()
+
+
+class Requirements(Strict):
+    """One vehicle's requirements, complete and cross-checked: what every later room reads."""
+
+    scenario: Scenario
+    circuits: tuple[Circuit, ...] = Field(min_length=1)
+    catalogue: Catalogue

@@ -1,0 +1,65 @@
+"""
+Every rule a plan must keep: one id and one sentence each.
+
+The id names the model's constraint, the checker's finding, the test and the message alike. The checker is written from
+these sentences, never from the model.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+RULES: Mapping[str, str] = {
+    # carriers and modules
+    "carrier-allowed": "A panel uses only carriers of the catalogue that the panel allows.",
+    "bays-within-panel": "The bays of a panel's carriers together are no more than the panel has room for.",
+    "carriers-in-line": "A panel's carriers take its bays from 1 on, one after the other, without gap or overlap.",
+    "module-in-carrier": "All bays of a module lie in one carrier of its panel.",
+    "one-module-per-bay": "A bay holds at most one module.",
+    "module-count": "No more modules of a type than the rules allow.",
+    "module-stock": "Where the rules say so, no more modules of a type than are on the shelf.",
+    # needs at ways
+    "every-need-placed": "Every circuit, every feed's own fuse and every spare way has exactly one way; nothing else has one.",
+    "way-exists": "A used way lies in a row of a placed module.",
+    "one-need-per-way": "A way holds one thing.",
+    "format-matches": "The fuse format of the thing is the format of the way.",
+    "panel-accepted": "A circuit is at a panel it accepts; a feed's own fuse and relay are at its home panel.",
+    "feed-accepted": "A circuit is on a feed it accepts; a branch's own fuse is on its source feed.",
+    "feed-reaches-panel": "A feed is used only at panels it reaches.",
+    "key-out": "A circuit that must work with the key out is on a permanent feed, and so is every feed above it, with no relay.",
+    # parts and safety
+    "fuse-protects-wire": "The rating of a fuse is no more than its wire may carry in its place.",
+    "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
+    "as-sized": "Fuse, wire and relay are a row of the sizing table for that place.",
+    # strip pieces and feeds
+    "piece-exists": "A strip piece lies within one strip row, a single entry on a way of a singly fed row, a stud on a module that has one.",
+    "pieces-apart": "No way lies under two feed entries.",
+    "way-is-fed": "Every used way lies under a feed entry, and every way under a strip piece is used.",
+    "one-feed-per-piece": "All ways under one feed entry are on the feed of that entry.",
+    "one-piece-per-feed-and-row": "Where the rules say so, a feed has at most one strip piece in a row.",
+    "tail-fits": "The inlet of a feed entry takes the wire and terminal of that feed's tail.",
+    "piece-current": "In every load case the ways under a feed entry draw no more than strip, inlet, stud and tail carry.",
+    "row-current": "In every load case the ways of a row draw no more than the row carries.",
+    "module-current": "In every load case the ways of a module draw no more than the module carries.",
+    "feed-current": "In every load case a feed, with all feeds that branch from it, draws no more than its allowed share.",
+    # relays
+    "relay-present": "Every need with a relay has it in exactly one socket; no other socket is used.",
+    "socket-exists": "A used socket belongs to a placed module.",
+    "one-relay-per-socket": "A socket holds one relay.",
+    "class-matches": "The class of a relay is the class of its socket.",
+    "relay-in-panel": "A relay is in the same panel as its fuse.",
+    "relay-carries-load": "The contact rating of a relay, for the kind of load, is no less than the load.",
+    # what the customer asked for
+    "spare-ways": "Every spare way asked for is there: of its format, on its feed, at its panel.",
+    "apart-feed": "Circuits that must be on different feeds are.",
+    "apart-row": "Circuits that must be in different rows are.",
+    "apart-module": "Circuits that must be in different modules are.",
+    "apart-panel": "Circuits that must be at different panels are.",
+    "together-feed": "Circuits that must be on one feed are.",
+    "together-row": "Circuits that must be in one row are.",
+    "together-module": "Circuits that must be in one module are.",
+    "together-panel": "Circuits that must be at one panel are.",
+    "pin": "A circuit that is pinned to a place is there.",
+    # the claims of the plan itself
+    "goal-value": "The value stated for a goal is the value of the plan, and its bound is no worse than its value.",
+}

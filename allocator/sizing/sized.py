@@ -1,0 +1,191 @@
+"""
+What sizing hands to the allocator, the checker and the lists: every choice that the sums leave open, as plain data.
+
+Comes in from ``size()``; goes out to ``model/`` (which picks), ``verifying/`` (which compares) and ``outputs/`` (which
+prints the reasons). Currents are whole milliamperes, prices exact fractions of a cent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from functools import cached_property
+from typing import Literal
+
+from allocator.requirements.catalogue import Module
+from allocator.requirements.scenario import Requirements
+
+NeedKind = Literal["circuit", "feed", "spare"]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why a part was chosen: which test decided, and by how much."""
+
+    step: str
+    """What was chosen: ``current``, ``fuse``, ``wire``, ``relay`` or ``terminal``."""
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """Something the builder should know before building: a named warning about one thing."""
+
+    rule: str
+    about: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One wire of a bill: catalogue wire and length."""
+
+    wire: str
+    length_mm: int
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """
+    One row of the sizing table: what a need uses at one panel, in one fuse format, with one relay class.
+
+    ``fuse`` is None for a spare way (no fuse is fitted) and for a feed that has only a relay. ``parts`` counts every part
+    the option brings along wherever it is placed in the panel (fuse, relay, terminals), ``wires`` every wire; the jumper of
+    a relay is left out of both, because its length depends on the place: ``jumper_wire`` says what it is made of.
+    """
+
+    panel: str
+    fuse_format: str | None
+    relay_class: str | None
+    fuse: str | None
+    fuse_rating_a: float
+    relay: str | None
+    wire: str | None
+    wire_limit_a: float
+    """Continuous current the load wire may carry in its place (insulation, ambient, bundle)."""
+    jumper_wire: str | None
+    cavities: int
+    """Terminal positions it fills on the wiring side: output of the way and tabs of the socket."""
+    parts: Mapping[str, int] = field(default_factory=dict)
+    wires: tuple[Cut, ...] = ()
+    terminal_by_designation: Mapping[str, str] = field(default_factory=dict)
+    """Terminal part at each cavity: ``"way"`` for the output of the fuse way, else the DIN 72552 designation."""
+    reasons: tuple[Reason, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """
+    Something that takes one way, one socket, or both: a circuit, a feed's own fuse and relay, or a spare way.
+
+    ``load_ma_by_case`` has one value for each load case, in the scenario's order; for a feed it holds only the coil of its
+    relay, because the rest is what its circuits draw (``supplies`` names the feed).
+    """
+
+    id: str
+    kind: NeedKind
+    label: str
+    feeds: tuple[str, ...]
+    load_ma_by_case: tuple[int, ...]
+    options: tuple[Option, ...]
+    supplies: str | None = None
+    takes_way: bool = True
+    pin: str | None = None
+
+    @property
+    def takes_socket(self) -> bool:
+        """Whether it has a relay (all of its options do, or none)."""
+        return self.options[0].relay_class is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """How one feed enters one supply group of a module at one panel, and how much may flow in there."""
+
+    limit_ma: int
+    """Least of strip, inlet terminal, stud and tail, derated to the panel's ambient."""
+    terminal: str
+    """Terminal at the panel's end of the feed tail."""
+
+
+@dataclass(frozen=True, slots=True)
+class SizedFeed:
+    """One feed with its limits and the parts of its tails."""
+
+    name: str
+    source: str | None
+    panels: tuple[str, ...]
+    rating_ma: int
+    allowed_ma: Fraction
+    """Current that any load case may draw: rating x allowed share, exact."""
+    tail_protection_a: float
+    """Rating of what protects a tail: its in-line fuse, else the feed's own protection."""
+    tail_wire: str
+    tail_fuse: str | None
+    tail_holder: str | None
+    cable_wire: str
+    """Wire from the source, or from the feed's own relay or fuse, to the panel."""
+    cable_mm_by_panel: Mapping[str, int]
+    stud: str | None
+    """Distribution stud used at a panel where the feed has two or more tails."""
+    stud_stack: int
+    tail_ring: str | None
+    cable_ring: str | None
+
+
+@dataclass(frozen=True)
+class Sized:
+    """Requirements with every sum done: the whole input of the allocation."""
+
+    requirements: Requirements
+    needs: tuple[Need, ...]
+    """In listing order: circuits, then feeds, then spares."""
+    feeds: Mapping[str, SizedFeed]
+    entries: Mapping[tuple[str, str, int, str], Entry]
+    """By (panel, module type, supply group, feed); a missing key means that the feed cannot enter there."""
+    row_limit_ma: Mapping[tuple[str, str, int], int | None]
+    """By (panel, module type, row index); None: no limit of its own."""
+    module_limit_ma: Mapping[tuple[str, str], int | None]
+    """By (panel, module type), derated to the panel's ambient; None: no limit of its own."""
+    cautions: tuple[Caution, ...] = ()
+
+    @cached_property
+    def need_by_id(self) -> Mapping[str, Need]:
+        """Needs by their id."""
+        return {need.id: need for need in self.needs}
+
+    @cached_property
+    def module_by_id(self) -> Mapping[str, Module]:
+        """Module types by their id."""
+        return {module.id: module for module in self.requirements.catalogue.modules}
+
+    @cached_property
+    def price_by_part(self) -> Mapping[str, Fraction]:
+        """Unit price of every part, cents; a strip is priced for one way, a wire for one metre."""
+        catalogue = self.requirements.catalogue
+        prices: dict[str, Fraction] = {}
+        for table in (
+            catalogue.modules,
+            catalogue.carriers,
+            catalogue.fuses,
+            catalogue.relays,
+            catalogue.terminals,
+            catalogue.wires,
+            catalogue.studs,
+            catalogue.holders,
+            catalogue.accessories,
+        ):
+            prices |= {part.id: Fraction(part.price) for part in table}
+        return prices | {strip.id: Fraction(strip.price, strip.ways) for strip in catalogue.strips}
+
+
+def supply_groups(module: Module) -> tuple[tuple[int, ...], ...]:
+    """
+    Return the rows of a module grouped by what feeds them: row indices, shape (n_groups, rows of the group).
+
+    Each strip row and each singly fed row is a group of its own; all rows on the module's stud are one group.
+    """
+    stud_rows = tuple(index for index, row in enumerate(module.rows) if row.bus == "stud")
+    groups = [(index,) for index, row in enumerate(module.rows) if row.bus != "stud"]
+    return tuple(sorted([*groups, stud_rows])) if stud_rows else tuple(groups)
