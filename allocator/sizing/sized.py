@@ -39,10 +39,18 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One wire of a bill: catalogue wire and length."""
+    """
+    One wire of a bill: catalogue wire and length, and where it runs.
+
+    ``start`` is the terminal at the panel: ``"way"`` for the output of the fuse way, a DIN 72552 designation of the socket,
+    or empty for a wire that does not touch the panel (a return to an earth point). ``end`` says the far end in words for
+    the wire list: ``"load"``, ``"return"``, ``"circuit horn"``.
+    """
 
     wire: str
     length_mm: int
+    start: str = ""
+    end: str = ""
 
 
 @dataclass(frozen=True, slots=True)
