@@ -1,8 +1,8 @@
 """
 Addresses of places in a panel, as printed on every drawing and list and as a user writes them in a pin.
 
-``cabin/2`` is the module that starts in bay 2 of panel cabin; ``cabin/2/A/3`` way 3 of its row A; ``cabin/2/S1`` its first
-relay socket; ``cabin/2/A/1-4`` the strip piece over ways 1 to 4; ``cabin/2/stud`` the stud of its solid bus.
+``cabin/2`` is the module that starts in bay 2 of panel cabin; ``cabin/2/A/3`` way 3 of its row A; ``cabin/2/S1`` its
+first relay socket; ``cabin/2/A/1-4`` the strip piece over ways 1 to 4; ``cabin/2/stud`` the stud of its solid bus.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """
 A plan as plain data: which carriers and modules stand where, what every way, socket and strip piece holds.
 
-Comes from ``solving/`` or from a plan.json that a person edited; goes to ``verifying/`` and ``outputs/``. It carries its
-requirements, so that everything can be made again from the file alone. Places are addresses (``address.py``).
+Comes from ``solving/`` or from a plan.json that a person edited; goes to ``verifying/`` and ``outputs/``. It carries
+its requirements, so that everything can be made again from the file alone. Places are addresses (``address.py``).
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pydantic import BeforeValidator, Field, PlainSerializer
 from allocator.requirements.catalogue import Strict
 from allocator.requirements.scenario import Goal, Requirements
 
-PLAN_FORMAT = 1
+PLAN_FORMAT: Literal[1] = 1
 
 Exact = Annotated[
     Fraction,
