@@ -1,0 +1,229 @@
+"""
+The fixed frame of a model: which modules could stand where, and which cases, options and feeds can matter.
+
+Comes from ``Sized``; goes to ``counts.py`` and ``placing.py``, which hang variables on it. Nothing here is decided.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+from allocator.plan.address import Place, parse_place
+from allocator.requirements.catalogue import Module
+from allocator.requirements.scenario import PanelSite
+from allocator.sizing.sized import Need, Option, Sized, supply_groups
+
+
+@dataclass(frozen=True, slots=True)
+class Instance:
+    """The n-th copy of a module type that a panel could hold; ``pinned_bay`` is its first bay where a pin says so."""
+
+    panel: str
+    module: str
+    copy: int
+    pinned_bay: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RowSlot:
+    """One row of an instance; ``group`` numbers the supply group (``supply_groups``) that feeds it."""
+
+    instance: Instance
+    row: int
+    group: int
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A need at one panel, in one format, with one relay class, on one feed: what the count model chooses."""
+
+    option: Option
+    feed: str
+
+
+@dataclass(frozen=True, slots=True)
+class Class:
+    """Needs that are alike in everything a count can see; ``needs`` holds their ids in listing order."""
+
+    needs: tuple[str, ...]
+    choices: tuple[Choice, ...]
+    load_ma_by_case: tuple[int, ...]
+    kind: str
+    takes_way: bool
+    supplies: str | None
+
+
+@dataclass(frozen=True)
+class Frame:
+    """Everything fixed that the models hang their variables on."""
+
+    sized: Sized
+    max_copies: int | None = None
+    """Least known number of bays, once proven: no type needs more copies than fit into it."""
+
+    @cached_property
+    def panels(self) -> tuple[PanelSite, ...]:
+        """Panels, in the scenario's order."""
+        return self.sized.requirements.scenario.panels
+
+    @cached_property
+    def pins(self) -> Mapping[str, Place]:
+        """Place of every pinned need."""
+        return {need.id: parse_place(need.pin) for need in self.sized.needs if need.pin}
+
+    @cached_property
+    def cases(self) -> tuple[int, ...]:
+        """Indices of the load cases that no other case dominates (every need draws at least as much there)."""
+        columns = [tuple(need.load_ma_by_case[case] for need in self.sized.needs) for case in range(self.num_cases)]
+        kept: list[int] = []
+        for case, column in enumerate(columns):
+            dominated = any(
+                all(mine <= others for mine, others in zip(column, columns[other], strict=True))
+                and (column != columns[other] or other < case)
+                for other in range(self.num_cases)
+                if other != case
+            )
+            if not dominated:
+                kept.append(case)
+        return tuple(kept)
+
+    @property
+    def num_cases(self) -> int:
+        """Number of load cases of the scenario."""
+        return len(self.sized.requirements.scenario.load_cases)
+
+    @cached_property
+    def module_cap(self) -> Mapping[str, int]:
+        """Most modules of each type, over all panels: the rules' limit and, where asked, the stock."""
+        rules = self.sized.requirements.scenario.rules
+        most = len(self.sized.needs) * 2
+        caps = {module.id: most for module in self.sized.requirements.catalogue.modules}
+        for limit in rules.modules:
+            caps[limit.module] = min(caps[limit.module], limit.most)
+        if rules.use_stock:
+            for module in self.sized.requirements.catalogue.modules:
+                if module.stock is not None:
+                    caps[module.id] = min(caps[module.id], module.stock)
+        return caps
+
+    def _is_of_use(self, module: Module, panel: str) -> bool:
+        formats = {option.fuse_format for need in self.sized.needs for option in need.options if option.panel == panel}
+        classes = {option.relay_class for need in self.sized.needs for option in need.options if option.panel == panel}
+        return any(row.fuse_format in formats for row in module.rows) or any(
+            sockets.relay_class in classes for sockets in module.sockets
+        )
+
+    @cached_property
+    def instances(self) -> tuple[Instance, ...]:
+        """Every module that could stand somewhere: free copies first, then one of each type at every pinned bay."""
+        found: list[Instance] = []
+        for site in self.panels:
+            pinned_bays = sorted({p.bay for p in self.pins.values() if p.panel == site.name and p.bay is not None})
+            room = site.max_bays if self.max_copies is None else min(site.max_bays, self.max_copies)
+            for module in self.sized.requirements.catalogue.modules:
+                if not self._is_of_use(module, site.name):
+                    continue
+                copies = min(room // module.bays, self.module_cap[module.id])
+                found += [Instance(site.name, module.id, copy) for copy in range(copies)]
+                if copies:
+                    found += [Instance(site.name, module.id, -1 - i, bay) for i, bay in enumerate(pinned_bays)]
+        return tuple(found)
+
+    @cached_property
+    def rows(self) -> tuple[RowSlot, ...]:
+        """Every row of every instance."""
+        slots = []
+        for instance in self.instances:
+            for group, members in enumerate(self.groups_of(instance.module)):
+                slots += [RowSlot(instance, row, group) for row in members]
+        return tuple(slots)
+
+    @cached_property
+    def _groups(self) -> Mapping[str, tuple[tuple[int, ...], ...]]:
+        return {module.id: supply_groups(module) for module in self.sized.requirements.catalogue.modules}
+
+    def groups_of(self, module: str) -> tuple[tuple[int, ...], ...]:
+        """Return the supply groups of a module type."""
+        return self._groups[module]
+
+    def module(self, instance: Instance) -> Module:
+        """Return the module type of an instance."""
+        return self.sized.module_by_id[instance.module]
+
+    def ways(self, slot: RowSlot) -> int:
+        """Return the number of ways of a row."""
+        return self.module(slot.instance).rows[slot.row].ways
+
+    def format(self, slot: RowSlot) -> str:
+        """Return the fuse format of a row."""
+        return self.module(slot.instance).rows[slot.row].fuse_format
+
+    def bus(self, slot: RowSlot) -> str:
+        """Return how a row is fed: strip, single or stud."""
+        return self.module(slot.instance).rows[slot.row].bus
+
+    def choices(self, need: Need) -> tuple[Choice, ...]:
+        """Return every option of a need with every feed that reaches its panel."""
+        pin = self.pins.get(need.id)
+        feeds = [feed for feed in need.feeds if need.id not in self._key_out or self._lives_with_the_key_out(feed)]
+        return tuple(
+            Choice(option, feed)
+            for option in need.options
+            if pin is None or option.panel == pin.panel
+            for feed in feeds
+            if option.panel in self.sized.feeds[feed].panels
+        )
+
+    @cached_property
+    def _key_out(self) -> frozenset[str]:
+        return frozenset(circuit.id for circuit in self.sized.requirements.circuits if circuit.key_out)
+
+    def _lives_with_the_key_out(self, name: str) -> bool:
+        """Rule key-out: the feed and all above it are permanent and pass no relay."""
+        feeds = {feed.name: feed for feed in self.sized.requirements.scenario.feeds}
+        feed = feeds[name]
+        above = feed.source is None or self._lives_with_the_key_out(feed.source)
+        return feed.kind == "permanent" and feed.relay_class is None and above
+
+    @cached_property
+    def classes(self) -> tuple[Class, ...]:
+        """Needs merged where no rule can tell them apart; a need with a relay stays alone, so that way and socket pair up."""
+        rules = self.sized.requirements.scenario.rules
+        single = {circuit for bond in (*rules.apart, *rules.together) for circuit in bond.circuits} | set(self.pins)
+        merged: dict[object, list[Need]] = {}
+        for need in self.sized.needs:
+            key: object = need.id
+            if need.id not in single and need.kind != "feed" and not need.takes_socket:
+                key = (need.kind, need.feeds, need.load_ma_by_case, tuple(_signature(o) for o in need.options))
+            merged.setdefault(key, []).append(need)
+        return tuple(
+            Class(
+                tuple(need.id for need in needs),
+                self.choices(needs[0]),
+                needs[0].load_ma_by_case,
+                needs[0].kind,
+                needs[0].takes_way,
+                needs[0].supplies,
+            )
+            for needs in merged.values()
+        )
+
+
+def _signature(option: Option) -> tuple[object, ...]:
+    """Return all that price, cavities and place of an option depend on."""
+    return (
+        option.panel,
+        option.fuse_format,
+        option.relay_class,
+        option.jumper_wire,
+        option.cavities,
+        tuple(sorted(option.parts.items())),
+        tuple((cut.wire, cut.length_mm) for cut in option.wires),
+    )
+
+
+def clique_pairs(circuits: Sequence[str]) -> list[tuple[str, str]]:
+    """Return all pairs of a bond's circuits."""
+    return [(first, second) for i, first in enumerate(circuits) for second in circuits[i + 1 :]]

@@ -1,0 +1,119 @@
+"""
+The goals as linear expressions over the variables of a model, each with the whole number it was multiplied by.
+
+Comes from ``Counts`` or ``Places``; goes to ``solving/``, which minimises them in the user's order. Values are exact; only a
+peak whose common denominator is beyond 2^50 is rounded down, and then ``exact`` says so.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor, gcd, lcm
+
+from ortools.sat.python.cp_model import LinearExpr, LinearExprT
+
+from allocator.model.counts import Counts
+from allocator.model.placing import Places
+from allocator.model.prices import Bill, price_of, wire_length_of
+from allocator.requirements.scenario import Goal
+
+LARGEST_WHOLE = 2**50
+"""Linear sums stay well below 2^53, beyond which the solver refuses them."""
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """A goal in a model: the expression that is minimised, and what to divide its value by."""
+
+    expression: LinearExprT
+    scale: int = 1
+    exact: bool = True
+
+    def value(self, whole: int) -> Fraction:
+        """Return the goal's value for a value of the expression."""
+        return Fraction(whole, self.scale)
+
+    def whole(self, value: Fraction) -> int:
+        """Return the largest value of the expression that is no worse than a goal's value."""
+        return floor(value * self.scale)
+
+
+def _bays(x: Counts, _: Places | None) -> Term:
+    bays = {carrier.id: carrier.bays for carrier in x.frame.sized.requirements.catalogue.carriers}
+    return Term(LinearExpr.sum([bays[carrier] * number for (_, carrier), number in x.carriers.items()]))
+
+
+def _module_types(x: Counts, _: Places | None) -> Term:
+    return Term(LinearExpr.sum(list(x.type_used.values())))
+
+
+def _strip_pieces(x: Counts, _: Places | None) -> Term:
+    return Term(LinearExpr.sum(list(x.entries_at.values())))
+
+
+def _peak_utilisation(x: Counts, _: Places | None) -> Term:
+    allowed = {name: feed.allowed_ma for name, feed in x.frame.sized.feeds.items() if feed.allowed_ma > 0}
+    scale = lcm(*(share.numerator for share in allowed.values()))
+    factors = {name: Fraction(scale) / share for name, share in allowed.items()}
+    common = gcd(*(int(factor) for factor in factors.values()))
+    exact = scale <= LARGEST_WHOLE
+    if exact:
+        whole = {name: int(factor) // common for name, factor in factors.items()}
+        unit = Fraction(scale, common)
+    else:
+        unit = Fraction(2**40)
+        whole = {name: floor(unit / share) for name, share in allowed.items()}
+    # The peak times ``unit``; unit may be a fraction, so value = whole / unit is kept by scaling with its numerator.
+    peak = x.model.new_int_var(0, max(whole[n] * floor(allowed[n]) for n in allowed) if allowed else 0, "peak")
+    for (name, _), draw in x.draw.items():
+        if name in whole:
+            x.model.add(peak >= whole[name] * draw)
+    return Term(peak * unit.denominator, unit.numerator, exact)
+
+
+def _long_jumpers(_: Counts, places: Places | None) -> Term:
+    return Term(LinearExpr.sum(list(places.long_jumper.values())) if places else 0)
+
+
+def _carriers(x: Counts, _: Places | None) -> Term:
+    return Term(LinearExpr.sum(list(x.carriers.values())))
+
+
+def _footprint(x: Counts, _: Places | None) -> Term:
+    area = {c.id: round(c.width * c.height) for c in x.frame.sized.requirements.catalogue.carriers}
+    return Term(LinearExpr.sum([area[carrier] * number for (_, carrier), number in x.carriers.items()]))
+
+
+def _panels(x: Counts, _: Places | None) -> Term:
+    return Term(LinearExpr.sum(list(x.panel_used.values())))
+
+
+def _billed(bill: Bill, places: Places | None) -> Term:
+    total = bill.total
+    if places is not None:
+        total = total + places.extra_for_long_jumpers(lambda option: int(bill.long_jumper(option) * bill.scale))
+    return Term(total, bill.scale)
+
+
+def _price(x: Counts, places: Places | None) -> Term:
+    return _billed(price_of(x), places)
+
+
+def _wire_length(x: Counts, places: Places | None) -> Term:
+    return _billed(wire_length_of(x), places)
+
+
+GOAL_TERMS: Mapping[Goal, Callable[[Counts, Places | None], Term]] = {
+    "bays": _bays,
+    "module-types": _module_types,
+    "strip-pieces": _strip_pieces,
+    "peak-utilisation": _peak_utilisation,
+    "long-jumpers": _long_jumpers,
+    "price": _price,
+    "carriers": _carriers,
+    "footprint": _footprint,
+    "panels": _panels,
+    "wire-length": _wire_length,
+}

@@ -1,0 +1,169 @@
+"""
+The price and the wire length of a count, as linear expressions with whole coefficients.
+
+Comes from ``Counts`` (and the jumpers of ``placing.py``); goes to ``goals.py``. Written from docs/definitions.md, "Parts and
+wires of a plan"; the checker counts the same parts from a plan on its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cached_property
+from math import lcm
+
+from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
+
+from allocator.model.counts import Counts
+from allocator.model.frame import Instance
+from allocator.requirements.catalogue import Module
+from allocator.sizing.sized import Option, SizedFeed
+
+Worth = Callable[[str, int], Fraction]
+"""What so many of a part (or millimetres of a wire) are worth: cents, or millimetres of wire."""
+
+
+@dataclass(frozen=True)
+class Bill:
+    """Coefficients of everything a plan orders, for one kind of worth, scaled to whole numbers."""
+
+    counts: Counts
+    part_worth: Worth
+    wire_worth: Worth
+
+    def option(self, option: Option) -> Fraction:
+        """Return the worth of all that an option brings, its short jumper included."""
+        worth = sum((self.part_worth(part, number) for part, number in option.parts.items()), Fraction(0))
+        worth += sum((self.wire_worth(cut.wire, cut.length_mm) for cut in option.wires), Fraction(0))
+        worth -= self._accessory("unused-cavity") * option.cavities
+        worth += self._accessory("relay") * (option.relay is not None)
+        if option.jumper_wire is not None:
+            worth += self.wire_worth(option.jumper_wire, self._mm("short_jumper"))
+        return worth
+
+    def long_jumper(self, option: Option) -> Fraction:
+        """Return what a jumper across modules costs more than a short one."""
+        if option.jumper_wire is None:
+            return Fraction(0)
+        return self.wire_worth(option.jumper_wire, self._mm("long_jumper")) - self.wire_worth(
+            option.jumper_wire, self._mm("short_jumper")
+        )
+
+    def _mm(self, name: str) -> int:
+        return round(getattr(self.counts.frame.sized.requirements.catalogue, name) * 1000)
+
+    def _accessory(self, per: str) -> Fraction:
+        accessories = self.counts.frame.sized.requirements.catalogue.accessories
+        return sum((self.part_worth(a.id, a.quantity) for a in accessories if a.per == per), Fraction(0))
+
+    @cached_property
+    def _cavities_by_class(self) -> Mapping[str, int]:
+        tabs: dict[str, int] = {}
+        for socket in self.counts.frame.sized.requirements.catalogue.relay_tabs:
+            tabs[socket.relay_class] = max(tabs.get(socket.relay_class, 0), len(socket.tabs))
+        return tabs
+
+    def module(self, module: Module) -> Fraction:
+        """Return the worth of a module with all its accessories and with every cavity still unused."""
+        sockets = sum(group.count for group in module.sockets)
+        cavities = sum(row.ways * (1 if row.bus == "stud" else 2) for row in module.rows)
+        cavities += sum(group.count * self._cavities_by_class.get(group.relay_class, 0) for group in module.sockets)
+        return (
+            self.part_worth(module.id, 1)
+            + self._accessory("module")
+            + self._accessory("row") * len(module.rows)
+            + self._accessory("socket") * sockets
+            + self._accessory("unused-cavity") * cavities
+            - self._accessory("empty-bay") * module.bays
+        )
+
+    def _terms(self) -> list[tuple[Fraction, IntVar]]:
+        x = self.counts
+        frame = x.frame
+        terms = [(self.module(frame.module(instance)), used) for instance, used in x.used.items()]
+        carriers = {carrier.id: carrier for carrier in frame.sized.requirements.catalogue.carriers}
+        per_bay = self._accessory("bay") + self._accessory("empty-bay")
+        for (_, carrier), number in x.carriers.items():
+            terms.append(
+                (self.part_worth(carrier, 1) + self._accessory("carrier") + per_bay * carriers[carrier].bays, number)
+            )
+        for (index, choice), number in x.chosen.items():
+            terms.append((self.option(frame.classes[index].choices[choice].option), number))
+        for (slot, _), ways in x.ways.items():
+            row = frame.module(slot.instance).rows[slot.row]
+            worth = Fraction(0) if row.bus == "stud" else -self._accessory("unused-cavity")
+            if row.strip is not None:
+                worth += self.part_worth(row.strip, 1)
+            terms.append((worth, ways))
+        for (instance, group, feed), entries in x.entries.items():
+            terms.append((self._entry(instance, group, feed), entries))
+        return terms + self._tails()
+
+    def _entry(self, instance: Instance, group: int, feed: str) -> Fraction:
+        entry = self.counts.entry(instance, group, feed)
+        return self.part_worth(entry.terminal, 1) if entry is not None else Fraction(0)
+
+    def _tails(self) -> list[tuple[Fraction, IntVar]]:
+        x = self.counts
+        terms: list[tuple[Fraction, IntVar]] = []
+        for (name, panel), number in x.entries_at.items():
+            feed = x.frame.sized.feeds[name]
+            most = len(x.frame.sized.needs)
+            present = x.model.new_bool_var(f"present {name} {panel}")
+            x.model.add(number <= most * present)
+            cable = self.wire_worth(feed.cable_wire, feed.cable_mm_by_panel[panel])
+            if feed.source is None and feed.cable_ring is not None:
+                cable += self.part_worth(feed.cable_ring, 1)
+            terms += [(cable, present), (self._accessory("feed-tail"), number)]
+            terms += self._studs(name, panel, feed, number, present)
+        return terms
+
+    def _studs(self, name: str, panel: str, feed: SizedFeed, number: IntVar, present: IntVar) -> list[tuple[Fraction, IntVar]]:
+        x, most = self.counts, len(self.counts.frame.sized.needs)
+        joined = x.model.new_bool_var(f"joined {name} {panel}")
+        tails = x.model.new_int_var(0, most, f"tails {name} {panel}")
+        studs = x.model.new_int_var(0, most, f"studs {name} {panel}")
+        if feed.tail_fuse is not None:
+            x.model.add_implication(present, joined)
+        x.model.add(number <= 1 + most * joined)
+        x.model.add(tails >= number).only_enforce_if(joined)
+        if feed.stud is None:
+            x.model.add(joined == 0)
+            return []
+        x.model.add(studs * (feed.stud_stack - 2) >= tails - 1)
+        x.model.add(studs >= joined)
+        tail = self.wire_worth(feed.tail_wire, self._mm("tail_length"))
+        for part in (feed.tail_ring, feed.tail_fuse, feed.tail_holder):
+            tail += self.part_worth(part, 1) if part is not None else 0
+        ring = self.part_worth(feed.cable_ring, 1) if feed.cable_ring is not None else Fraction(0)
+        link = self.wire_worth(feed.cable_wire, self._mm("short_jumper")) + 2 * ring
+        return [(ring - link, joined), (tail, tails), (self.part_worth(feed.stud, 1) + link, studs)]
+
+    @cached_property
+    def _scaled(self) -> tuple[LinearExprT, int]:
+        terms = self._terms()
+        jumpers = [self.long_jumper(c.option) for m in self.counts.frame.classes for c in m.choices]
+        scale = lcm(*(worth.denominator for worth, _ in terms), *(worth.denominator for worth in jumpers))
+        return LinearExpr.sum([int(worth * scale) * variable for worth, variable in terms if worth]), scale
+
+    @property
+    def total(self) -> LinearExprT:
+        """Worth of the whole plan with short jumpers only, times ``scale``."""
+        return self._scaled[0]
+
+    @property
+    def scale(self) -> int:
+        """The whole number by which every worth was multiplied."""
+        return self._scaled[1]
+
+
+def price_of(counts: Counts) -> Bill:
+    """Return the bill in cents."""
+    price = counts.frame.sized.price_by_part
+    return Bill(counts, lambda part, number: price[part] * number, lambda wire, mm: price[wire] * Fraction(mm, 1000))
+
+
+def wire_length_of(counts: Counts) -> Bill:
+    """Return the bill in millimetres of wire."""
+    return Bill(counts, lambda part, number: Fraction(0), lambda wire, mm: Fraction(mm))

@@ -1,0 +1,128 @@
+"""
+One call of the solver: limits in, a status that was read and values that may be read out.
+
+The solve runs in a thread of its own while the caller waits on an event, so that an interrupt or a limit stops it at once and
+the best solution is kept. Deterministic limits come first; wall time is the guard behind them.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from ortools.sat.python import cp_model
+from ortools.sat.python.cp_model import CpModel, IntVar
+
+Status = Literal["optimal", "feasible", "infeasible", "unknown"]
+_STATUS: dict[int, Status] = {
+    cp_model.OPTIMAL: "optimal",
+    cp_model.FEASIBLE: "feasible",
+    cp_model.INFEASIBLE: "infeasible",
+    cp_model.UNKNOWN: "unknown",
+}
+SEED = 20
+POLL_S = 0.05
+
+
+@dataclass
+class Clock:
+    """Wall time and interrupts of one allocation, shared by all of its solves."""
+
+    deadline: float
+    workers: int = 1
+    stop: threading.Event = field(default_factory=threading.Event)
+    progress: Callable[[str], None] | None = None
+    was_cut: bool = False
+    """Whether a solve was ended by wall time or an interrupt, so that the plan depends on time."""
+
+    @property
+    def left_s(self) -> float:
+        """Seconds to the deadline; 0 when stopped."""
+        return 0.0 if self.stop.is_set() else max(0.0, self.deadline - time.monotonic())
+
+    def say(self, text: str) -> None:
+        """Report progress, if anybody listens."""
+        if self.progress is not None:
+            self.progress(text)
+
+
+@dataclass(frozen=True)
+class Solved:
+    """What one solve found; values may be read only where ``has_solution``."""
+
+    status: Status
+    solver: cp_model.CpSolver
+    objective: int | None
+    bound: int | None
+
+    @property
+    def has_solution(self) -> bool:
+        """Whether there are values to read."""
+        return self.status in ("optimal", "feasible")
+
+    def value(self, variable: IntVar) -> int:
+        """Return the value of a variable."""
+        return int(self.solver.value(variable))
+
+
+def solve(model: CpModel, clock: Clock, *, effort: float, workers: int | None = None) -> Solved:
+    """
+    Solve a model within a deterministic effort and the clock's wall time.
+
+    Parameters
+    ----------
+    effort
+        Deterministic time of the solver, in its own unit (about a second of one core).
+    """
+    solver = cp_model.CpSolver()
+    parameters = solver.parameters
+    parameters.num_workers = workers or clock.workers
+    parameters.random_seed = SEED
+    parameters.max_deterministic_time = effort
+    parameters.max_time_in_seconds = max(0.05, clock.left_s)
+    parameters.catch_sigint_signal = False
+    outcome: list[int] = []
+    errors: list[BaseException] = []
+    done = threading.Event()
+
+    def work() -> None:
+        try:
+            outcome.append(solver.solve(model))
+        except BaseException as error:
+            errors.append(error)
+        finally:
+            done.set()
+
+    threading.Thread(target=work, daemon=True).start()
+    while not done.wait(POLL_S):
+        if clock.stop.is_set():
+            solver.stop_search()
+    if errors:
+        raise errors[0]
+    if outcome[0] == cp_model.MODEL_INVALID:
+        raise RuntimeError(f"invalid model: {model.validate()}")
+    status = _STATUS[outcome[0]]
+    if status in ("feasible", "unknown") and clock.left_s <= 0:
+        clock.was_cut = True
+    has_objective = model.has_objective() and status in ("optimal", "feasible")
+    return Solved(
+        status,
+        solver,
+        round(solver.objective_value) if has_objective else None,
+        round(solver.best_objective_bound) if model.has_objective() and status != "infeasible" else None,
+    )
+
+
+def hint(model: CpModel, variables: Sequence[IntVar], solved: Solved) -> None:
+    """Give a whole solution as a hint (old hints are cleared: two on one variable make a model invalid)."""
+    model.clear_hints()
+    for variable in variables:
+        model.add_hint(variable, solved.value(variable))
+
+
+def all_variables(model: CpModel) -> list[IntVar]:
+    """Return every variable of a model, in index order."""
+    return [model.get_int_var_from_proto_index(index) for index in range(len(model.proto.variables))]
