@@ -1,28 +1,55 @@
 """
 Values with units: text in ("55 W", "14 AWG", "12 ft"), plain numbers in one fixed unit out.
 
-The unit of a number is the suffix of the name that holds it (``load_a``, ``length_m``). This is also the one place where
-amperes become the model's whole milliamperes, and back. pint is imported late: it is slow to load.
+The unit of a number is the suffix of the name that holds it (``load_a``, ``length_m``). This is also the one place
+where amperes become the model's whole milliamperes, and back. pint is imported late: it is slow to load.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from decimal import Decimal
-from functools import cache
+from decimal import Decimal, localcontext
+from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
 
-_NUMBER_AND_UNIT = re.compile(r"^\s*([+-]?(?:\d{1,12}(?:\.\d{0,12})?|\.\d{1,12})(?:[eE][+-]?\d{1,2})?)\s*([^\d\s].{0,15}?)?\s*$")
-_UNIT_TEXT = re.compile(r"^[A-Za-zµμΩ°%²^*/0-9 ]+$")
-_SPELLINGS = {"mm2": "mm**2", "mm²": "mm**2", "mm^2": "mm**2", "°C": "degC", "°F": "degF", "Ω": "ohm", "mΩ": "milliohm", "%": "percent"}
-_AWG = re.compile(r"^\s*(?:([1-4])/0|(\d{1,2}))\s*AWG\s*$", re.IGNORECASE)
+_NUMBER = re.compile(
+    r"\s*([+-]?(?:[0-9]{1,12}(?:\.[0-9]{0,12})?|\.[0-9]{1,12})(?:[eE][+-]?[0-9]{1,2})?)(?![0-9.,])\s*(.*?)\s*",
+    re.DOTALL,
+)
+_DECIMAL_COMMA = re.compile(r"\s*([+-]?[0-9]{1,12}),([0-9]{1,12})(?![0-9,.])\s*(.*?)\s*", re.DOTALL)
+_SPELLINGS = {"°C": "degC", "°F": "degF", "Ω": "ohm", "mΩ": "milliohm", "kΩ": "kiloohm", "%": "percent"}
+# Words joined by a sign, with at most a 2 behind one: pint works out what it is given, so a tower of powers must not
+# reach it.
+_UNIT = re.compile(r"[A-Za-zµμ]{1,12}(?:(?:\^|\*\*)?[2²])?(?: ?[*·/ ] ?[A-Za-zµμ]{1,12})?")
+_SQUARE = re.compile(r"(?:\^|\*\*)?[2²]")
+_AWG = re.compile(r"\s*(?:AWG\s*)?(?:([1-4])/0|(0{1,4})|([1-9][0-9]?))(?:\s*AWG)?\s*", re.IGNORECASE)
+_THINNEST_GAUGE = 40
 
 AMPERES_TO_MODEL = 1000
 """The model counts whole milliamperes."""
+
+
+class BadValue(ValueError):  # noqa: N818 - it is what the user wrote, and never leaves the reading of files
+    """
+    Text that is not the value it should be.
+
+    Attributes
+    ----------
+    rule
+        Short id of what is wrong, for example ``bare-number``.
+    problem
+        What is wrong, as the end of a sentence that starts with the name of the value.
+    expected
+        What would have been right.
+    """
+
+    def __init__(self, rule: str, problem: str, expected: str) -> None:
+        self.rule, self.problem, self.expected = rule, problem, expected
+        super().__init__(f"{problem}; expected {expected}")
 
 
 @cache
@@ -50,31 +77,48 @@ def number_in(text: str, unit: str) -> Decimal:
 
     Raises
     ------
-    ValueError
-        With a sentence for the user: not a number, no unit, an unknown unit, or a unit of another kind.
+    BadValue
+        Not a number, a decimal comma, no unit, an unknown unit, or a unit of another kind.
     """
+    match = _NUMBER.fullmatch(text)
+    if match is None:
+        comma = _DECIMAL_COMMA.fullmatch(text)
+        if comma is not None:
+            raise BadValue(
+                "decimal-comma",
+                "has a decimal comma",
+                f'a decimal point: "{comma[1]}.{comma[2]} {comma[3]}"'.replace(' "', '"'),
+            )
+        raise BadValue("not-a-number", "is no number with a unit", f"a value such as {example(unit)}")
+    if not match[2]:
+        raise BadValue("bare-number", "is a bare number; a unit is needed", f"a value such as {example(unit)}")
+    return _converted(match[1], match[2], unit)
+
+
+@lru_cache(maxsize=4096)
+def _converted(number: str, unit_text: str, unit: str) -> Decimal:
     import pint
 
-    match = _NUMBER_AND_UNIT.match(text)
-    if match is None:
-        raise ValueError(f"expected a number with a unit, such as {example(unit)}")
-    number, unit_text = match.group(1), (match.group(2) or "").strip()
-    if not unit_text:
-        raise ValueError(f"a bare number; a unit is needed, such as {example(unit)}")
-    if not _UNIT_TEXT.match(unit_text):
-        raise ValueError(f'unknown unit "{unit_text}"; expected a value such as {example(unit)}')
-    try:
-        value = _registry().Quantity(Decimal(number), _SPELLINGS.get(unit_text, unit_text)).to(unit).magnitude
-    except pint.DimensionalityError:
-        raise ValueError(f'"{unit_text}" measures something else; expected a value such as {example(unit)}') from None
-    except Exception:  # pint raises many kinds for text that is no unit
-        raise ValueError(f'unknown unit "{unit_text}"; expected a value such as {example(unit)}') from None
-    return round(Decimal(value), 12)
+    unknown = BadValue("unknown-unit", f'has the unknown unit "{unit_text}"', f"a value such as {example(unit)}")
+    spelled = _SPELLINGS.get(unit_text, unit_text)
+    if not _UNIT.fullmatch(spelled) or (unit == "percent" and spelled != "percent"):
+        raise unknown
+    with localcontext() as context:
+        context.prec = 130  # wide enough to round the largest number that _NUMBER lets through to 12 places
+        try:
+            value = Decimal(_registry().Quantity(Decimal(number), _SQUARE.sub("**2", spelled)).to(unit).magnitude)
+            return round(value, 12)
+        except pint.DimensionalityError:
+            raise BadValue(
+                "wrong-unit", f'is in "{unit_text}", which measures something else', f"a value such as {example(unit)}"
+            ) from None
+        except Exception:  # pint raises many kinds for text that is no unit
+            raise unknown from None
 
 
 _EXAMPLES = {
     "A": '"12 A"', "W": '"55 W"', "V": '"24 V"', "m": '"3.2 m" or "12 ft"', "mm": '"25 mm"', "degC": '"40 degC"',
-    "mm**2": '"2.5 mm2" or "14 AWG"', "Ah": '"100 Ah"', "A*h": '"100 Ah"', "hour": '"8 h"', "percent": '"3 %"', "ohm": '"8 mohm"',
+    "mm**2": '"2.5 mm2" or "14 AWG"', "A*h": '"100 Ah"', "hour": '"8 h"', "percent": '"3 %"', "ohm": '"80 ohm"',
 }  # fmt: skip
 
 
@@ -101,22 +145,28 @@ def awg_area_mm2(gauge: int) -> float:
     -----
     Source: ASTM B258, d = 0.127 mm x 92^((36 - n) / 39).
     """
-    diameter_mm = 0.127 * 92 ** ((36 - gauge) / 39)
+    diameter_mm = 0.127 * math.pow(92, (36 - gauge) / 39)
     return math.pi * diameter_mm**2 / 4
 
 
 def gauge_of(text: str) -> int | None:
-    """Return the AWG number in "14 AWG" or "2/0 AWG" (2/0 is -1), or None if the text is no gauge."""
-    match = _AWG.match(text)
-    if match is None:
+    """Return the AWG number in "14 AWG", "AWG 14", "2/0 AWG" or "00 AWG" (both -1), or None if the text is no gauge."""
+    match = _AWG.fullmatch(text)
+    if match is None or "AWG" not in text.upper():
         return None
-    return 1 - int(match.group(1)) if match.group(1) else int(match.group(2))
+    if match[1]:
+        return 1 - int(match[1])
+    return 1 - len(match[2]) if match[2] else int(match[3])
 
 
 def area_mm2(text: str) -> float:
-    """Return the conductor area, mm2, of "2.5 mm2" or "14 AWG"; raise ValueError with a sentence otherwise."""
+    """Return the conductor area, mm2, of "2.5 mm2" or "14 AWG"; raise BadValue otherwise."""
     gauge = gauge_of(text)
-    return round(awg_area_mm2(gauge), 6) if gauge is not None else float(number_in(text, "mm**2"))
+    if gauge is None:
+        return float(number_in(text, "mm**2"))
+    if gauge > _THINNEST_GAUGE:
+        raise BadValue("out-of-range", "is no wire gauge", f"a gauge from 4/0 AWG to {_THINNEST_GAUGE} AWG")
+    return round(awg_area_mm2(gauge), 6)
 
 
 def to_model(current_a: float) -> int:

@@ -1,7 +1,7 @@
 """
 The schema of a catalogue: every part that a panel is built from.
 
-Comes in as TOML (``reading.py``), goes out as frozen models. Each field's description is the source of the reference page.
+Comes in as TOML (``reading.py``), goes out as frozen models. Each field's description feeds the reference page.
 Every price is the unit price; ``pack`` is how many the supplier sells together.
 """
 
@@ -11,7 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from allocator.requirements.quantities import Ampere, Area, Celsius, Cents, Metre, Millimetre, Ohm, Percent, Volt
+from allocator.requirements.quantities import Ampere, Area, Celsius, Cents, Metre, Millimetre, Ohm, Rating, Share, Volt
 
 FuseFormat = Literal["A", "C", "E", "F", "N", "P", "SF30", "SF51"]
 """Type letter of ISO 8820 (part 3: C, E, F; part 4: A; part 5: SF30, SF51; part 12: N; part 13: P)."""
@@ -22,32 +22,42 @@ RelayClass = Literal["micro", "standard", "heavy"]
 RelayFunction = Literal["make", "changeover", "flasher"]
 LoadType = Literal["resistive", "filament-lamp", "led", "motor", "inductive", "electronics", "heater"]
 
-Count = Annotated[int, Field(ge=1, le=1000)]
-Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=r"^[^/\s,;:\"][^/,;:\"\n\r\t]*$")]
+Whole = Annotated[int, Field(strict=True)]
+YesNo = Annotated[bool, Field(strict=True)]
+Count = Annotated[int, Field(strict=True, ge=1, le=1000)]
+
+# Control characters, and those that turn the direction of text, would break drawings and lists.
+_CONTROL = r"\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufffe\uffff"
+Text = Annotated[str, Field(pattern=f"^[^{_CONTROL}]*$")]
+Identifier = Annotated[
+    str,
+    Field(min_length=1, max_length=60, pattern=rf'^[^/\s,;:@"{_CONTROL}]([^/,;:@"{_CONTROL}]*[^/\s,;:@"{_CONTROL}])?$'),
+]
+"""A name that can stand in an address, in a list within a cell and between quotes."""
 
 
 class Strict(BaseModel):
     """Base of every table: unknown fields are faults, values never change."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class Part(Strict):
     """Fields that every part has."""
 
     id: Identifier = Field(description="part number of the catalogue, unique over all tables")
-    label: str = Field(description="name on lists and drawings", max_length=80)
+    label: Text = Field(description="name on lists and drawings", max_length=80)
     price: Cents = Field(description="unit price in the catalogue's currency, for example 4.35")
     pack: Count = Field(1, description="pieces sold together; the order list rounds up to it")
-    stock: int | None = Field(None, ge=0, description="pieces on the shelf; no value: not counted")
-    lead_days: int = Field(0, ge=0, le=1000, description="days from order to delivery")
+    stock: Whole | None = Field(None, ge=0, le=1_000_000, description="pieces on the shelf; no value: not counted")
+    lead_days: Whole = Field(0, ge=0, le=1000, description="days from order to delivery")
 
 
 class DeratingStep(Strict):
     """One column of a derating table."""
 
     ambient: Celsius = Field(description="ambient temperature up to which the factor holds")
-    factor: Percent = Field(description="share of the stated limit that is allowed, for example 85 %")
+    factor: Share = Field(description="share of the stated limit that is allowed, for example 85 %")
 
 
 class Row(Strict):
@@ -58,7 +68,7 @@ class Row(Strict):
     bus: Literal["strip", "single", "stud"] = Field(
         description="strip: takes a bus strip; single: each way is fed on its own; stud: on the solid bus of the module"
     )
-    limit: Ampere | None = Field(None, description="continuous current of all ways of the row together")
+    limit: Rating | None = Field(None, description="continuous current of all ways of the row together")
     tab: Millimetre = Field(description="nominal tab width of the output terminals (and of single supply terminals)")
     strip: Identifier | None = Field(None, description="bus strip that fits; needed when bus is strip")
 
@@ -73,20 +83,22 @@ class Sockets(Strict):
 class Module(Part):
     """An insert of rows and/or sockets that fills one or more bays."""
 
-    bays: Annotated[int, Field(ge=1, le=4)] = Field(1, description="bays it fills")
+    bays: Annotated[int, Field(strict=True, ge=1, le=4)] = Field(1, description="bays it fills")
     rows: tuple[Row, ...] = Field((), max_length=6, description="rows of fuse ways, from the top")
     sockets: tuple[Sockets, ...] = Field((), max_length=3, description="relay positions")
-    limit: Ampere | None = Field(None, description="continuous current of all ways together at the stated ambient")
+    limit: Rating | None = Field(None, description="continuous current of all ways together at the stated ambient")
     stated_ambient: Celsius = Field(40.0, description="ambient temperature at which row and module limits hold")
-    derating: tuple[DeratingStep, ...] = Field((), description="allowance above the stated ambient; none: no allowance there")
+    derating: tuple[DeratingStep, ...] = Field(
+        (), description="allowance above the stated ambient; none: no allowance there"
+    )
     stud: Literal["M5", "M6", "M8", "M10"] | None = Field(None, description="supply stud of the solid bus")
-    stud_limit: Ampere | None = Field(None, description="continuous current through the stud")
+    stud_limit: Rating | None = Field(None, description="continuous current through the stud")
 
 
 class Carrier(Part):
     """A frame of bays that is screwed to the vehicle; a mount for one module is a carrier of one bay."""
 
-    bays: Annotated[int, Field(ge=1, le=40)]
+    bays: Annotated[int, Field(strict=True, ge=1, le=40)]
     width: Millimetre
     height: Millimetre
 
@@ -95,9 +107,11 @@ class Strip(Part):
     """Bridged supply terminals, sold in lengths of so many ways, cut to pieces; the price is for a whole length."""
 
     ways: Count = Field(description="ways of one stock length")
-    limit: Ampere = Field(description="continuous current of one piece at the stated ambient")
+    limit: Rating = Field(description="continuous current of one piece at the stated ambient")
     stated_ambient: Celsius = Field(40.0, description="ambient temperature at which the limit holds")
-    derating: tuple[DeratingStep, ...] = Field((), description="allowance above the stated ambient; none: no allowance there")
+    derating: tuple[DeratingStep, ...] = Field(
+        (), description="allowance above the stated ambient; none: no allowance there"
+    )
     inlet_tab: Millimetre = Field(description="tab width of the inlet that takes the feed tail")
 
 
@@ -105,9 +119,9 @@ class Fuse(Part):
     """One fuse: a format and a rating."""
 
     fuse_format: FuseFormat
-    rating: Ampere
+    rating: Rating
     voltage: Volt = Field(description="rated voltage")
-    breaking_capacity: Ampere = Field(description="largest fault current it may break")
+    breaking_capacity: Rating = Field(description="largest fault current it may break")
 
 
 class Relay(Part):
@@ -121,8 +135,8 @@ class Relay(Part):
     lamp: Ampere = Field(description="make contact, filament lamps")
     motor: Ampere = Field(description="make contact, motors")
     inductive: Ampere = Field(description="make contact, solenoids and other inductive loads")
-    break_share: Percent = Field(100.0, description="rating of the break contact (87a) as a share of the make contact's")
-    suppressed: bool = Field(False, description="has suppression across the coil; then 86 is positive")
+    break_share: Share = Field(100.0, description="rating of the break contact (87a) as a share of the make contact's")
+    suppressed: YesNo = Field(False, description="has suppression across the coil; then 86 is positive")
 
 
 class RelayTabs(Strict):
@@ -143,7 +157,7 @@ class Terminal(Part):
     stud: Literal["M5", "M6", "M8", "M10"] | None = Field(None, description="stud; needed for ring")
     smallest_wire: Area
     largest_wire: Area
-    limit: Ampere = Field(description="continuous current")
+    limit: Rating = Field(description="continuous current")
 
 
 class Wire(Part):
@@ -157,15 +171,15 @@ class Stud(Part):
     """A distribution stud, where several tails of one feed join."""
 
     size: Literal["M5", "M6", "M8", "M10"]
-    limit: Ampere
-    stack: Annotated[int, Field(ge=3, le=8)] = Field(description="ring terminals it takes")
+    limit: Rating
+    stack: Annotated[int, Field(strict=True, ge=3, le=8)] = Field(description="ring terminals it takes")
 
 
 class Holder(Part):
     """An in-line fuse holder, fitted at the start of a feed tail that is thinner than its feed."""
 
     fuse_format: FuseFormat
-    limit: Ampere = Field(description="largest fuse rating it takes")
+    limit: Rating = Field(description="largest fuse rating it takes")
 
 
 class Accessory(Part):
@@ -173,16 +187,18 @@ class Accessory(Part):
 
     per: Literal["carrier", "bay", "empty-bay", "module", "row", "socket", "relay", "unused-cavity", "feed-tail"]
     quantity: Count = 1
-    note: str = Field("", max_length=120, description="when or how it is fitted")
+    note: Text = Field("", max_length=120, description="when or how it is fitted")
 
 
 class Catalogue(Strict):
     """Everything on offer."""
 
-    name: str
-    notice: str = Field(description="printed on every list, for example that the parts are invented")
-    currency: str = Field(max_length=8)
-    tail_length: Metre = Field(0.4, description="wire from a distribution stud or relay to a strip inlet in the same panel")
+    name: Text = Field(max_length=80)
+    notice: Text = Field(max_length=200, description="printed on every list, for example that the parts are invented")
+    currency: Text = Field(max_length=8)
+    tail_length: Metre = Field(
+        0.4, description="wire from a distribution stud or relay to a strip inlet in the same panel"
+    )
     short_jumper: Metre = Field(0.1, description="wire from a way to a socket of the same module")
     long_jumper: Metre = Field(0.5, description="wire from a way to a socket of another module")
     modules: tuple[Module, ...]

@@ -3,68 +3,107 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, PlainSerializer
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic_core import CoreSchema, core_schema
 
-from allocator.units import area_mm2, number_in
-
-
-def _reader(unit: str, low: str, high: str) -> Callable[[Any], float]:
-    lowest, highest = Decimal(low), Decimal(high)
-
-    def read(value: Any) -> float:
-        if not isinstance(value, str):
-            raise ValueError("a bare number; a unit is needed" if isinstance(value, int | float | Decimal) else "expected text with a unit")
-        number = number_in(value, unit)
-        if not lowest <= number <= highest:
-            raise ValueError(f"expected a value from {low} to {high} {unit}")
-        return float(number)
-
-    return read
+from allocator.units import BadValue, area_mm2, example, number_in
 
 
-def _writer(unit: str) -> PlainSerializer:
-    return PlainSerializer(lambda number: f"{number!r} {unit}", return_type=str, when_used="json")
+@dataclass(frozen=True, slots=True)
+class _Quantity:
+    """How pydantic reads and writes numbers of one unit, from ``low`` to ``high``."""
+
+    unit: str
+    low: str
+    high: str
+
+    def read(self, value: object) -> float:
+        number = number_in(_text(value, self.unit), self.unit)
+        if not Decimal(self.low) <= number <= Decimal(self.high):
+            raise BadValue(
+                "out-of-range", "is out of range", f"a value from {self.low} to {self.high} {self._shown_unit}"
+            )
+        return float(number) + 0.0  # never -0.0, which would not be written as it was read
+
+    def write(self, number: float) -> str:
+        return f"{number!r} {self._shown_unit}"
+
+    @property
+    def _shown_unit(self) -> str:
+        return {"A*h": "Ah", "hour": "h", "percent": "%", "mm**2": "mm2"}.get(self.unit, self.unit)
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        writer = core_schema.plain_serializer_function_ser_schema(
+            self.write, return_schema=core_schema.str_schema(), when_used="json"
+        )
+        return core_schema.no_info_plain_validator_function(self.read, serialization=writer)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"type": "string", "description": f"number with a unit, such as {example(self.unit)}"}
 
 
-def _quantity(unit: str, low: str, high: str) -> Any:
-    return Annotated[float, BeforeValidator(_reader(unit, low, high)), _writer(unit)]
+class _WireArea(_Quantity):
+    """A conductor area, in mm2 or as a wire gauge."""
+
+    def read(self, value: object) -> float:
+        area = area_mm2(_text(value, self.unit))
+        if not float(self.low) <= area <= float(self.high):
+            raise BadValue("out-of-range", "is out of range", f"an area from {self.low} to {self.high} mm2")
+        return area
 
 
-def _read_area(value: Any) -> float:
-    if not isinstance(value, str):
-        raise ValueError('a bare number; a unit is needed, such as "2.5 mm2" or "14 AWG"')
-    area = area_mm2(value)
-    if not 0 < area <= 1000:
-        raise ValueError("expected an area above 0 and up to 1000 mm2")
-    return area
+def _text(value: object, unit: str) -> str:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, int | float | Decimal) and not isinstance(value, bool):
+        raise BadValue("bare-number", "is a bare number; a unit is needed", f"a value such as {example(unit)}")
+    raise BadValue("not-a-number", "is no number with a unit", f"a value such as {example(unit)}")
 
 
-Volt = _quantity("V", "0.1", "1000")
-Ampere = _quantity("A", "0", "100000")
-AmpereHour = _quantity("A*h", "0", "100000")
-Hour = _quantity("hour", "0", "10000")
-Metre = _quantity("m", "0", "1000")
-Millimetre = _quantity("mm", "0", "100000")
-Celsius = _quantity("degC", "-60", "250")
-Percent = _quantity("percent", "0", "1000")
-Ohm = _quantity("ohm", "0", "1000000")
-Area = Annotated[float, BeforeValidator(_read_area), PlainSerializer(lambda n: f"{n!r} mm2", return_type=str, when_used="json")]
+Volt = Annotated[float, _Quantity("V", "0.1", "1000")]
+Ampere = Annotated[float, _Quantity("A", "0", "100000")]
+Rating = Annotated[float, _Quantity("A", "0.01", "100000")]
+"""A current that others are divided by or compared with, hence above zero."""
+AmpereHour = Annotated[float, _Quantity("A*h", "0", "100000")]
+Hour = Annotated[float, _Quantity("hour", "0", "10000")]
+Metre = Annotated[float, _Quantity("m", "0", "1000")]
+Millimetre = Annotated[float, _Quantity("mm", "0.1", "100000")]
+Celsius = Annotated[float, _Quantity("degC", "-60", "250")]
+Share = Annotated[float, _Quantity("percent", "0.1", "100")]
+"""A part of a whole, above zero."""
+Duty = Annotated[float, _Quantity("percent", "0", "100")]
+Ohm = Annotated[float, _Quantity("ohm", "0.001", "1000000")]
+Area = Annotated[float, _WireArea("mm**2", "0.01", "1000")]
 
 
-def _read_price(value: Any) -> int:
-    if isinstance(value, bool) or not isinstance(value, int | float | Decimal | str):
-        raise ValueError("expected a price such as 4.35")
-    text = str(value)
-    if not re.fullmatch(r"\d{1,7}(\.\d{1,2})?", text):
-        raise ValueError("expected a price such as 4.35: not below zero, at most two decimals")
-    return int(Decimal(text) * 100)
+class _Price:
+    """A price with at most two decimals in the file, whole cents here."""
+
+    _FORM = re.compile(r"[0-9]{1,7}(\.[0-9]{1,2})?")
+
+    def read(self, value: object) -> int:
+        right = (
+            isinstance(value, int | Decimal | str) and not isinstance(value, bool) and self._FORM.fullmatch(str(value))
+        )
+        if not right:
+            raise BadValue("bad-price", "is no price", "a price such as 4.35: not below zero, at most two decimals")
+        return int(Decimal(str(value)) * 100)
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        writer = core_schema.plain_serializer_function_ser_schema(
+            lambda cents: f"{cents // 100}.{cents % 100:02d}", return_schema=core_schema.str_schema(), when_used="json"
+        )
+        return core_schema.no_info_plain_validator_function(self.read, serialization=writer)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"type": "string", "pattern": f"^{self._FORM.pattern}$", "description": "a price, such as 4.35"}
 
 
-Cents = Annotated[int, BeforeValidator(_read_price), PlainSerializer(lambda n: f"{n // 100}.{n % 100:02d}", return_type=str, when_used="json")]
+Cents = Annotated[int, _Price()]
 """A price in the catalogue's currency; 4.35 in the file, 435 here."""
 
 
@@ -74,6 +113,8 @@ class Load:
 
     Attributes
     ----------
+    text
+        As the user wrote it, blanks tidied.
     unit
         ``"W"`` or ``"A"``.
     parts
@@ -81,44 +122,71 @@ class Load:
     """
 
     __slots__ = ("parts", "text", "unit")
-    _PART = re.compile(r"^\s*(?:(\d{1,3})\s*[x×*]\s*)?(\S.*?)\s*$")
+    _PART = re.compile(r"\s*(?:([0-9]{1,3})\s*[x×*]\s*)?(\S.*?)\s*", re.DOTALL)
+    _LONGEST, _LARGEST = 200, 100_000
+    _EXPECTED = 'a load such as "55 W", "12 A" or "2 x 21 W + 5 W"'
 
     def __init__(self, text: str) -> None:
+        if len(text) > self._LONGEST:
+            raise BadValue("out-of-range", "is too long", f"at most {self._LONGEST} characters")
         self.text = " ".join(text.split())
-        parts: list[tuple[int, float]] = []
-        units: set[str] = set()
-        for piece in text.split("+"):
-            match = self._PART.match(piece)
-            if match is None:
-                raise ValueError('expected a load such as "55 W", "12 A" or "2 x 21 W + 5 W"')
-            unit, size = self._size(match.group(2))
-            if size <= 0:
-                raise ValueError("expected a load above zero")
-            if size > 100_000:
-                raise ValueError(f"expected a load of at most 100000 {unit}")
-            units.add(unit)
-            parts.append((int(match.group(1) or 1), float(size)))
-        if len(units) != 1:
-            raise ValueError("watts and amperes cannot be added; write one kind")
-        self.unit: str = units.pop()
-        self.parts: tuple[tuple[int, float], ...] = tuple(parts)
+        read = [self._part(piece) for piece in text.split("+")]
+        if len({unit for unit, _, _ in read}) != 1:
+            raise BadValue("mixed-units", "adds watts and amperes, which cannot be added", "one kind of unit")
+        self.unit: str = read[0][0]
+        self.parts: tuple[tuple[int, float], ...] = tuple((count, size) for _, count, size in read)
+        if self.total > self._LARGEST:
+            raise BadValue("out-of-range", "is out of range", f"at most {self._LARGEST} {self.unit}")
 
-    @staticmethod
-    def _size(text: str) -> tuple[str, Decimal]:
+    @classmethod
+    def _part(cls, piece: str) -> tuple[str, int, float]:
+        match = cls._PART.fullmatch(piece)
+        if match is None:
+            raise BadValue("not-a-number", "is no load", cls._EXPECTED)
+        unit, size = cls._size(match[2])
+        count = int(match[1] or 1)
+        if size <= 0 or count == 0:
+            raise BadValue("out-of-range", "is out of range", "a load above zero")
+        return unit, count, size
+
+    @classmethod
+    def _size(cls, text: str) -> tuple[str, float]:
         try:
-            return "W", number_in(text, "W")
-        except ValueError as not_watts:
-            if "something else" not in str(not_watts):
-                raise ValueError(str(not_watts).replace('"55 W"', '"55 W" or "12 A"')) from None
+            return "W", float(number_in(text, "W"))
+        except BadValue as bad:
+            if bad.rule != "wrong-unit":
+                raise BadValue(
+                    bad.rule, bad.problem, bad.expected if bad.rule == "decimal-comma" else cls._EXPECTED
+                ) from None
         try:
-            return "A", number_in(text, "A")
-        except ValueError:
-            raise ValueError('expected watts or amperes, such as "55 W" or "12 A"') from None
+            return "A", float(number_in(text, "A"))
+        except BadValue as bad:
+            raise BadValue(bad.rule, bad.problem, cls._EXPECTED) from None
 
     @property
     def total(self) -> float:
         """Sum of all parts, in ``unit``."""
         return sum(count * size for count, size in self.parts)
+
+    @classmethod
+    def read(cls, value: object) -> Load:
+        """Read the text of a load; raise BadValue with what is wrong otherwise."""
+        if isinstance(value, cls):
+            return value
+        if isinstance(value, str):
+            return cls(value)
+        raise BadValue("bare-number", "is a bare number; a unit is needed", cls._EXPECTED)
+
+    @classmethod
+    def __get_pydantic_core_schema__(cls, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        writer = core_schema.plain_serializer_function_ser_schema(
+            lambda load: load.text, return_schema=core_schema.str_schema(), when_used="json"
+        )
+        return core_schema.no_info_plain_validator_function(cls.read, serialization=writer)
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"type": "string", "description": cls._EXPECTED}
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Load) and (self.unit, self.parts) == (other.unit, other.parts)

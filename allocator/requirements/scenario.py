@@ -1,26 +1,37 @@
 """
 The schema of a scenario: one vehicle, its feeds, its uses, its rules and its circuits.
 
-Comes in as ``scenario.toml`` and ``circuits.csv`` or ``circuits.xlsx`` (``reading.py``), goes out as frozen models. Each
-field's description is the source of the reference page.
+Comes in as ``scenario.toml`` and ``circuits.csv`` or ``circuits.xlsx`` (``reading.py``), goes out as frozen models.
+Each field's description feeds the reference page.
 """
 
 from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field, PlainSerializer
+from pydantic import Field
 
-from allocator.requirements.catalogue import Catalogue, FuseFormat, Identifier, LoadType, RelayClass, Strict
+from allocator.requirements.catalogue import (
+    Catalogue,
+    FuseFormat,
+    Identifier,
+    LoadType,
+    RelayClass,
+    Strict,
+    Text,
+    YesNo,
+)
 from allocator.requirements.quantities import (
     Ampere,
     AmpereHour,
     Area,
     Celsius,
+    Duty,
     Hour,
     Load,
     Metre,
-    Percent,
+    Rating,
+    Share,
     Volt,
 )
 
@@ -28,17 +39,24 @@ FeedKind = Literal["permanent", "ignition", "accessory", "switched"]
 Level = Literal["feed", "row", "module", "panel"]
 Switching = Literal["none", "relay", "changeover", "flasher"]
 Goal = Literal[
-    "bays", "module-types", "strip-pieces", "peak-utilisation", "long-jumpers", "price", "carriers", "footprint", "panels", "wire-length"
+    "bays",
+    "module-types",
+    "strip-pieces",
+    "peak-utilisation",
+    "long-jumpers",
+    "price",
+    "carriers",
+    "footprint",
+    "panels",
+    "wire-length",
 ]
 DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "peak-utilisation", "long-jumpers", "price")
-
-LoadField = Annotated[Load, PlainSerializer(lambda load: load.text, return_type=str, when_used="json")]
 
 
 class Vehicle(Strict):
     """The vehicle and its voltages."""
 
-    name: str = Field(max_length=80)
+    name: Text = Field(min_length=1, max_length=80)
     nominal_voltage: Volt
     operating_voltage: Volt = Field(description="with the engine or charger running")
     minimum_voltage: Volt = Field(description="lowest voltage at which loads must still work")
@@ -48,9 +66,9 @@ class Vehicle(Strict):
 class Supply(Strict):
     """What stands behind the feeds."""
 
-    charger_rating: Ampere = Field(description="alternator or charger, rated output")
+    charger_rating: Rating = Field(description="alternator or charger, rated output")
     battery_capacity: AmpereHour
-    fault_current: Ampere = Field(description="prospective short-circuit current at the panel")
+    fault_current: Rating = Field(description="prospective short-circuit current at the panel")
 
 
 class PanelSite(Strict):
@@ -58,7 +76,7 @@ class PanelSite(Strict):
 
     name: Identifier
     ambient: Celsius = Field(description="highest ambient temperature there")
-    max_bays: Annotated[int, Field(ge=1, le=60)] = Field(description="bays there is room for")
+    max_bays: Annotated[int, Field(strict=True, ge=1, le=60)] = Field(description="bays there is room for")
     carriers: tuple[Identifier, ...] = Field((), description="carriers allowed; none named: all of the catalogue")
     supply_distance: Metre = Field(description="cable from the source of the root feeds to this panel")
 
@@ -67,23 +85,29 @@ class Feed(Strict):
     """A supply conductor of one potential and one protection."""
 
     name: Identifier
-    label: str = Field("", max_length=60)
+    label: Text = Field("", max_length=60)
     kind: FeedKind
-    rating: Ampere = Field(description="of its protection: main fuse of a root feed, own fuse of a branch")
+    rating: Rating = Field(description="of its protection: main fuse of a root feed, own fuse of a branch")
     source: Identifier | None = Field(None, description="feed it branches from; none: comes from the supply")
     fuse_format: FuseFormat | None = Field(None, description="own fuse, in a way that its source feeds")
     relay_class: RelayClass | None = Field(None, description="own relay, in a socket of the home panel")
-    control: Identifier | None = Field(None, description="circuit that supplies the coil; none: own fuse, switched on the earth side")
-    home: Identifier | None = Field(None, description="panel of its own fuse and relay; needed where several are possible")
+    control: Identifier | None = Field(
+        None, description="circuit that supplies the coil; none: own fuse, switched on the earth side"
+    )
+    home: Identifier | None = Field(
+        None, description="panel of its own fuse and relay; needed where several are possible"
+    )
     panels: tuple[Identifier, ...] = Field((), description="panels it reaches; none named: all")
-    tail_fuse: Ampere | None = Field(None, description="in-line fuse of each feed tail, where a tail is thinner than the feed")
+    tail_fuse: Rating | None = Field(
+        None, description="in-line fuse of each feed tail, where a tail is thinner than the feed"
+    )
 
 
 class LoadCase(Strict):
     """A way in which the vehicle is used."""
 
     name: Identifier
-    engine_running: bool
+    engine_running: YesNo
     hours: Hour = Field(description="how long, for charge and drain sums")
 
 
@@ -91,7 +115,7 @@ class Spare(Strict):
     """Spare ways that the plan must hold: free, fed, of one format."""
 
     fuse_format: FuseFormat
-    count: Annotated[int, Field(ge=1, le=100)]
+    count: Annotated[int, Field(strict=True, ge=1, le=100)]
     feed: Identifier | None = Field(None, description="feed they must be on; none: any that circuits may use")
     panel: Identifier | None = None
     reserve: Ampere = Field(0.0, description="current kept free for each in every load case")
@@ -108,19 +132,19 @@ class ModuleLimit(Strict):
     """How many modules of one type a plan may hold; 0 forbids the type."""
 
     module: Identifier
-    most: Annotated[int, Field(ge=0, le=1000)]
+    most: Annotated[int, Field(strict=True, ge=0, le=1000)]
 
 
 class Rules(Strict):
     """What this customer and this workshop want."""
 
-    loading_factor: Percent = Field(75.0, description="share of a fuse's rating that a steady load may use")
-    feed_loading: Percent = Field(80.0, description="share of a feed's rating that a load case may use")
-    drop_critical: Percent = Field(3.0, description="voltage drop allowed to critical circuits")
-    drop_other: Percent = Field(10.0, description="voltage drop allowed to other circuits")
-    bundle_factor: Percent = Field(70.0, description="share of a wire's ampacity left in a bundle")
-    one_piece_per_feed_and_row: bool = Field(False, description="a feed has at most one strip piece in a row")
-    use_stock: bool = Field(False, description="no more modules of a type than are on the shelf")
+    loading_factor: Share = Field(75.0, description="share of a fuse's rating that a steady load may use")
+    feed_loading: Share = Field(80.0, description="share of a feed's rating that a load case may use")
+    drop_critical: Share = Field(3.0, description="voltage drop allowed to critical circuits")
+    drop_other: Share = Field(10.0, description="voltage drop allowed to other circuits")
+    bundle_factor: Share = Field(70.0, description="share of a wire's ampacity left in a bundle")
+    one_piece_per_feed_and_row: YesNo = Field(False, description="a feed has at most one strip piece in a row")
+    use_stock: YesNo = Field(False, description="no more modules of a type than are on the shelf")
     objective: tuple[Goal, ...] = Field(DEFAULT_GOALS, min_length=1, description="goals, first one first")
     modules: tuple[ModuleLimit, ...] = ()
     spares: tuple[Spare, ...] = ()
@@ -132,32 +156,46 @@ class Circuit(Strict):
     """One load with its protection, switching and wire run: one row of the circuits table."""
 
     id: Identifier
-    order: Annotated[int, Field(ge=0, le=1_000_000)] | None = Field(None, description="place in lists; else by id")
-    label: str = Field(max_length=120)
-    load: LoadField = Field(description='"55 W", "12 A", "2 x 21 W + 5 W"')
+    order: Annotated[int, Field(strict=True, ge=0, le=1_000_000)] | None = Field(
+        None, description="place in lists; else by id"
+    )
+    label: Text = Field(max_length=120)
+    load: Load = Field(description='"55 W", "12 A", "2 x 21 W + 5 W"')
     load_type: LoadType
-    duty: Percent = Field(100.0, description="share of the time it draws, for charge and drain only")
+    duty: Duty = Field(100.0, description="share of the time it draws, for charge and drain only")
     load_cases: tuple[Identifier, ...] = Field((), description="load cases in which it runs; none named: all")
     feeds: tuple[Identifier, ...] = Field(min_length=1, description="feeds it accepts")
     panels: tuple[Identifier, ...] = Field((), description="panels it accepts; none named: all")
     switching: Switching = "none"
-    control: Identifier | None = Field(None, description="circuit that supplies the coil; none: own fuse, switched on the earth side")
-    length: dict[Identifier, Metre] = Field(description='run from the panel: "3.2 m", or "front: 3.2 m; rear: 7 m"; key "" is any panel')
-    return_length: Metre | None = Field(None, description="wire back, where it is not the chassis; none given: as the run")
-    critical: bool = Field(False, description="drop limit for critical circuits; warned about when it shares its feed")
-    key_out: bool = Field(False, description="must work with the key out: only permanent feeds")
+    control: Identifier | None = Field(
+        None, description="circuit that supplies the coil; none: own fuse, switched on the earth side"
+    )
+    length: dict[Annotated[str, Field(max_length=60)], Metre] = Field(
+        description='run from the panel: "3.2 m", or "front: 3.2 m; rear: 7 m"; key "" is any panel'
+    )
+    return_length: Metre | None = Field(
+        None, description="wire back, where it is not the chassis; none given: as the run"
+    )
+    critical: YesNo = Field(False, description="drop limit for critical circuits; warned about when it shares its feed")
+    key_out: YesNo = Field(False, description="must work with the key out: only permanent feeds")
     fuse_format: FuseFormat | None = Field(None, description="wanted fuse format")
-    fuse_rating: Ampere | None = Field(None, description="wanted fuse rating")
+    fuse_rating: Rating | None = Field(None, description="wanted fuse rating")
     wire: Area | None = Field(None, description="wanted wire")
     relay_class: RelayClass | None = Field(None, description="wanted relay class")
-    pin: str | None = Field(None, description="place: panel, panel/bay, panel/bay/row or panel/bay/row/way, such as cabin/2/A/3")
-    note: str = Field("", max_length=300)
+    pin: Text | None = Field(
+        None,
+        max_length=100,
+        description="place: panel, panel/bay, panel/bay/row or panel/bay/row/way, such as cabin/2/A/3",
+    )
+    note: Text = Field("", max_length=300)
 
 
 class Scenario(Strict):
     """``scenario.toml`` without the catalogue and the circuits."""
 
-    catalogue: str = Field("", description="catalogue file beside scenario.toml; none: the catalogue that ships")
+    catalogue: Text = Field(
+        "", max_length=200, description="catalogue file beside scenario.toml; none: the catalogue that ships"
+    )
     vehicle: Vehicle
     supply: Supply
     panels: tuple[PanelSite, ...] = Field(min_length=1)
