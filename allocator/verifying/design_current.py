@@ -1,0 +1,86 @@
+"""
+What each circuit draws, by this room's own sums: the check on the currents of the sizing table.
+
+Comes in as requirements; goes out as exact milliamperes by load case, coils included (docs/definitions.md, "Loads").
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from allocator.requirements.scenario import Circuit, Vehicle
+from allocator.verifying.exact import exact, milliamperes
+from allocator.verifying.records import NeedKey
+from allocator.verifying.view import View
+
+_OHMIC = ("resistive", "heater", "filament-lamp")
+"""Load types that draw more at a higher voltage; all others draw constant power, hence more at a lower voltage."""
+
+
+def design_current_ma(circuit: Circuit, vehicle: Vehicle) -> Fraction:
+    """Return the steady current of a circuit's loads while they run, exact, mA."""
+    size = sum((count * exact(each) for count, each in circuit.load.parts), Fraction())
+    if circuit.load.unit == "A":
+        return 1000 * size
+    if circuit.load_type in _OHMIC:
+        return 1000 * size * exact(vehicle.operating_voltage) / exact(vehicle.nominal_voltage) ** 2
+    return 1000 * size / exact(vehicle.minimum_voltage)
+
+
+def coil_ma(view: View, need: NeedKey) -> Fraction:
+    """Return the largest coil current of the relays that may serve a need, at operating voltage, mA."""
+    sized = view.sized_needs.get(need)
+    options = () if sized is None else sized.options
+    relays = [view.relays[option.relay] for option in options if option.relay is not None]
+    volts = exact(view.scenario.vehicle.operating_voltage)
+    return max((1000 * volts / exact(relay.coil) for relay in relays if relay.coil), default=Fraction())
+
+
+def _runs(view: View, circuit: Circuit) -> tuple[bool, ...]:
+    """Return for each load case whether a circuit runs in it."""
+    return tuple(not circuit.load_cases or case.name in circuit.load_cases for case in view.scenario.load_cases)
+
+
+def _coils_on(view: View, name: str) -> list[tuple[Fraction, tuple[bool, ...]]]:
+    """Return the coils that a circuit carries, each with the load cases in which it is live."""
+    coils = []
+    for kind, need in view.needs_with_socket:
+        if kind == "circuit":
+            circuit = view.circuits[need]
+            if (circuit.control or need) == name:
+                coils.append((coil_ma(view, (kind, need)), _runs(view, circuit)))
+        elif view.feeds[need].control == name:
+            coils.append((coil_ma(view, (kind, need)), (True,) * view.num_cases))
+    return coils
+
+
+def circuit_load_ma(view: View, name: str) -> tuple[Fraction, ...]:
+    """Return the load of a circuit with every coil that hangs on it, by load case, exact, mA."""
+    circuit = view.circuits[name]
+    own = design_current_ma(circuit, view.scenario.vehicle)
+    loads = [(own, _runs(view, circuit)), *_coils_on(view, name)]
+    return tuple(sum((current for current, live in loads if live[case]), Fraction()) for case in range(view.num_cases))
+
+
+def switched_ma(view: View, name: str) -> tuple[Fraction, ...]:
+    """Return what the contact of a circuit's relay switches: its load without its own coil, by load case, mA."""
+    own_coil = coil_ma(view, ("circuit", name)) if view.circuits[name].control is None else Fraction()
+    runs = _runs(view, view.circuits[name])
+    loads = circuit_load_ma(view, name)
+    return tuple(load - own_coil * live for load, live in zip(loads, runs, strict=True))
+
+
+def need_load_ma(view: View, need: NeedKey) -> tuple[Fraction, ...]:
+    """Return what a need draws itself, by load case, exact, mA: see ``Need.load_ma_by_case``."""
+    kind, name = need
+    if kind == "circuit":
+        return circuit_load_ma(view, name)
+    if kind == "spare":
+        return (milliamperes(view.spares[name].reserve),) * view.num_cases
+    own_coil = need in view.needs_with_socket and view.feeds[name].control is None
+    return (coil_ma(view, need) if own_coil else Fraction(),) * view.num_cases
+
+
+def num_terms(view: View, need: NeedKey) -> int:
+    """Return how many currents are added up for a need: the sizing table rounds each to whole milliamperes."""
+    return 1 + (len(_coils_on(view, need[1])) if need[0] == "circuit" else 0)

@@ -1,0 +1,87 @@
+"""The value of every goal, recomputed from plan and catalogue alone, and the rule that the plan states them truly."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+from allocator.plan.plan import Plan
+from allocator.requirements.scenario import Goal
+from allocator.sizing.sized import Sized
+from allocator.verifying.bill import Bill
+from allocator.verifying.exact import exact, milliamperes, number, share
+from allocator.verifying.findings import Finding
+from allocator.verifying.loads import Loads
+from allocator.verifying.view import View
+
+
+def goal_values(sized: Sized, plan: Plan) -> dict[Goal, Fraction]:
+    """
+    Recompute every goal of a plan.
+
+    Parameters
+    ----------
+    sized
+        The sizing table of the plan's requirements.
+    plan
+        The plan; where it is broken, what cannot be read does not count.
+
+    Returns
+    -------
+    dict
+        Exact value by goal: counts, cents (``price``), mm2 (``footprint``), mm (``wire-length``), a share of the
+        allowed current (``peak-utilisation``). A feed that may carry nothing has no utilisation; ``feed-current``
+        reports it.
+    """
+    return _values(View(sized, plan))
+
+
+def _values(view: View) -> dict[Goal, Fraction]:
+    carriers = [view.carrier_types[c.carrier] for c in view.plan.carriers if c.carrier in view.carrier_types]
+    bill = Bill(view)
+    return {
+        "bays": Fraction(sum(carrier.bays for carrier in carriers)),
+        "module-types": Fraction(len({placed.module for placed in view.plan.modules})),
+        "strip-pieces": Fraction(len(view.plan.pieces)),
+        "peak-utilisation": _peak_utilisation(view),
+        "long-jumpers": Fraction(_long_jumpers(view)),
+        "price": bill.price_cents,
+        "carriers": Fraction(len(view.plan.carriers)),
+        "footprint": sum((exact(carrier.width) * exact(carrier.height) for carrier in carriers), Fraction()),
+        "panels": Fraction(len({placed.panel for placed in view.plan.carriers})),
+        "wire-length": bill.length_mm,
+    }
+
+
+def allowed_ma(view: View, feed: str) -> Fraction:
+    """Return the current that a load case may draw from a feed: its rating x the share of the rules, mA."""
+    return milliamperes(view.feeds[feed].rating) * share(view.rules.feed_loading)
+
+
+def _peak_utilisation(view: View) -> Fraction:
+    loads = Loads(view)
+    allowed_by_feed = {feed: allowed_ma(view, feed) for feed in view.feeds}
+    ratios = (
+        Fraction(load) / allowed for feed, allowed in allowed_by_feed.items() if allowed for load in loads.of_feed(feed)
+    )
+    return max(ratios, default=Fraction())
+
+
+def _long_jumpers(view: View) -> int:
+    both = (need for need in view.way_of if need in view.socket_of)
+    return sum(view.way_of[need].module_key != view.socket_of[need].module_key for need in both)
+
+
+def goal_value(view: View) -> Iterator[Finding]:
+    """Report goals whose stated value is not the plan's, or whose bound is worse than it or does not prove it."""
+    values = _values(view)
+    for stated in view.plan.goals:
+        where, value = f'goal "{stated.goal}"', values[stated.goal]
+        if stated.value != value:
+            yield Finding("goal-value", where, f"stated is {number(stated.value)}; the plan has {number(value)}")
+        if stated.bound > stated.value:
+            text = f"the bound {number(stated.bound)} is worse than the value {number(stated.value)}"
+            yield Finding("goal-value", where, text)
+        elif stated.outcome == "best possible" and stated.bound != stated.value:
+            text = f"called best possible, but the bound is {number(stated.bound)} and the value {number(stated.value)}"
+            yield Finding("goal-value", where, text)

@@ -1,0 +1,117 @@
+"""
+How much a row, a module or a feed entry may carry where it stands, by this room's own reading of the catalogue.
+
+The lower of these and of the sizing table's figure binds, so that an error of the sizing table does not hide here.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from allocator.requirements.catalogue import DeratingStep, Module, Terminal
+from allocator.verifying.exact import exact, milliamperes, number, share
+from allocator.verifying.records import EntryRecord
+from allocator.verifying.view import View
+from allocator.verifying.wire_current import wire_limit_ma
+
+
+def derated_ma(
+    limit_a: float | None, stated_c: float, steps: Sequence[DeratingStep], ambient_c: float
+) -> Fraction | None:
+    """
+    Return the share of a limit that a part may use at an ambient temperature, mA.
+
+    Up to the stated ambient that is all of it; above, the share of the first step that is not below the ambient, and
+    nothing past the last step. None where the part has no limit.
+    """
+    if limit_a is None:
+        return None
+    if ambient_c <= stated_c:
+        return milliamperes(limit_a)
+    factors = sorted((step.ambient, step.factor) for step in steps if step.ambient >= ambient_c)
+    return milliamperes(limit_a) * share(factors[0][1]) if factors else Fraction()
+
+
+def _least(*limits: Fraction | int | None) -> Fraction | None:
+    return min((Fraction(limit) for limit in limits if limit is not None), default=None)
+
+
+def _in_module_ma(view: View, panel: str, module: Module, limit_a: float | None) -> Fraction | None:
+    site = view.panels.get(panel)
+    return None if site is None else derated_ma(limit_a, module.stated_ambient, module.derating, site.ambient)
+
+
+def row_limit_ma(view: View, panel: str, module: Module, row: int) -> Fraction | None:
+    """Return what the ways of a row may carry together at a panel, mA; None: no limit."""
+    own = _in_module_ma(view, panel, module, module.rows[row].limit)
+    return _least(own, view.sized.row_limit_ma.get((panel, module.id, row)))
+
+
+def module_limit_ma(view: View, panel: str, module: Module) -> Fraction | None:
+    """Return what the ways of a module may carry together at a panel, mA; None: no limit."""
+    own = _in_module_ma(view, panel, module, module.limit)
+    return _least(own, view.sized.module_limit_ma.get((panel, module.id)))
+
+
+def terminal_of(view: View, entry: EntryRecord) -> Terminal | None:
+    """Return the terminal at the panel's end of the tail of a feed entry; None where the sizing table has none."""
+    if entry.panel is None or entry.module is None or entry.group is None:
+        return None
+    sized = view.sized.entries.get((entry.panel, entry.module.id, entry.group, entry.piece.feed))
+    return None if sized is None else view.terminals.get(sized.terminal)
+
+
+def tail_limit_ma(view: View, feed: str, panel: str) -> Fraction | None:
+    """Return what a tail of a feed may carry at a panel, mA: its wire, and its in-line fuse if it has one."""
+    sized, site = view.sized.feeds.get(feed), view.panels.get(panel)
+    if sized is None or site is None or sized.tail_wire not in view.wires:
+        return None
+    wire = wire_limit_ma(view.wires[sized.tail_wire], site.ambient)
+    tail_fuse = view.feeds[feed].tail_fuse
+    return _least(wire, None if tail_fuse is None else milliamperes(tail_fuse))
+
+
+def entry_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:
+    """Return what may flow in at a feed entry, mA: the least of strip, inlet, stud and tail; None: nothing is known."""
+    if entry.panel is None:
+        return None
+    tail = tail_limit_ma(view, entry.piece.feed, entry.panel)
+    module, site, terminal = entry.module, view.panels.get(entry.panel), terminal_of(view, entry)
+    if module is None or site is None or entry.group is None:
+        return tail
+    sized = view.sized.entries.get((entry.panel, module.id, entry.group, entry.piece.feed))
+    row = module.rows[entry.ways[0].row or 0]
+    strip = view.strips.get(row.strip or "") if entry.piece.kind == "strip" else None
+    return _least(
+        tail,
+        None if sized is None else sized.limit_ma,
+        None if terminal is None else milliamperes(terminal.limit),
+        None if strip is None else derated_ma(strip.limit, strip.stated_ambient, strip.derating, site.ambient),
+        _in_module_ma(view, entry.panel, module, module.stud_limit) if entry.piece.kind == "stud" else None,
+    )
+
+
+def _tab(width_mm: float | None) -> str:
+    return "of no width" if width_mm is None else f"of {number(exact(width_mm))} mm"
+
+
+def misfit(view: View, entry: EntryRecord) -> str:
+    """Return why the inlet of a feed entry does not take its feed's tail; empty if it does."""
+    terminal, module = terminal_of(view, entry), entry.module
+    if terminal is None or module is None:
+        return "the sizing table has no terminal for it there"
+    row = module.rows[entry.ways[0].row or 0]
+    strip = view.strips.get(row.strip or "")
+    wanted = {
+        "strip": ("inlet", _tab(None if strip is None else strip.inlet_tab)),
+        "single": ("tab", _tab(row.tab)),
+        "stud": ("ring", f"{module.stud}"),
+    }[row.bus]
+    found = terminal.kind, f"{terminal.stud}" if terminal.kind == "ring" else _tab(terminal.tab)
+    if found != wanted:
+        return f'terminal "{terminal.id}" is a {" ".join(found)}; needed is a {" ".join(wanted)}'
+    wire = view.wires.get(view.sized.feeds[entry.piece.feed].tail_wire)
+    if wire is not None and not terminal.smallest_wire <= wire.area <= terminal.largest_wire:
+        return f'terminal "{terminal.id}" does not take a wire of {number(exact(wire.area))} mm2'
+    return ""

@@ -1,0 +1,83 @@
+"""Which function checks which rule, and the one call that runs them all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+
+from allocator.plan.plan import Plan
+from allocator.rulebook import RULES
+from allocator.sizing.sized import Sized
+from allocator.verifying import bonds, currents, goals, needs, pieces, protection, relays, sizes, structure, wishes
+from allocator.verifying.findings import Finding
+from allocator.verifying.view import View
+
+Check = Callable[[View], Iterator[Finding]]
+
+CHECKS: Mapping[str, Check] = {
+    "carrier-allowed": structure.carrier_allowed,
+    "bays-within-panel": structure.bays_within_panel,
+    "carriers-in-line": structure.carriers_in_line,
+    "module-in-carrier": structure.module_in_carrier,
+    "one-module-per-bay": structure.one_module_per_bay,
+    "module-count": structure.module_count,
+    "module-stock": structure.module_stock,
+    "every-need-placed": needs.every_need_placed,
+    "way-exists": needs.way_exists,
+    "one-need-per-way": needs.one_need_per_way,
+    "format-matches": needs.format_matches,
+    "panel-accepted": needs.panel_accepted,
+    "feed-accepted": needs.feed_accepted,
+    "feed-reaches-panel": needs.feed_reaches_panel,
+    "key-out": needs.key_out,
+    "fuse-protects-wire": protection.fuse_protects_wire,
+    "fuse-carries-load": protection.fuse_carries_load,
+    "as-sized": sizes.as_sized,
+    "piece-exists": pieces.piece_exists,
+    "pieces-apart": pieces.pieces_apart,
+    "way-is-fed": pieces.way_is_fed,
+    "one-feed-per-piece": pieces.one_feed_per_piece,
+    "one-piece-per-feed-and-row": pieces.one_piece_per_feed_and_row,
+    "tail-fits": pieces.tail_fits,
+    "piece-current": currents.piece_current,
+    "row-current": currents.row_current,
+    "module-current": currents.module_current,
+    "feed-current": currents.feed_current,
+    "relay-present": relays.relay_present,
+    "socket-exists": relays.socket_exists,
+    "one-relay-per-socket": relays.one_relay_per_socket,
+    "class-matches": relays.class_matches,
+    "relay-in-panel": relays.relay_in_panel,
+    "relay-carries-load": relays.relay_carries_load,
+    "spare-ways": wishes.spare_ways,
+    "apart-feed": bonds.apart_feed,
+    "apart-row": bonds.apart_row,
+    "apart-module": bonds.apart_module,
+    "apart-panel": bonds.apart_panel,
+    "together-feed": bonds.together_feed,
+    "together-row": bonds.together_row,
+    "together-module": bonds.together_module,
+    "together-panel": bonds.together_panel,
+    "pin": wishes.pin,
+    "goal-value": goals.goal_value,
+}
+"""One function for each id of ``RULES``."""
+
+
+def verify(sized: Sized, plan: Plan) -> tuple[Finding, ...]:
+    """
+    Check a plan against every rule, without the solver.
+
+    Parameters
+    ----------
+    sized
+        The sizing table of the plan's requirements.
+    plan
+        The plan, from the solver or edited by hand.
+
+    Returns
+    -------
+    tuple of Finding
+        Every violation, in the order of ``RULES`` and, within a rule, of the plan; empty if the plan keeps all rules.
+    """
+    view = View(sized, plan)
+    return tuple(finding for rule in RULES for finding in dict.fromkeys(CHECKS[rule](view)))

@@ -1,0 +1,233 @@
+"""
+A plan read once: every address parsed, every name looked up, so that each rule is a few lines.
+
+Nothing in a plan is trusted. What cannot be read or is not in the catalogue becomes None here, and the rule that is
+about it reports it. The requirements themselves were validated when they were read.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from typing import TypeVar
+
+from allocator.plan.address import ROW_LETTERS, Place, SocketPlace, parse_place, parse_socket, parse_stud
+from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
+from allocator.requirements.catalogue import Carrier, Fuse, Module, Part, Relay, Strip, Terminal, Wire
+from allocator.requirements.scenario import Circuit, Feed, PanelSite, Spare
+from allocator.sizing.sized import Need, Option, Sized
+from allocator.verifying.records import (
+    EntryRecord,
+    ModuleKey,
+    NeedKey,
+    SocketRecord,
+    WayRecord,
+    class_of_socket,
+    faulty,
+    group_of,
+    module_key,
+    read_module_place,
+    read_way,
+    row_at,
+)
+
+AnyPart = TypeVar("AnyPart", bound=Part)
+
+
+def _by_id(parts: Iterable[AnyPart]) -> dict[str, AnyPart]:
+    return {part.id: part for part in parts}
+
+
+class View:
+    """Everything the rules look up, from the sizing table and the plan."""
+
+    def __init__(self, sized: Sized, plan: Plan) -> None:
+        self.sized = sized
+        self.plan = plan
+        self.scenario = sized.requirements.scenario
+        self.rules = self.scenario.rules
+        self.catalogue = sized.requirements.catalogue
+        self.module_types: Mapping[str, Module] = _by_id(self.catalogue.modules)
+        self.carrier_types: Mapping[str, Carrier] = _by_id(self.catalogue.carriers)
+        self.fuses: Mapping[str, Fuse] = _by_id(self.catalogue.fuses)
+        self.relays: Mapping[str, Relay] = _by_id(self.catalogue.relays)
+        self.strips: Mapping[str, Strip] = _by_id(self.catalogue.strips)
+        self.wires: Mapping[str, Wire] = _by_id(self.catalogue.wires)
+        self.terminals: Mapping[str, Terminal] = _by_id(self.catalogue.terminals)
+        self.panels: Mapping[str, PanelSite] = {panel.name: panel for panel in self.scenario.panels}
+        self.feeds: Mapping[str, Feed] = {feed.name: feed for feed in self.scenario.feeds}
+        self.circuits: Mapping[str, Circuit] = {circuit.id: circuit for circuit in sized.requirements.circuits}
+        self.spares: Mapping[str, Spare] = {
+            f"spare-{rule}-{count}": spare
+            for rule, spare in enumerate(self.rules.spares, 1)
+            for count in range(1, spare.count + 1)
+        }
+        self.sized_needs: Mapping[NeedKey, Need] = {(need.kind, need.supplies or need.id): need for need in sized.needs}
+        self.num_cases = len(self.scenario.load_cases)
+
+    # what the requirements ask for
+
+    @cached_property
+    def needs_with_way(self) -> tuple[NeedKey, ...]:
+        """Every need that takes a way."""
+        fused = (name for name, feed in self.feeds.items() if feed.source is not None and feed.fuse_format is not None)
+        return (
+            *(("circuit", circuit) for circuit in self.circuits),
+            *(("feed", feed) for feed in fused),
+            *(("spare", spare) for spare in self.spares),
+        )
+
+    @cached_property
+    def needs_with_socket(self) -> tuple[NeedKey, ...]:
+        """Every need that takes a relay socket."""
+        branches = ((name, feed) for name, feed in self.feeds.items() if feed.source is not None)
+        relayed = (name for name, feed in branches if feed.relay_class is not None)
+        switched = (name for name, circuit in self.circuits.items() if circuit.switching != "none")
+        return (*(("circuit", circuit) for circuit in switched), *(("feed", feed) for feed in relayed))
+
+    @cached_property
+    def known_needs(self) -> tuple[NeedKey, ...]:
+        """Every need of the requirements."""
+        return tuple(dict.fromkeys([*self.needs_with_way, *self.needs_with_socket]))
+
+    def enters_at_socket(self, need: NeedKey) -> bool:
+        """Whether a need is a feed with a relay and no fuse, which its source enters directly at the socket."""
+        return need[0] == "feed" and need in self.needs_with_socket and need not in self.needs_with_way
+
+    def reach(self, feed: Feed) -> tuple[str, ...]:
+        """Return the panels a feed reaches."""
+        return feed.panels or tuple(self.panels)
+
+    def home(self, feed: Feed) -> str | None:
+        """Return the panel of a branch's own fuse and relay; None where the requirements leave it open."""
+        source = self.feeds.get(feed.source or "")
+        if feed.home is not None or source is None:
+            return feed.home
+        common = [panel for panel in self.reach(feed) if panel in self.reach(source)]
+        return common[0] if len(common) == 1 else None
+
+    def branches(self, feed: str) -> tuple[str, ...]:
+        """Return the feeds that branch from a feed."""
+        return tuple(name for name, branch in self.feeds.items() if branch.source == feed)
+
+    # what the plan holds
+
+    @cached_property
+    def placed(self) -> Mapping[ModuleKey, Module]:
+        """Module type by panel and first bay: of the modules that can be read and are in the catalogue."""
+        found: dict[ModuleKey, Module] = {}
+        for placed in self.plan.modules:
+            key, module = read_module_place(placed.at), self.module_types.get(placed.module)
+            if key is not None and module is not None:
+                found.setdefault(key, module)
+        return found
+
+    @cached_property
+    def ways(self) -> tuple[WayRecord, ...]:
+        """All used ways."""
+        return tuple(self._way(used) for used in self.plan.ways)
+
+    def _way(self, used: UsedWay) -> WayRecord:
+        place = read_way(used.at)
+        module = None if place is None else self.placed.get((place.panel, place.bay or 0))
+        return WayRecord(used, place, module, None if place is None or module is None else row_at(module, place))
+
+    @cached_property
+    def sockets(self) -> tuple[SocketRecord, ...]:
+        """All used sockets."""
+        return tuple(self._socket(used) for used in self.plan.sockets)
+
+    def _socket(self, used: UsedSocket) -> SocketRecord:
+        try:
+            place = parse_socket(used.at)
+        except ValueError:
+            return SocketRecord(used, None, None, None)
+        module = self.placed.get((place.panel, place.bay))
+        return SocketRecord(used, place, module, None if module is None else class_of_socket(module, place.socket))
+
+    @cached_property
+    def entries(self) -> tuple[EntryRecord, ...]:
+        """All feed entries."""
+        return tuple(self._entry(piece) for piece in self.plan.pieces)
+
+    def _entry(self, piece: Piece) -> EntryRecord:
+        try:
+            if piece.kind == "socket":
+                return self._socket_entry(piece, parse_socket(piece.at))
+            if piece.kind == "stud":
+                stud = parse_stud(piece.at)
+                return self._stud_entry(piece, str(stud), (stud.panel, stud.bay))
+            return self._row_entry(piece, parse_place(piece.at))
+        except ValueError as unreadable:
+            return EntryRecord(piece, piece.at, None, fault=str(unreadable))
+
+    def _socket_entry(self, piece: Piece, place: SocketPlace) -> EntryRecord:
+        key = (place.panel, place.bay)
+        module = self.placed.get(key)
+        exists = module is not None and class_of_socket(module, place.socket) is not None
+        fault = "" if exists else "there is no such socket"
+        return EntryRecord(piece, str(place), place.panel, module, key, socket=place, fault=fault)
+
+    def _stud_entry(self, piece: Piece, at: str, key: ModuleKey) -> EntryRecord:
+        module = self.placed.get(key)
+        rows = [] if module is None else [index for index, row in enumerate(module.rows) if row.bus == "stud"]
+        if module is None or not rows:
+            return EntryRecord(piece, at, key[0], module, key, fault="there is no module with a stud")
+        ways = tuple(Place(*key, row, way) for row in rows for way in range(1, module.rows[row].ways + 1))
+        return EntryRecord(piece, at, key[0], module, key, group_of(module, rows[0]), ways)
+
+    def _row_entry(self, piece: Piece, place: Place) -> EntryRecord:
+        key = module_key(place)
+        module = None if key is None else self.placed.get(key)
+        found = EntryRecord(piece, str(place), place.panel, module, key)
+        strip = piece.kind == "strip"
+        if place.first is None or place.row is None or key is None or strip != (place.last is not None):
+            return faulty(found, "expected a span such as A/1-4" if strip else "expected a way such as A/1")
+        if module is None or place.row >= len(module.rows):
+            return faulty(found, "there is no such row")
+        row, last = module.rows[place.row], place.last or place.first
+        if row.bus != piece.kind:
+            kinds = f"is of the kind {row.bus}, not {piece.kind}"
+            return faulty(found, f"row {ROW_LETTERS[place.row]} of {module.id} {kinds}")
+        if not place.first <= last <= row.ways:
+            return faulty(found, f"the row has the ways 1 to {row.ways}")
+        ways = tuple(Place(*key, place.row, way) for way in range(place.first, last + 1))
+        return EntryRecord(piece, str(place), place.panel, module, key, group_of(module, place.row), ways)
+
+    @cached_property
+    def ways_at(self) -> Mapping[Place, tuple[WayRecord, ...]]:
+        """What the plan puts in each way, by address."""
+        found: dict[Place, tuple[WayRecord, ...]] = {}
+        for way in self.ways:
+            if way.place is not None:
+                found[way.place] = (*found.get(way.place, ()), way)
+        return found
+
+    def ways_under(self, entry: EntryRecord) -> tuple[WayRecord, ...]:
+        """Return the used ways under a feed entry."""
+        return tuple(way for place in entry.ways for way in self.ways_at.get(place, ()))
+
+    def feeds_entered_by(self, entry: EntryRecord) -> tuple[str, ...]:
+        """Return the feeds whose relay stands in the socket of an entry, and which their source enters there."""
+        here = (socket for socket in self.sockets if socket.place is not None and socket.place == entry.socket)
+        return tuple(socket.used.need for socket in here if self.enters_at_socket(socket.need))
+
+    @cached_property
+    def way_of(self) -> Mapping[NeedKey, WayRecord]:
+        """The way of each need; the first one where the plan has several."""
+        return {way.need: way for way in reversed(self.ways)}
+
+    @cached_property
+    def socket_of(self) -> Mapping[NeedKey, SocketRecord]:
+        """The socket of each need; the first one where the plan has several."""
+        return {socket.need: socket for socket in reversed(self.sockets)}
+
+    def option_of(self, need: NeedKey) -> Option | None:
+        """Return the row of the sizing table for the place of a need; None where there is none."""
+        way, socket, sized = self.way_of.get(need), self.socket_of.get(need), self.sized_needs.get(need)
+        place = way.place if way is not None else socket.place if socket is not None else None
+        if place is None or sized is None:
+            return None
+        fuse_format = way.row.fuse_format if way is not None and way.row is not None else None
+        row = (place.panel, fuse_format, None if socket is None else socket.relay_class)
+        return next((o for o in sized.options if (o.panel, o.fuse_format, o.relay_class) == row), None)
