@@ -29,10 +29,10 @@ Count = Annotated[int, Field(strict=True, ge=1, le=1000)]
 # Control characters, and those that turn the direction of text, would break drawings and lists.
 _CONTROL = r"\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufffe\uffff"
 Text = Annotated[str, Field(pattern=f"^[^{_CONTROL}]*$")]
-Identifier = Annotated[
-    str,
-    Field(min_length=1, max_length=60, pattern=rf'^[^/\s,;:@"{_CONTROL}]([^/,;:@"{_CONTROL}]*[^/\s,;:@"{_CONTROL}])?$'),
-]
+_INNER = rf'[^/,;:@"{_CONTROL}]'
+_OUTER = rf'[^/\s,;:@"{_CONTROL}]'
+NAME_PATTERN = f"^{_OUTER}({_INNER}*{_OUTER})?$"
+Identifier = Annotated[str, Field(min_length=1, max_length=60, pattern=NAME_PATTERN)]
 """A name that can stand in an address, in a list within a cell and between quotes."""
 
 

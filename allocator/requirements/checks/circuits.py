@@ -1,0 +1,87 @@
+"""Circuits: feeds and panels that meet, lengths for every panel, the key, and pins."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from allocator.plan.address import Place, parse_place
+from allocator.requirements.checks.feeds import always_live, reaches
+from allocator.requirements.drafting import Draft
+from allocator.requirements.places import Item, PlacedFault, quoted, shown
+from allocator.requirements.scenario import Circuit, Feed
+
+
+def circuit_faults(draft: Draft) -> Iterator[PlacedFault]:
+    """Yield every fault of the circuits on their own."""
+    pinned: dict[str, str] = {}
+    for item in draft.circuits:
+        feeds = [draft.feed_by_name[name] for name in item.value.feeds if name in draft.feed_by_name]
+        if len(feeds) < len(item.value.feeds):
+            panels = _accepted(draft, item.value)  # a feed that is unknown or broken might have reached any
+        else:
+            yield from _key_out(draft, item, feeds)
+            panels = [panel for panel in _accepted(draft, item.value) if any(reaches(feed, panel) for feed in feeds)]
+            yield from _reach(draft, item, panels)
+        yield from _length(item, panels)
+        yield from _pin(draft, item, panels, pinned)
+
+
+def _accepted(draft: Draft, circuit: Circuit) -> list[str]:
+    known = list(dict.fromkeys(draft.names("panels") or []))
+    return [panel for panel in known if not circuit.panels or panel in circuit.panels]
+
+
+def _key_out(draft: Draft, item: Item[Circuit], feeds: list[Feed]) -> Iterator[PlacedFault]:
+    if item.value.key_out and not any(always_live(draft, feed) for feed in feeds):
+        message = f"{item.spot.subject} must work with the key out, and accepts no feed that is always live"
+        live = [other.value.name for other in draft.feeds if always_live(draft, other.value)]
+        known = f"always live: {quoted(live)}" if live else "no feed is always live"
+        yield item.spot.fault("key-out-without-permanent-feed", message, "feeds", known=known)
+
+
+def _reach(draft: Draft, item: Item[Circuit], panels: list[str]) -> Iterator[PlacedFault]:
+    if not panels and _accepted(draft, item.value):
+        message = f"{item.spot.subject} accepts no panel that one of its feeds reaches"
+        known = f"it accepts {quoted(_accepted(draft, item.value))}"
+        yield item.spot.fault("no-panel-reached", message, "feeds", known=known)
+
+
+def _length(item: Item[Circuit], panels: list[str]) -> Iterator[PlacedFault]:
+    lengths = item.value.length
+    missing = [panel for panel in panels if "" not in lengths and panel not in lengths]
+    if missing:
+        message = f"{item.spot.subject} has no length for {quoted(missing)}, where it may be"
+        hint = 'write "front: 3.2 m; rear: 7 m", or one length for all panels'
+        yield item.spot.fault("length-missing", message, "length", hint=hint)
+
+
+def _pin(draft: Draft, item: Item[Circuit], panels: list[str], pinned: dict[str, str]) -> Iterator[PlacedFault]:
+    pin, spot = item.value.pin, item.spot
+    if pin is None:
+        return
+    try:
+        place = parse_place(pin)
+    except ValueError as error:
+        yield spot.fault("bad-pin", f'"pin" of {spot.subject} is no place: {error}', "pin")
+        return
+    message = _pin_problem(draft, place, panels)
+    if message:
+        yield spot.fault("bad-pin", f'"pin" of {spot.subject} {message}', "pin", known=f"panels: {quoted(panels)}")
+    elif place.first is not None:
+        other = pinned.setdefault(str(place), item.value.id)
+        if other != item.value.id:
+            message = f"{spot.subject} is pinned to a way that circuit {shown(other)} is pinned to"
+            yield spot.fault("pin-clash", message, "pin")
+
+
+def _pin_problem(draft: Draft, place: Place, panels: list[str]) -> str:
+    site = draft.panel_by_name.get(place.panel)
+    if place.last is not None:
+        return "is a span of ways; a circuit has one way"
+    if place.panel not in (draft.names("panels") or [place.panel]):
+        return f"names the unknown panel {shown(place.panel)}"
+    if place.panel not in panels:
+        return f"names panel {shown(place.panel)}, where the circuit may not be"
+    if site is not None and place.bay is not None and place.bay > site.max_bays:
+        return f"names bay {place.bay}, and panel {shown(place.panel)} has room for {site.max_bays}"
+    return ""

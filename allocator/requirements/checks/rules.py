@@ -1,0 +1,129 @@
+"""Vehicle, panels and rules: voltages in order, carriers that fit, wishes that can hold together."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import combinations
+
+from allocator.requirements.checks.feeds import reaches
+from allocator.requirements.drafting import Draft
+from allocator.requirements.places import Item, PlacedFault, shown
+from allocator.requirements.scenario import Bond
+
+_LOWEST_SHARE, _HIGHEST_SHARE = 0.5, 1.5
+"""Widest span about the nominal voltage. Common practice, no source: supplies of ISO 16750-2 run from 0.5 to 1.33."""
+
+_FINER_OR_EQUAL = {
+    "feed": ("feed",),
+    "row": ("row",),
+    "module": ("row", "module"),
+    "panel": ("row", "module", "panel"),
+}
+"""Circuits that are together in a row are together in a module and at a panel too."""
+
+
+def rule_faults(draft: Draft) -> Iterator[PlacedFault]:
+    """Yield every fault of the vehicle, the panels and the rules."""
+    yield from _voltages(draft)
+    yield from _carriers(draft)
+    yield from _spares(draft)
+    yield from _goals(draft)
+    yield from _module_limits(draft)
+    yield from _stock(draft)
+    yield from _contradictions(draft)
+
+
+def _voltages(draft: Draft) -> Iterator[PlacedFault]:
+    if draft.vehicle is None:
+        return
+    spot, vehicle = draft.vehicle.spot, draft.vehicle.value
+    low, nominal, high = vehicle.minimum_voltage, vehicle.nominal_voltage, vehicle.operating_voltage
+    if not low <= nominal <= high:
+        message = "the voltages of the vehicle are not in order"
+        known = f"expected minimum <= nominal <= operating, found {low:g} V, {nominal:g} V, {high:g} V"
+        yield spot.fault("voltage-order", message, known=known)
+    elif low < _LOWEST_SHARE * nominal or high > _HIGHEST_SHARE * nominal:
+        field = "minimum_voltage" if low < _LOWEST_SHARE * nominal else "operating_voltage"
+        known = f"expected {_LOWEST_SHARE * nominal:g} V to {_HIGHEST_SHARE * nominal:g} V about {nominal:g} V"
+        yield spot.fault("voltage-span", f'"{field}" is too far from the nominal voltage', field, known=known)
+
+
+def _carriers(draft: Draft) -> Iterator[PlacedFault]:
+    bays = {item.value.id: item.value.bays for item in draft.parts("carriers")}
+    known = draft.names("carriers") or []
+    for item in draft.panels:
+        allowed = item.value.carriers or known
+        if not allowed or any(name not in bays for name in allowed):
+            continue  # unknown or broken ones have a fault of their own
+        smallest = min(bays[name] for name in allowed)
+        if smallest > item.value.max_bays:
+            message = f"{item.spot.subject} has room for no carrier that is allowed there"
+            yield item.spot.fault("no-carrier-fits", message, "max_bays", known=f"the smallest has {smallest} bays")
+
+
+def _spares(draft: Draft) -> Iterator[PlacedFault]:
+    for item in draft.rule_items("spares"):
+        feed = draft.feed_by_name.get(item.value.feed or "")
+        if feed is not None and item.value.panel is not None and not reaches(feed, item.value.panel):
+            message = f"{item.spot.subject} wants spare ways at a panel that feed {shown(feed.name)} does not reach"
+            yield item.spot.fault("spare-not-reached", message, "panel")
+
+
+def _goals(draft: Draft) -> Iterator[PlacedFault]:
+    if draft.rules is None:
+        return
+    goals = draft.rules.value.objective
+    for goal in dict.fromkeys(goals):
+        if goals.count(goal) > 1:
+            message = f'"objective" of [rules] names {shown(goal)} twice'
+            yield draft.rules.spot.fault("listed-twice", message, "objective")
+
+
+def _module_limits(draft: Draft) -> Iterator[PlacedFault]:
+    first: dict[str, str] = {}
+    for item in draft.rule_items("modules"):
+        place = first.setdefault(item.value.module, item.spot.place)
+        if place != item.spot.place:
+            message = f"{item.spot.subject} limits a module a second time"
+            yield item.spot.fault("duplicate-limit", message, "module", known=f"the first is at {place}")
+
+
+def _stock(draft: Draft) -> Iterator[PlacedFault]:
+    if draft.rules is None or not draft.rules.value.use_stock or not draft.modules:
+        return
+    if all(item.value.stock is None for item in draft.modules):
+        message = "the stock is to be kept to, and no module of the catalogue says how many are on the shelf"
+        yield draft.rules.spot.fault("stock-unknown", message, "use_stock", hint='give modules a "stock"')
+
+
+def _contradictions(draft: Draft) -> Iterator[PlacedFault]:
+    group_by_level = {level: _groups(draft, levels) for level, levels in _FINER_OR_EQUAL.items()}
+    for item in draft.rule_items("apart"):
+        bond: Bond = item.value
+        group = group_by_level[bond.level]
+        for one, other in combinations(dict.fromkeys(bond.circuits), 2):
+            if one in group and group[one] == group.get(other):
+                message = (
+                    f"circuits {shown(one)} and {shown(other)} must be apart at level {shown(bond.level)}, "
+                    "and other rules keep them together there"
+                )
+                yield item.spot.fault("apart-and-together", message, _field(item, "separate_from"))
+
+
+def _field(item: Item[Bond], column: str) -> str:
+    return column if column in item.spot.raw else "circuits"
+
+
+def _groups(draft: Draft, levels: tuple[str, ...]) -> dict[str, str]:
+    """Return by circuit the first circuit of all that bonds of these levels keep together with it."""
+    group: dict[str, str] = {}
+    for item in draft.rule_items("together"):
+        if item.value.level not in levels:
+            continue
+        roots = list(dict.fromkeys(group.get(circuit, circuit) for circuit in item.value.circuits))
+        group.update({circuit: circuit for circuit in roots if circuit not in group})
+        for circuit, root in list(group.items()):
+            if root in roots:
+                group[circuit] = roots[0]
+        group.update(dict.fromkeys(item.value.circuits, roots[0]))
+    return group

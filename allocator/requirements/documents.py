@@ -1,0 +1,181 @@
+"""
+Raw tables of one file in, typed items out, one by one.
+
+What is broken is reported, and the rest is kept for cross-checks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, TypeVar, get_args, get_origin
+
+from pydantic import ValidationError
+
+from allocator.errors import Fault
+from allocator.requirements.catalogue import Catalogue, Strict
+from allocator.requirements.places import Item, PlacedFault, Spot, shown
+from allocator.requirements.scenario import Rules, Scenario
+from allocator.requirements.translating import faults_of
+
+S = TypeVar("S", bound=Strict)
+MOST_TABLES = 5000
+_NAME_FIELDS = ("name", "id", "module")
+_SUBJECTS = {
+    "panels": "panel",
+    "feeds": "feed",
+    "load_cases": "load case",
+    "circuits": "circuit",
+    "modules": "module",
+    "carriers": "carrier",
+    "strips": "strip",
+    "fuses": "fuse",
+    "relays": "relay",
+    "terminals": "terminal",
+    "wires": "wire",
+    "studs": "stud",
+    "holders": "holder",
+    "accessories": "accessory",
+}
+
+
+@dataclass(slots=True)
+class Document:
+    """One file as read: items by table, the names used in it by table, and what is wrong with it."""
+
+    file: str
+    rank: int
+    """Place of the file in the order in which faults are listed."""
+    items: dict[str, list[Item[Any]]] = field(default_factory=dict)
+    names: dict[str, list[str]] = field(default_factory=dict)
+    """By table also the names of items that are broken, so that a mention of them is no second fault."""
+    faults: list[PlacedFault] = field(default_factory=list)
+    _next: int = 0
+
+    def spot(self, place: str, subject: str, raw: Mapping[str, Any], row: int | None = None) -> Spot:
+        """Return the next place of the file, or the place of a row."""
+        self._next += 1
+        return Spot(self.file, place, subject, (self.rank, self._next if row is None else row), raw)
+
+    def read(self, model: type[S], raw: Mapping[str, Any], table: str = "") -> S | None:
+        """
+        Read a table with all tables in it, item by item.
+
+        Parameters
+        ----------
+        model
+            Its schema.
+        raw
+            What the user wrote.
+        table
+            Its dotted name; empty for the whole file.
+
+        Returns
+        -------
+        S | None
+            The typed table, or None when something in it is broken.
+        """
+        spot = self.spot(f"[{table}]" if table else "", f"[{table}]" if table else "the file", raw)
+        inner: dict[str, Any] = {}
+        for name, (sub_model, is_array) in _tables_in(model).items():
+            path = f"{table}.{name}" if table else name
+            if raw.get(name) is not None:
+                inner[name] = (
+                    self.entries(sub_model, raw[name], path) if is_array else self._table(sub_model, raw[name], path)
+                )
+        broken = frozenset(name for name, value in inner.items() if value is None)
+        kept = {name: value for name, value in raw.items() if name not in inner}
+        kept |= {name: value for name, value in inner.items() if value is not None}
+        value = self.item(model, spot, kept, broken)
+        return None if broken else value
+
+    def _table(self, model: type[S], raw: object, table: str) -> S | None:
+        if not isinstance(raw, Mapping):
+            self._not_a_table(raw, table, f"a table [{table}]")
+            return None
+        value = self.read(model, raw, table)
+        if value is not None:
+            self.items[table] = [Item(self.spot(f"[{table}]", f"[{table}]", raw), value)]
+        return value
+
+    def entries(self, model: type[S], raw: object, table: str) -> tuple[S, ...] | None:
+        """Read all entries of an array of tables; None when one of them is broken."""
+        if not isinstance(raw, list | tuple) or not all(isinstance(entry, Mapping) for entry in raw):
+            self._not_a_table(raw, table, f"tables [[{table}]]")
+            return None
+        if len(raw) > MOST_TABLES:
+            fault = Fault("too-many", f"there are more than {MOST_TABLES} tables [[{table}]]", self.file)
+            self.faults.append(PlacedFault((self.rank, self._next), fault))
+            return None
+        items = [self.entry(model, table, number, entry) for number, entry in enumerate(raw, start=1)]
+        values = tuple(item.value for item in items if item is not None)
+        return values if len(values) == len(items) else None
+
+    def entry(
+        self,
+        model: type[S],
+        table: str,
+        number: int,
+        raw: Mapping[str, Any],
+        *,
+        row: Mapping[str, str] | None = None,
+        broken: frozenset[str] = frozenset(),
+    ) -> Item[S] | None:
+        """
+        Read one entry of a table of entries.
+
+        Parameters
+        ----------
+        model
+            Its schema.
+        table
+            Name of the table.
+        number
+            Which entry it is: from 1 in a TOML file, the number of the row in a spreadsheet.
+        raw
+            Its fields.
+        row
+            The cells as they were written, where it comes from a row.
+        broken
+            Fields that have been reported already.
+        """
+        name = next((raw[key] for key in _NAME_FIELDS if isinstance(raw.get(key), str)), None)
+        place = f"[[{table}]] no. {number}" if row is None else f"row {number}"
+        subject = f"{_SUBJECTS[table]} {shown(name)}" if name is not None and table in _SUBJECTS else place
+        if name is not None:
+            self.names.setdefault(table, []).append(name)
+            place += f" {shown(name)}" if row is None else ""
+        spot = self.spot(place, subject, raw) if row is None else self.spot(place, subject, row, number)
+        value = self.item(model, spot, raw, broken)
+        if value is None or broken:
+            return None
+        item = Item(spot, value)
+        self.items.setdefault(table, []).append(item)
+        return item
+
+    def item(
+        self, model: type[S], spot: Spot, raw: Mapping[str, Any], broken: frozenset[str] = frozenset()
+    ) -> S | None:
+        """Read one table without the tables in it; ``broken`` fields have been reported already."""
+        try:
+            return model.model_validate(dict(raw))
+        except ValidationError as error:
+            self.faults.extend(faults_of(error, model, spot, broken))
+            return None
+
+    def _not_a_table(self, raw: object, table: str, expected: str) -> None:
+        spot = self.spot("", "the file", {table: raw})
+        self.faults.append(spot.fault("not-a-table", f'"{table}" is no table', table, known=f"expected {expected}"))
+
+
+def _tables_in(model: type[Strict]) -> dict[str, tuple[type[Strict], bool]]:
+    """Return the fields that are tables of their own in the file, and whether there may be several."""
+    tables: dict[str, tuple[type[Strict], bool]] = {}
+    if model not in (Scenario, Rules, Catalogue):
+        return tables
+    for name, info in model.model_fields.items():
+        kind: Any = info.annotation
+        inner = get_args(kind)[0] if get_origin(kind) is tuple else kind
+        if isinstance(inner, type) and issubclass(inner, Strict):
+            tables[name] = (inner, inner is not kind)
+    return tables

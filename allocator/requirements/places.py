@@ -1,0 +1,107 @@
+"""
+Where every table and row of the input stands, so that a fault can name file, row, field and value.
+
+A ``Spot`` comes from the reading of a file, and turns what is wrong there into a ``Fault`` that knows its order.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any, Generic, TypeVar
+
+from allocator.errors import Fault
+
+T = TypeVar("T")
+_LONGEST_SHOWN = 80
+_MOST_NAMES_COMPARED = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedFault:
+    """A fault with its place in the listing order: file, table, row."""
+
+    order: tuple[int, ...]
+    fault: Fault
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """
+    One table or row of a file.
+
+    ``file`` is the name that the user knows it by, ``place`` is ``row 41``, ``[vehicle]`` or
+    ``[[feeds]] no. 3 "wipers"``, ``subject`` names it within a sentence (``feed "wipers"``), ``raw`` holds what the
+    user wrote, by field.
+    """
+
+    file: str
+    place: str
+    subject: str
+    order: tuple[int, ...]
+    raw: Mapping[str, Any]
+
+    def where(self, field: str | None = None) -> str:
+        """Return file, place, and the field with what the user wrote in it."""
+        text = ", ".join(part for part in (self.file, self.place) if part)
+        if field is None:
+            return text
+        value = self.raw.get(field)
+        return f'{text}, field "{field}"' + ("" if value is None else f" = {shown(value)}")
+
+    def fault(
+        self, rule: str, message: str, field: str | None = None, *, known: str = "", hint: str = "", where: str = ""
+    ) -> PlacedFault:
+        """Return a fault that stands here; ``where`` replaces the place that ``field`` would give."""
+        return PlacedFault(self.order, Fault(rule, message, where or self.where(field), known, hint))
+
+
+@dataclass(frozen=True, slots=True)
+class Item(Generic[T]):
+    """A table or row that could be read, with where it stands."""
+
+    spot: Spot
+    value: T
+
+
+def shown(value: object) -> str:
+    """Return what the user wrote as one line: text in quotes, control characters as escapes, cut when long."""
+    if isinstance(value, list | tuple):
+        text = ", ".join("a list" if isinstance(item, list | tuple) else shown(item) for item in value[:20])
+        return f"[{text}{', ...' if len(value) > 20 else ''}]"
+    if isinstance(value, Mapping):
+        return "a table"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    text = str(value)
+    text = text if len(text) <= _LONGEST_SHOWN else text[:_LONGEST_SHOWN] + "..."
+    text = "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
+    return f'"{text}"' if isinstance(value, str) else text
+
+
+def quoted(names: Iterable[str], most: int = 12) -> str:
+    """Return names in quotes, in the order given, the first dozen of them."""
+    names = list(names)
+    more = f" and {len(names) - most} more" if len(names) > most else ""
+    return ", ".join(shown(name) for name in names[:most]) + more
+
+
+def did_you_mean(word: str, names: Iterable[str]) -> str:
+    """Return ``did you mean "wipers"?`` for the nearest of the names, or nothing when none is near."""
+    near = nearest(word, tuple(names))
+    return f"did you mean {shown(near)}?" if near else ""
+
+
+@lru_cache(maxsize=1024)
+def nearest(word: str, names: tuple[str, ...]) -> str | None:
+    """Return the name most like a word (capitals do not count), or None when none is near."""
+    from difflib import get_close_matches
+
+    folded = {name.casefold(): name for name in reversed(names)}
+    if word.casefold() in folded:
+        return folded[word.casefold()]
+    if len(folded) > _MOST_NAMES_COMPARED or len(word) > _LONGEST_SHOWN:
+        return None  # a comparison with each name would keep the user waiting
+    matches = get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
+    return folded[matches[0]] if matches else None
