@@ -54,7 +54,15 @@ class InputError(AllocatorError):
 
 
 class SizingError(AllocatorError):
-    """No part on offer passes one of the sums; the message says which and by how much."""
+    """
+    No part on offer passes one of the sums; the message says which and by how much.
+
+    ``rule``, ``known`` and ``hint`` are those of the Fault that sizing makes of it.
+    """
+
+    def __init__(self, message: str, *, rule: str = "no-part-fits", known: str = "", hint: str = "") -> None:
+        self.rule, self.known, self.hint = rule, known, hint
+        super().__init__(message)
 
 
 class CannotBeMet(AllocatorError):  # noqa: N818 - reads as the outcome it names

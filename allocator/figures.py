@@ -1,0 +1,201 @@
+"""
+Every engineering figure that the sums use, once: value, unit, source, confidence.
+
+Nothing comes in; the rooms below read figures, and reports print where each comes from. A user's own figure goes into
+the scenario's ``[rules]`` or the catalogue, never here. Confidence marks:
+
+C   read in the text of the source itself.
+C2  read in a page that quotes the source; the source itself was not opened.
+X   computed from C and C2 figures; the source says how.
+M   from memory, confirmed by nothing that was read.
+P   common practice of the trade.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Generic, Literal, TypeVar
+
+from allocator.units import awg_area_mm2
+
+Confidence = Literal["C", "C2", "X", "M", "P"]
+Value = TypeVar("Value")
+Steps = tuple[tuple[float, float], ...]
+"""Columns of a table, ascending: (largest ambient temperature, degC; value there)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure(Generic[Value]):
+    """
+    One figure or one table.
+
+    Attributes
+    ----------
+    value
+        The number, or the rows of the table.
+    unit
+        Unit of the value; of the last column where it is a table.
+    source
+        Standard and clause, regulation, handbook, page, or practice.
+    confidence
+        One of the marks above.
+    """
+
+    value: Value
+    unit: str
+    source: str
+    confidence: Confidence
+
+
+# --- copper ---------------------------------------------------------------------------------------------------------
+
+COPPER_ALPHA = Figure(0.00393, "1/K", "IEC 60028, temperature coefficient of annealed copper at 20 degC", "C")
+METRIC_RESISTANCE = Figure(
+    {
+        0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95, 6.0: 3.30, 10.0: 1.91, 16.0: 1.21,
+        25.0: 0.780, 35.0: 0.554, 50.0: 0.386,
+    },
+    "mohm/m", "IEC 60228 class 5, plain copper, largest resistance at 20 degC by mm2", "C2",
+)  # fmt: skip
+GAUGE_RESISTANCE = Figure(
+    {
+        22: 16.20, 20: 9.88, 18: 6.23, 16: 4.81, 14: 3.06, 12: 2.02, 10: 1.26, 8: 0.70, 6: 0.44, 4: 0.28, 2: 0.18,
+        1: 0.15, 0: 0.12, -1: 0.09, -2: 0.07, -3: 0.06,
+    },
+    "ohm/1000 ft", "FAA AC 43.13-1B chapter 11, tinned copper, largest resistance at 20 degC by AWG number", "C",
+)  # fmt: skip
+OTHER_RESISTIVITY = Figure(
+    19.95, "mohm.mm2/m", "largest product of area and resistance in IEC 60228 class 5 from 0.5 to 50 mm2", "X"
+)
+FOOT_M = Figure(0.3048, "m", "international foot, exact", "C")
+
+# --- what a wire may carry ------------------------------------------------------------------------------------------
+
+AMPACITY_COLUMNS = Figure(
+    (60.0, 75.0, 80.0, 90.0, 105.0, 125.0, 200.0),
+    "degC",
+    "33 CFR 183.425 Table 5, temperature rating of insulation",
+    "C",
+)
+AMPACITY_BY_GAUGE: Figure[Mapping[int, tuple[float, ...]]] = Figure(
+    {
+        18: (10, 10, 15, 20, 20, 25, 25),
+        16: (15, 15, 20, 25, 25, 30, 35),
+        14: (20, 20, 25, 30, 35, 40, 45),
+        12: (25, 25, 35, 40, 45, 50, 55),
+        10: (40, 40, 50, 55, 60, 70, 70),
+        8: (55, 65, 70, 70, 80, 90, 100),
+        6: (80, 95, 100, 100, 120, 125, 135),
+        4: (105, 125, 130, 135, 160, 170, 180),
+        3: (120, 145, 150, 155, 180, 195, 210),
+        2: (140, 170, 175, 180, 210, 225, 240),
+        1: (165, 195, 210, 210, 245, 265, 280),
+        0: (195, 230, 245, 245, 285, 305, 325),
+        -1: (225, 265, 285, 285, 330, 355, 370),
+        -2: (260, 310, 330, 330, 385, 410, 430),
+        -3: (300, 360, 385, 385, 445, 475, 510),
+    },
+    "A", "33 CFR 183.425 Table 5, allowable amperage at 30 degC by AWG number", "C",
+)  # fmt: skip
+AMPACITY_ROWS: Figure[tuple[tuple[float, tuple[float, ...]], ...]] = Figure(
+    # Areas are rounded down, so that a wire of the very gauge meets its own row.
+    tuple((math.floor(awg_area_mm2(gauge) * 1000) / 1000, row) for gauge, row in AMPACITY_BY_GAUGE.value.items()),
+    "A", "33 CFR 183.425 Table 5 by mm2 (ASTM B258 area of the gauge), thinnest first", "X",
+)  # fmt: skip
+AMPACITY_AMBIENT = Figure(30.0, "degC", "33 CFR 183.425 Table 5, ambient temperature of the table", "C")
+AMBIENT_FACTOR_STEP = Figure(
+    0.01, "1", "sqrt((Tmax - Ta) / (Tmax - 30)) rounded down to this step: gives the .85 of 33 CFR 183.425", "X"
+)
+SMALLEST_SEPARATE = Figure(1.0, "mm2", "ISO 10133:2012, separate conductor longer than 200 mm", "C")
+
+COIL_LEAD_LARGEST = Figure(
+    2.5, "mm2", "leads of a relay coil are thin; behind a larger fuse they get one of their own", "P"
+)
+
+# --- fuses ----------------------------------------------------------------------------------------------------------
+
+SYSTEM_MAXIMUM: Figure[Steps] = Figure(
+    ((6.0, 8.0), (12.0, 16.0), (24.0, 32.0), (48.0, 58.0)),
+    "V", "ISO 16750-2 supply codes (12 and 24 V), SAE J2576 class (48 V); 6 V in the ratio of 12 V", "C2",
+)  # fmt: skip
+SYSTEM_MAXIMUM_RATIO = Figure(4 / 3, "1", "16 V / 12 V and 32 V / 24 V of ISO 16750-2, for nets above 48 V", "X")
+FUSE_SHARE: Figure[Mapping[str, Steps]] = Figure(
+    {
+        "C": ((20, 0.92), (65, 0.76), (85, 0.66)),
+        "F": ((20, 0.86), (40, 0.80), (60, 0.73), (80, 0.68), (100, 0.60)),
+        "E": ((20, 1.00), (65, 0.85), (85, 0.75), (110, 0.62), (125, 0.55)),
+    },
+    "1", "smallest share of the rating that published data sheets of the type allow, rounded down", "X",
+)  # fmt: skip
+FUSE_PUBLISHED: Figure[Mapping[tuple[str, float], Steps]] = Figure(
+    {
+        ("C", 10): ((20, 10), (65, 8), (85, 7)),
+        ("C", 25): ((20, 23), (65, 19)),
+        ("F", 2): ((20, 1.9), (40, 1.7)),
+        ("F", 5): ((40, 4.0),),
+        ("F", 7.5): ((40, 6.0), (60, 5.5), (80, 5.1)),
+        ("F", 15): ((20, 13), (100, 9)),
+        ("E", 40): ((20, 40), (65, 34), (85, 30), (110, 25), (125, 22)),
+    },
+    "A", "data sheets of blade fuses, allowed continuous current by type and rating", "C2",
+)  # fmt: skip
+FUSE_RATINGS: Figure[Mapping[str, tuple[float, ...]]] = Figure(
+    {
+        "C": (1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40),
+        "E": (20, 25, 30, 35, 40, 50, 60, 70, 80, 100),
+    },
+    "A", "ratings sold as ISO 8820-3 type C and E, within the 100 A of its scope", "C2",
+)  # fmt: skip
+FUSE_RATINGS_RECALLED: Figure[Mapping[str, tuple[float, ...]]] = Figure(
+    {
+        "A": (20, 25, 30, 40, 50, 60, 80, 100, 120, 140),
+        "F": (2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30),
+        "N": (3, 5, 7.5, 10, 15, 20, 25, 30),
+        "P": (5, 7.5, 10, 15),
+        "SF30": (30, 40, 50, 60, 70, 80, 100, 125, 150, 175, 200),
+        "SF51": (100, 125, 150, 175, 200, 225, 250, 300, 350, 400, 450, 500),
+    },
+    "A", "ratings of ISO 8820-3 type F, -4 type A, -12, -13, -5, within the limits of their scopes", "M",
+)  # fmt: skip
+FUSE_GATES: Figure[Mapping[str, Mapping[float, tuple[float | None, float | None]]]] = Figure(
+    {
+        "C": {110: (360_000, None), 135: (0.75, 600), 160: (0.25, 50), 200: (0.15, 5), 350: (0.08, 0.5), 600: (None,
+        0.15)}, "F": {110: (360_000, None), 135: (0.75, 600), 160: (0.25, 50), 200: (0.15, 5), 350: (0.08, 0.5), 600:
+        (0.03, 0.1)}, "E": {110: (360_000, None), 135: (60, 1800), 200: (2, 50), 350: (0.2, 7), 600: (0.04, 1)},
+    },
+    "s", "ISO 8820-3 operating-time gates by % of rating as quoted in data sheets: (earliest, latest)", "C2",
+)  # fmt: skip
+FUSE_MELTING: Figure[Mapping[str, tuple[tuple[float, float], ...]]] = Figure(
+    {
+        "C": ((20, 520), (40, 3300)),
+        "F": ((15, 308), (20, 380)),
+        "E": ((30, 4100), (35, 6000), (40, 8500)),
+    },
+    "A2s", "data sheets of blade fuses, melting integral by rating, A", "C2",
+)  # fmt: skip
+CLEARING_MULTIPLE = Figure(3.0, "1", "ECSS-Q-ST-30-11C 6.17.3 c: the source must deliver 3 x the rating", "C2")
+SELECTIVITY = Figure(1.6, "1", "main fuse over its largest branch, for selectivity", "P")
+
+# --- loads ----------------------------------------------------------------------------------------------------------
+
+LAMP_INRUSH = Figure(10.0, "1", "cold resistance of a filament is one tenth of hot", "C")
+LAMP_INRUSH_TIME = Figure(0.005, "s", "a few ms at the peak, settled within 0.2 s", "M")
+MOTOR_INRUSH = Figure(6.0, "1", "starting over running current of a DC motor, component maker's rule", "C")
+MOTOR_INRUSH_TIME = Figure(0.5, "s", "start of a DC motor, 50 to 500 ms", "M")
+
+# --- relays ---------------------------------------------------------------------------------------------------------
+
+RELAY_OPERATES = Figure(0.70, "1", "relay data sheets: operates at 70 % of the nominal voltage", "C2")
+RELAY_NEAR_LIMIT = Figure(0.90, "1", "a contact used above this share of its rating is worth a word", "P")
+
+# --- supply ---------------------------------------------------------------------------------------------------------
+
+CHARGER_SHARE = Figure(0.80, "1", "FAA AC 43.13-1B par. 11-35: steady load up to 80 % of the alternator's rating", "C")
+BATTERY_SHARE = Figure(0.40, "1", "an engine no longer starts when about 40 % of the usable charge is gone", "C2")
+
+ALL: Mapping[str, Figure[object]] = {
+    name: figure for name, figure in sorted(globals().items()) if isinstance(figure, Figure)
+}
+"""Every figure by its name, for reports."""

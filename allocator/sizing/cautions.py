@@ -1,0 +1,58 @@
+"""
+Named warnings about a sizing table: what a builder should know before building.
+
+The table and the figures behind each of its rows come in; cautions go out, rule by rule in the order of ``CAUTIONS``. A
+caution that holds for many circuits alike is one line that names them all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+
+from allocator.sizing import cautions_of_circuits as circuits
+from allocator.sizing import cautions_of_supply as supply
+from allocator.sizing.options import Sizing
+from allocator.sizing.sized import Caution, Sized
+
+Rule = Callable[[Sized, Sequence[Sizing]], Iterator[Caution]]
+
+CAUTIONS: Mapping[str, Rule] = {
+    "critical-share-feed": circuits.critical_share_feed,
+    "inrush-may-open-fuse": circuits.inrush_may_open_fuse,
+    "drop-decides-wire": circuits.drop_decides_wire,
+    "relay-near-limit": circuits.relay_near_limit,
+    "coil-unsuppressed": circuits.coil_unsuppressed,
+    "relay-may-drop-out": circuits.relay_may_drop_out,
+    "fuse-slow-at-far-end": circuits.fuse_slow_at_far_end,
+    "wire-below-usual": circuits.wire_below_usual,
+    "wanted-fuse-large": circuits.wanted_fuse_large,
+    "rating-unusual": circuits.rating_unusual,
+    "charger-margin": supply.charger_margin,
+    "battery-endurance": supply.battery_endurance,
+    "branch-not-selective": supply.branch_not_selective,
+    "feed-fuse-hot": supply.feed_fuse_hot,
+    "feed-relay-inrush": supply.feed_relay_inrush,
+    "module-too-hot": supply.module_too_hot,
+    "no-spare-way": supply.no_spare_way,
+    "figure-from-memory": supply.figure_from_memory,
+}
+"""Every caution by its name: the function that finds it."""
+
+
+def cautions(sized: Sized, sizings: Sequence[Sizing]) -> tuple[Caution, ...]:
+    """
+    Find everything worth a warning.
+
+    Parameters
+    ----------
+    sized
+        The sizing table.
+    sizings
+        Its circuit options, with the figures behind them.
+
+    Returns
+    -------
+    tuple of Caution
+        In the order of ``CAUTIONS``.
+    """
+    return tuple(caution for rule in CAUTIONS.values() for caution in rule(sized, sizings))

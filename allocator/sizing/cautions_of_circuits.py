@@ -1,0 +1,198 @@
+"""
+Cautions about circuits: their fuses, wires and relays.
+
+The sizing table and the figures behind its rows come in; cautions go out, one function each.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+
+from allocator import figures
+from allocator.requirements.catalogue import LoadType
+from allocator.sizing.fuses import outlasts
+from allocator.sizing.options import Sizing
+from allocator.sizing.relays import contact_rating_a
+from allocator.sizing.sized import Caution, Sized
+from allocator.sizing.wires import resistance_ohm_per_m
+from allocator.units import from_model
+
+_INRUSH: Mapping[LoadType, tuple[figures.Figure[float], figures.Figure[float]]] = {
+    "filament-lamp": (figures.LAMP_INRUSH, figures.LAMP_INRUSH_TIME),
+    "motor": (figures.MOTOR_INRUSH, figures.MOTOR_INRUSH_TIME),
+}
+
+
+def critical_share_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Critical circuits that one main fuse can take out together."""
+    critical = {circuit.id for circuit in sized.requirements.circuits if circuit.critical}
+    apart = [bond.circuits for bond in sized.requirements.scenario.rules.apart if bond.level == "feed"]
+    for feed in sized.feeds:
+        on_feed = [need.id for need in sized.needs if need.id in critical and feed in need.feeds]
+        sharing = [
+            name
+            for name in on_feed
+            if any(other != name and not any({name, other} <= {*bond} for bond in apart) for other in on_feed)
+        ]
+        if sharing:
+            yield Caution(
+                "critical-share-feed",
+                feed,
+                f"critical circuits {_names(sharing)} may all stand on feed {feed}: its one fault would stop them "
+                "together; "
+                "ask for different feeds where they must survive each other",
+            )
+
+
+def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Fuses for which no published figure shows that they outlast the start of their load."""
+    found: dict[tuple[LoadType, str], list[str]] = defaultdict(list)
+    for sizing in sizings:
+        kind = sizing.circuit.load_type
+        if kind not in _INRUSH:
+            continue
+        times, seconds = _INRUSH[kind]
+        peak_a = from_model(sizing.load.design_ma) * times.value
+        if not outlasts(sizing.fuse.fuse_format, sizing.fuse.rating, peak_a, seconds.value):
+            found[kind, sizing.fuse.fuse_format].append(sizing.circuit.id)
+    for (kind, fuse_format), names in sorted(found.items()):
+        times, seconds = _INRUSH[kind]
+        yield Caution(
+            "inrush-may-open-fuse",
+            _names(names),
+            f"{kind} circuits {_names(names)} start with up to {times.value:g} x their current for about "
+            f"{seconds.value:g} s; "
+            f"published figures do not show that their type {fuse_format} fuse stays whole: try it, or want a larger "
+            "fuse",
+        )
+
+
+def drop_decides_wire(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Wires that are thicker than their fuse asks, because of the drop."""
+    by_drop = {sizing.circuit.id: sizing for sizing in sizings if sizing.wire.decided_by == "drop"}
+    for name, sizing in by_drop.items():
+        yield Caution(
+            "drop-decides-wire",
+            name,
+            f"the drop decides the wire of {name}: from panel {sizing.option.panel} it takes {sizing.wire.wire.label} "
+            "and loses "
+            f"{sizing.wire.drop_v:.3g} V of {sizing.run.allowed_v:.3g} V; check its length before cutting",
+        )
+
+
+def relay_near_limit(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Contacts used to more than nine tenths of their rating."""
+    told: set[tuple[str, str]] = set()
+    for sizing in sizings:
+        relay = sizing.relay
+        if relay is None or (sizing.circuit.id, relay.id) in told:
+            continue
+        rating_a, load_a = contact_rating_a(relay, sizing.circuit.load_type), from_model(sizing.load.run_ma)
+        if load_a > figures.RELAY_NEAR_LIMIT.value * rating_a:
+            told.add((sizing.circuit.id, relay.id))
+            yield Caution(
+                "relay-near-limit",
+                sizing.circuit.id,
+                f"{relay.label} of {sizing.circuit.id} switches {load_a:.4g} A of its {rating_a:g} A for "
+                f"{sizing.circuit.load_type}",
+            )
+
+
+def coil_unsuppressed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Relays whose coil has no suppression of its own."""
+    bare = {sizing.relay.id: sizing.relay.label for sizing in sizings if sizing.relay and not sizing.relay.suppressed}
+    for relay, label in sorted(bare.items()):
+        names = [sizing.circuit.id for sizing in sizings if sizing.relay is not None and sizing.relay.id == relay]
+        if any(sizing.relay.function != "flasher" for sizing in sizings if sizing.relay and sizing.relay.id == relay):
+            yield Caution(
+                "coil-unsuppressed",
+                relay,
+                f"{label} has no suppression across its coil (it may serve {_names(names)}): where electronics switch "
+                "it, fit a "
+                "diode or resistor; with a diode 86 is positive",
+            )
+
+
+def relay_may_drop_out(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Relays that may not close at the lowest voltage."""
+    vehicle = sized.requirements.scenario.vehicle
+    share = vehicle.minimum_voltage / vehicle.nominal_voltage
+    if share < figures.RELAY_OPERATES.value and any(option.relay for need in sized.needs for option in need.options):
+        yield Caution(
+            "relay-may-drop-out",
+            "relays",
+            f"at {vehicle.minimum_voltage:g} V, {share:.0%} of nominal, a relay may not close: data sheets promise it "
+            "from "
+            f"{figures.RELAY_OPERATES.value:.0%}",
+        )
+
+
+def fuse_slow_at_far_end(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Runs at whose far end a short circuit does not reach the multiple of the rating that clears a fuse quickly."""
+    scenario = sized.requirements.scenario
+    nominal_v, panel_a = scenario.vehicle.nominal_voltage, scenario.supply.fault_current
+    told: set[str] = set()
+    for sizing in sizings:
+        run_ohm = (sizing.run.out_m + sizing.run.back_m) * resistance_ohm_per_m(
+            sizing.wire.wire.area, sizing.wire.wire.insulation
+        )
+        far_a = nominal_v / (nominal_v / panel_a + run_ohm)
+        multiple = figures.CLEARING_MULTIPLE.value
+        if far_a < multiple * sizing.fuse.rating and sizing.circuit.id not in told:
+            told.add(sizing.circuit.id)
+            yield Caution(
+                "fuse-slow-at-far-end",
+                sizing.circuit.id,
+                f"a short circuit at the far end of {sizing.circuit.id} draws about {far_a:.3g} A, less than "
+                f"{multiple:g} x its "
+                f"{sizing.fuse.rating:g} A fuse: it may take long to open; take a thicker wire or a shorter run",
+            )
+
+
+def wire_below_usual(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Single conductors thinner than small-craft practice."""
+    least = figures.SMALLEST_SEPARATE.value
+    thin = [sizing.circuit.id for sizing in sizings if sizing.wire.wire.area < least and sizing.run.out_m > 0.2]
+    if thin:
+        names = _names(thin)
+        yield Caution(
+            "wire-below-usual",
+            names,
+            f"wires of {names} are thinner than {least:g} mm2, the least for separate conductors by ISO 10133: lead "
+            "them in a "
+            "sheath",
+        )
+
+
+def wanted_fuse_large(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Wanted fuses of more than twice what the load needs."""
+    told: dict[str, Sizing] = {}
+    for sizing in sizings:
+        if sizing.circuit.fuse_rating is not None and sizing.allowed_ma > 2 * sizing.load.fuse_ma:
+            told.setdefault(sizing.circuit.id, sizing)
+    for name, sizing in told.items():
+        yield Caution(
+            "wanted-fuse-large",
+            name,
+            f"the wanted fuse of {sizing.fuse.rating:g} A for {name} would carry more than twice its "
+            f"{from_model(sizing.load.fuse_ma):.4g} A: the wire is sized for the fuse, the load may not be protected",
+        )
+
+
+def rating_unusual(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Fuses in the table whose rating is not a usual one of their type."""
+    usual: Mapping[str, tuple[float, ...]] = {**figures.FUSE_RATINGS.value, **figures.FUSE_RATINGS_RECALLED.value}
+    used = {sizing.fuse.id: sizing.fuse for sizing in sizings}
+    for _, fuse in sorted(used.items()):
+        if fuse.rating not in usual[fuse.fuse_format]:
+            yield Caution(
+                "rating-unusual",
+                fuse.id,
+                f"{fuse.label}: {fuse.rating:g} A is no usual rating of type {fuse.fuse_format}; see that spares can "
+                "be bought",
+            )
+
+
+def _names(names: Iterable[str]) -> str:
+    return ", ".join(dict.fromkeys(names))

@@ -1,0 +1,149 @@
+"""
+Cautions about feeds, charger, battery, modules and the figures themselves.
+
+The sizing table and the figures behind its rows come in; cautions go out, one function each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from allocator import figures
+from allocator.errors import SizingError
+from allocator.sizing.fuses import ambient_share
+from allocator.sizing.options import Sizing
+from allocator.sizing.sized import Caution, Sized
+from allocator.sizing.supply import supply_cases
+
+
+def charger_margin(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Running cases whose mean load is above the share of the charger that is sound."""
+    rating_a, most = sized.requirements.scenario.supply.charger_rating, figures.CHARGER_SHARE.value
+    for case in supply_cases(sized):
+        if case.charger_share > most:
+            yield Caution(
+                "charger-margin",
+                case.name,
+                f"in load case {case.name} the circuits draw {case.mean_a:.3g} A on average, {case.charger_share:.0%} "
+                "of the "
+                f"charger's {rating_a:g} A; up to {most:.0%} is sound",
+            )
+
+
+def battery_endurance(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Engine-off cases that last longer than the battery."""
+    for case in supply_cases(sized):
+        if case.endurance_h is not None and case.endurance_h < case.hours:
+            yield Caution(
+                "battery-endurance",
+                case.name,
+                f"load case {case.name} lasts {case.hours:g} h and drains {case.drained_ah:.3g} A h; after "
+                f"{case.endurance_h:.1f} h "
+                f"{figures.BATTERY_SHARE.value:.0%} of the battery is gone and an engine may no longer start",
+            )
+
+
+def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Feeds whose protection is too near to the largest fuse that may stand on them."""
+    ratio = figures.SELECTIVITY.value
+    for feed in sized.feeds.values():
+        rating_a = feed.tail_protection_a
+        ratings = {
+            need.id: min(option.fuse_rating_a for option in need.options)
+            for need in sized.needs
+            if feed.name in need.feeds
+        }
+        near = [name for name, fuse_a in ratings.items() if fuse_a * ratio > rating_a]
+        if near:
+            largest = max(ratings.values())
+            yield Caution(
+                "branch-not-selective",
+                feed.name,
+                f"a fault on {', '.join(near)} may open the {rating_a:g} A fuse of feed {feed.name} before its own, "
+                "of up to "
+                f"{largest:g} A: {ratio:g} x the branch is usual",
+            )
+
+
+def feed_fuse_hot(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Feeds loaded above what their own fuse carries at the ambient temperature of its panel."""
+    scenario = sized.requirements.scenario
+    ambient = {panel.name: panel.ambient for panel in scenario.panels}
+    loading = scenario.rules.feed_loading / 100
+    for need in sized.needs:
+        option = need.options[0]
+        if need.kind != "feed" or option.fuse_format is None:
+            continue
+        try:
+            share = ambient_share(option.fuse_format, ambient[option.panel])
+        except SizingError:
+            share = 0.0
+        if share < loading:
+            yield Caution(
+                "feed-fuse-hot",
+                need.id,
+                f"feed {need.id} may be loaded to {loading:.0%} of {option.fuse_rating_a:g} A, and a type "
+                f"{option.fuse_format} fuse "
+                f"carries {share:.0%} at {ambient[option.panel]:g} degC: lower feed_loading, or move the fuse",
+            )
+
+
+def feed_relay_inrush(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Relays of feeds that close onto lamps or motors."""
+    harsh = {circuit.id for circuit in sized.requirements.circuits if circuit.load_type in ("filament-lamp", "motor")}
+    for need in sized.needs:
+        if need.kind != "feed" or not need.takes_socket:
+            continue
+        names = [other.id for other in sized.needs if other.id in harsh and need.id in other.feeds]
+        if names:
+            yield Caution(
+                "feed-relay-inrush",
+                need.id,
+                f"the relay of feed {need.id} is chosen by what it carries; if {', '.join(names)} are switched on "
+                "when it closes, "
+                "their inrush goes through its contact",
+            )
+
+
+def module_too_hot(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Modules that may carry nothing at the ambient temperature of a panel."""
+    ambient = {panel.name: panel.ambient for panel in sized.requirements.scenario.panels}
+    rows = {(panel, module): limit for (panel, module, _), limit in sized.row_limit_ma.items() if limit == 0}
+    for panel, module in [key for key, limit in sized.module_limit_ma.items() if limit == 0 or key in rows]:
+        part = sized.module_by_id[module]
+        yield Caution(
+            "module-too-hot",
+            f"{panel}, {module}",
+            f"{part.label} carries nothing at panel {panel}: {ambient[panel]:g} degC is above its stated "
+            f"{part.stated_ambient:g} "
+            "degC, and its derating table does not reach there",
+        )
+
+
+def no_spare_way(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Plans for which no spare way was asked."""
+    if not sized.requirements.scenario.rules.spares:
+        yield Caution(
+            "no-spare-way",
+            "spare ways",
+            "no spare way is asked for; 10 to 20 % of the ways, one of each format at least, is usual",
+        )
+
+
+def figure_from_memory(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Figures that no source confirms and that these sums used."""
+    kinds = {sizing.circuit.load_type for sizing in sizings}
+    formats = {sizing.fuse.fuse_format for sizing in sizings}
+    used = {
+        "LAMP_INRUSH_TIME": "filament-lamp" in kinds,
+        "MOTOR_INRUSH_TIME": "motor" in kinds,
+        "FUSE_RATINGS_RECALLED": bool(formats & set(figures.FUSE_RATINGS_RECALLED.value)),
+    }
+    for name in [name for name, applies in used.items() if applies]:
+        figure = figures.ALL[name]
+        shown = f" ({figure.value:g} {figure.unit})" if isinstance(figure.value, float) else ""
+        yield Caution(
+            "figure-from-memory",
+            name,
+            f"a figure was used that no source confirms{shown}: {figure.source}",
+        )

@@ -1,0 +1,130 @@
+"""
+The leads of a relay coil: wire, terminals and, behind a large fuse, an in-line fuse of their own.
+
+A panel, a relay's tabs and coil current and the fuse that protects the leads come in; parts and wires go out. A lead is
+never thinner than the fuse before it allows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from allocator import figures
+from allocator.errors import SizingError
+from allocator.requirements.catalogue import Fuse, Holder, Wire
+from allocator.requirements.scenario import PanelSite
+from allocator.sizing.fuses import smallest_fuse
+from allocator.sizing.offer import Offer, PlacedWire
+from allocator.sizing.sized import Cut
+from allocator.units import to_model
+
+COIL_DESIGNATIONS = ("85", "86", "31")
+MM_PER_M = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class CoilLeads:
+    """Wires and terminals of a coil, and the in-line fuse with its holder where there is one."""
+
+    cuts: tuple[Cut, ...]
+    terminal_by_designation: Mapping[str, str]
+    extra_parts: tuple[str, ...]
+    reason: str
+
+
+def coil_leads(
+    offer: Offer, panel: PanelSite, tabs: Mapping[str, float], coil_ma: int, upstream_a: float, control: str | None
+) -> CoilLeads:
+    """
+    Choose the leads of a coil: its supply side (86), its other side (85), or the earth of a flasher (31).
+
+    Parameters
+    ----------
+    offer, panel
+        What is on offer, and where.
+    tabs
+        Tab width by designation, mm.
+    coil_ma
+        What the coil draws, mA.
+    upstream_a
+        Rating of the fuse that the leads hang on, A: the need's own, or the largest that its control may have.
+    control
+        Circuit that supplies the coil; None: the need's own fuse does, and the coil is switched on the earth side.
+
+    Returns
+    -------
+    CoilLeads
+        A lead of up to 2.5 mm2 for that fuse; else a thin one behind an in-line fuse; else a thicker one.
+
+    Raises
+    ------
+    SizingError
+        If nothing on offer protects the leads.
+
+    Notes
+    -----
+    Lengths: from 86 to the own way a short jumper, to the control's way a long one. From 85 or 31 to the switch or
+    earth point the length is the builder's (0 here).
+    """
+    widths = {name: tabs[name] for name in COIL_DESIGNATIONS if name in tabs}
+    wires = offer.wires(panel.ambient, bundled=True)
+    fitting = [item for item in wires if _fits(offer, item, widths, upstream_a)]
+    direct = fitting[0].part if fitting else None
+    if direct is not None and direct.area <= figures.COIL_LEAD_LARGEST.value:
+        return _leads(offer, direct, widths, upstream_a, control)
+    for holder, fuse in _inline_fuses(offer, panel, coil_ma) if "86" in widths else ():
+        thin = next((item.part for item in wires if _fits(offer, item, widths, fuse.rating)), None)
+        if thin is not None:
+            return _leads(offer, thin, widths, fuse.rating, control, (holder.id, fuse.id))
+    if direct is not None:
+        return _leads(offer, direct, widths, upstream_a, control)
+    raise SizingError(
+        f"the coil leads of its relay hang on a fuse of {upstream_a:g} A, and no wire and terminal on offer bear that",
+        rule="coil-unprotected",
+        known=f"tabs {', '.join(f'{name} of {width:g} mm' for name, width in widths.items())}",
+        hint="name a control circuit with a smaller fuse, or offer an in-line holder with a small fuse",
+    )
+
+
+def _fits(offer: Offer, item: PlacedWire, widths: Mapping[str, float], rating_a: float) -> bool:
+    rating_ma = to_model(rating_a)
+    return item.limit_ma >= rating_ma and all(
+        offer.terminal("tab", width, item.part, rating_ma) is not None for width in widths.values()
+    )
+
+
+def _inline_fuses(offer: Offer, panel: PanelSite, coil_ma: int) -> Iterator[tuple[Holder, Fuse]]:
+    for holder in sorted(offer.catalogue.holders, key=lambda holder: (holder.price, holder.id)):
+        try:
+            fuse = smallest_fuse(offer.fuses(holder.fuse_format), coil_ma, panel.ambient, offer.loading_share)
+        except SizingError:
+            continue  # another holder may do; coil_leads says so if none does
+        if fuse.rating <= holder.limit:
+            yield holder, fuse
+
+
+def _leads(
+    offer: Offer,
+    wire: Wire,
+    widths: Mapping[str, float],
+    rating_a: float,
+    control: str | None,
+    extra: tuple[str, ...] = (),
+) -> CoilLeads:
+    terminals = {name: offer.terminal("tab", width, wire, to_model(rating_a)) for name, width in widths.items()}
+    behind = f"an in-line fuse of {rating_a:g} A" if extra else f"a fuse of {rating_a:g} A"
+    return CoilLeads(
+        tuple(_cut(offer, wire, name, control) for name in widths),
+        {name: terminal.id for name, terminal in terminals.items() if terminal is not None},
+        extra,
+        f"coil leads of {wire.label} behind {behind}",
+    )
+
+
+def _cut(offer: Offer, wire: Wire, designation: str, control: str | None) -> Cut:
+    if designation == "86" and control is None:
+        return Cut(wire.id, round(offer.catalogue.short_jumper * MM_PER_M), designation, "own fuse way")
+    if designation == "86":
+        return Cut(wire.id, round(offer.catalogue.long_jumper * MM_PER_M), designation, f"circuit {control}")
+    return Cut(wire.id, 0, designation, "switch to earth" if designation == "85" and control is None else "earth")

@@ -1,0 +1,63 @@
+"""
+What a load and a relay coil draw.
+
+A load of the circuits table and the vehicle's voltages come in; amperes go out. What keeps its resistance (heaters,
+resistors, lamps) draws most at the highest steady voltage, what keeps its power (electronics, LED drivers, motors,
+solenoids) at the lowest. Amperes are taken as written.
+"""
+
+from __future__ import annotations
+
+from typing import get_args
+
+from allocator.requirements.catalogue import LoadType, Relay
+from allocator.requirements.quantities import Load
+from allocator.requirements.scenario import Vehicle
+
+FIXED_RESISTANCE: tuple[LoadType, ...] = ("resistive", "heater", "filament-lamp")
+"""Load types whose watts hold at nominal voltage and grow with the square of it (common practice; a lamp grows "
+"less)."""
+
+CONSTANT_POWER: tuple[LoadType, ...] = tuple(kind for kind in get_args(LoadType) if kind not in FIXED_RESISTANCE)
+"""Load types whose watts hold at every voltage (common practice)."""
+
+
+def design_current_a(load: Load, load_type: LoadType, vehicle: Vehicle) -> float:
+    """
+    Return the largest steady current of a load.
+
+    Parameters
+    ----------
+    load
+        Watts at nominal voltage, or amperes.
+    load_type
+        Kind of load.
+    vehicle
+        Nominal, operating and minimum voltage.
+
+    Returns
+    -------
+    float
+        Current, A.
+    """
+    if load.unit == "A":
+        return load.total
+    if load_type in FIXED_RESISTANCE:
+        return load.total * vehicle.operating_voltage / vehicle.nominal_voltage**2
+    return load.total / vehicle.minimum_voltage
+
+
+def current_reason(load: Load, load_type: LoadType, vehicle: Vehicle) -> str:
+    """Return the sentence that says how the design current comes about."""
+    current_a = design_current_a(load, load_type, vehicle)
+    if load.unit == "A":
+        return f"{current_a:.4g} A as given ({load.text})"
+    if load_type in FIXED_RESISTANCE:
+        resistance = f"keeps the resistance of {load.text} at {vehicle.nominal_voltage:g} V"
+        return f"{current_a:.4g} A at {vehicle.operating_voltage:g} V: {load_type} {resistance}"
+    return f"{current_a:.4g} A at {vehicle.minimum_voltage:g} V: {load_type} keeps its power of {load.text}"
+
+
+def coil_current_a(relay: Relay, vehicle: Vehicle) -> float:
+    """Return what a relay coil draws at operating voltage, A (a warm coil draws less)."""
+    return vehicle.operating_voltage / relay.coil

@@ -1,0 +1,239 @@
+"""
+What a fuse may carry, what it may break, and when it opens.
+
+Fuse parts, currents and temperatures come in; a fuse, a share of its rating or a span of time goes out. A steady load
+may use the loading factor of the rating, or the share that the ambient curve of the type leaves if that is less;
+never the product of both, because a maker's curve already holds a margin.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from allocator import figures
+from allocator.errors import SizingError
+from allocator.requirements.catalogue import Fuse
+from allocator.units import from_model, limit_to_model
+
+
+def system_maximum_v(nominal_v: float) -> float:
+    """
+    Return the highest voltage of a net, V: what a fuse must be rated for.
+
+    Notes
+    -----
+    Read at the next higher nominal voltage of ``figures.SYSTEM_MAXIMUM``; a third above nominal past its end.
+    """
+    for nominal, maximum in figures.SYSTEM_MAXIMUM.value:
+        if nominal_v <= nominal:
+            return maximum
+    return nominal_v * figures.SYSTEM_MAXIMUM_RATIO.value
+
+
+def ambient_share(fuse_format: str, ambient_c: float) -> float:
+    """
+    Return the share of its rating that a fuse may carry for ever at an ambient temperature.
+
+    Parameters
+    ----------
+    fuse_format
+        Type letter.
+    ambient_c
+        Ambient temperature, degC.
+
+    Returns
+    -------
+    float
+        Share, 1.
+
+    Raises
+    ------
+    SizingError
+        Past the last published column.
+
+    Notes
+    -----
+    Source: ``figures.FUSE_SHARE``, read at the next higher column. A type without a curve gets the least of all curves.
+    """
+    curves = figures.FUSE_SHARE.value
+    shares = [
+        at_column(steps, ambient_c)
+        for letter, steps in curves.items()
+        if letter == fuse_format or fuse_format not in curves
+    ]
+    if any(share is None for share in shares):
+        raise SizingError(
+            f"no data sheet says what a type {fuse_format} fuse carries at {ambient_c:g} degC",
+            rule="ambient-past-table",
+            known=f"the last published column is {_last_column(fuse_format):g} degC",
+            hint="move the panel to a cooler place, or use a type with a wider table",
+        )
+    return min(share for share in shares if share is not None)
+
+
+def published_allowance_a(fuse_format: str, rating_a: float, ambient_c: float) -> float | None:
+    """
+    Return what a data sheet allows this very fuse without end at an ambient temperature.
+
+    Returns
+    -------
+    float or None
+        Current, A, at the next higher column of ``figures.FUSE_PUBLISHED``; None if nothing is published for it.
+    """
+    return at_column(figures.FUSE_PUBLISHED.value.get((fuse_format, rating_a), ()), ambient_c)
+
+
+def allowed_ma(fuse_format: str, rating_a: float, ambient_c: float, loading_share: float) -> int:
+    """
+    Return the steady current that a fuse may carry in its place.
+
+    Parameters
+    ----------
+    fuse_format, rating_a
+        Type letter and rating, A.
+    ambient_c
+        Ambient temperature, degC.
+    loading_share
+        Loading factor of the rules, 1.
+
+    Returns
+    -------
+    int
+        Current, mA, rounded down: rating x min(loading factor, ambient share).
+
+    Raises
+    ------
+    SizingError
+        If no figure is published for that temperature.
+    """
+    return limit_to_model(rating_a * min(loading_share, ambient_share(fuse_format, ambient_c)))
+
+
+def smallest_fuse(fuses: Sequence[Fuse], load_ma: int, ambient_c: float, loading_share: float) -> Fuse:
+    """
+    Choose the fuse of the smallest rating that carries a steady load.
+
+    Parameters
+    ----------
+    fuses
+        Fuses of one format that suit the net, by rating and then price; at least one.
+    load_ma
+        Steady load, mA.
+    ambient_c, loading_share
+        As for :func:`allowed_ma`.
+
+    Returns
+    -------
+    Fuse
+        The first that carries the load.
+
+    Raises
+    ------
+    SizingError
+        If the largest rating is too small, or no figure is published for that temperature.
+    """
+    for fuse in fuses:
+        if allowed_ma(fuse.fuse_format, fuse.rating, ambient_c, loading_share) >= load_ma:
+            return fuse
+    last = fuses[-1]
+    share = min(loading_share, ambient_share(last.fuse_format, ambient_c))
+    raise SizingError(
+        f"needs {from_model(load_ma):g} A; no type {last.fuse_format} fuse on offer carries it at {ambient_c:g} degC",
+        rule="no-rating-large-enough",
+        known=f"the largest, {last.rating:g} A, carries {last.rating * share:g} A without end",
+        hint=f"split the load over several circuits, or offer a rating of {from_model(load_ma) / share:.1f} A or more",
+    )
+
+
+def wanted_fuse(fuses: Sequence[Fuse], rating_a: float, load_ma: int, ambient_c: float, loading_share: float) -> Fuse:
+    """
+    Return the fuse that the customer wants, if it is on offer and carries the load.
+
+    Raises
+    ------
+    SizingError
+        If it is not on offer, too small, or no figure is published for that temperature.
+    """
+    fuse = next((fuse for fuse in fuses if fuse.rating == rating_a), None)
+    if fuse is None:
+        raise SizingError(
+            f"no type {fuses[0].fuse_format} fuse of {rating_a:g} A is on offer for this net",
+            rule="wanted-fuse-not-offered",
+            known="ratings on offer: " + ", ".join(dict.fromkeys(f"{fuse.rating:g}" for fuse in fuses)) + " A",
+            hint="want a rating on offer, or leave the choice open",
+        )
+    allowed = allowed_ma(fuse.fuse_format, rating_a, ambient_c, loading_share)
+    if allowed < load_ma:
+        raise SizingError(
+            f"the wanted fuse of {rating_a:g} A carries {from_model(allowed):g} A at {ambient_c:g} degC; "
+            f"the load is {from_model(load_ma):g} A",
+            rule="wanted-fuse-too-small",
+            known=f"a rating of {from_model(load_ma) * rating_a / max(from_model(allowed), 1e-9):.1f} A or more would "
+            "do",
+            hint="want a larger rating, or leave the choice open",
+        )
+    return fuse
+
+
+def opening_time_s(fuse_format: str, rating_a: float, current_a: float) -> tuple[float, float]:
+    """
+    Return the earliest and the latest time at which a fuse may open, as far as published gates say.
+
+    Parameters
+    ----------
+    fuse_format, rating_a
+        Type letter and rating, A.
+    current_a
+        Steady current, A.
+
+    Returns
+    -------
+    tuple of float
+        Earliest, s (0: nothing is published), and latest, s (infinite: it may never open).
+
+    Notes
+    -----
+    Source: ``figures.FUSE_GATES``. Between two gates nothing is interpolated: the earliest time is that of the gate
+    above, the latest that of the gate below. Up to 100 % of the rating a fuse does not open.
+    """
+    percent = round(100 * current_a / rating_a, 6)
+    if percent <= 100:
+        return math.inf, math.inf
+    gates = sorted(figures.FUSE_GATES.value.get(fuse_format, {}).items())
+    earliest = next((early or 0.0 for gate, (early, _) in gates if gate >= percent), 0.0)
+    latest = [math.inf if late is None else late for gate, (_, late) in gates if gate <= percent]
+    return earliest, latest[-1] if latest else math.inf
+
+
+def outlasts(fuse_format: str, rating_a: float, current_a: float, time_s: float) -> bool:
+    """
+    Say whether published figures show that a fuse stays whole during a short current.
+
+    Parameters
+    ----------
+    fuse_format, rating_a
+        Type letter and rating, A.
+    current_a, time_s
+        The current, A, taken as constant, and how long it flows, s.
+
+    Returns
+    -------
+    bool
+        True if the current ends before the earliest opening time, or its integral stays below the published melting
+        integral of this or a smaller rating of the type. False means: not shown.
+    """
+    if opening_time_s(fuse_format, rating_a, current_a)[0] > time_s:
+        return True
+    melting = [integral for rating, integral in figures.FUSE_MELTING.value.get(fuse_format, ()) if rating <= rating_a]
+    return bool(melting) and current_a**2 * time_s < melting[-1]
+
+
+def at_column(steps: figures.Steps, ambient_c: float) -> float | None:
+    """Return the value at the next higher column of a table, never interpolated; None past its last column."""
+    return next((value for column, value in steps if ambient_c <= column), None)
+
+
+def _last_column(fuse_format: str) -> float:
+    curves = figures.FUSE_SHARE.value
+    return curves[fuse_format][-1][0] if fuse_format in curves else min(steps[-1][0] for steps in curves.values())

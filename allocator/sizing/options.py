@@ -1,0 +1,303 @@
+"""
+The rows of the sizing table for circuits: one for each panel, fuse format and relay class that can serve.
+
+What is on offer, the loads and one circuit come in; options go out, or the fault that says why there is none.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+
+from allocator.errors import Fault, SizingError
+from allocator.requirements.catalogue import Fuse, Relay, Wire
+from allocator.requirements.scenario import Circuit, PanelSite
+from allocator.sizing.coils import coil_leads
+from allocator.sizing.current import current_reason
+from allocator.sizing.fuses import allowed_ma, ambient_share, published_allowance_a, smallest_fuse, wanted_fuse
+from allocator.sizing.loads import CircuitLoad, Loads, load_reason
+from allocator.sizing.offer import Offer
+from allocator.sizing.relays import contact_rating_a
+from allocator.sizing.runs import Run, RunWire, choose_run_wire, run_of
+from allocator.sizing.sized import Cut, Option, Reason
+from allocator.units import from_model, to_model
+
+MM_PER_M = 1000
+LOAD_TABS = {"relay": ("87",), "changeover": ("87", "87a"), "flasher": ("49a",)}
+"""Designations of the socket that take a wire of the load, by switching."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sizing:
+    """One option with the figures behind it, for cautions."""
+
+    circuit: Circuit
+    option: Option
+    load: CircuitLoad
+    fuse: Fuse
+    allowed_ma: int
+    run: Run
+    wire: RunWire
+    relay: Relay | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Refusal:
+    place: str
+    error: SizingError
+
+
+def size_circuit(offer: Offer, loads: Loads, circuit: Circuit, panels: Sequence[PanelSite]) -> list[Sizing] | Fault:
+    """
+    Size a circuit at every panel, in every fuse format, with every relay class.
+
+    Parameters
+    ----------
+    offer, loads
+        What is on offer, and what everything draws.
+    circuit
+        The circuit.
+    panels
+        Panels that it accepts and that one of its feeds reaches.
+
+    Returns
+    -------
+    list of Sizing, or Fault
+        By panel, format and class in their order; a fault if nothing serves.
+    """
+    if not panels:
+        return circuit_fault(
+            circuit, "unreachable", "is on no panel: none that it accepts is reached by a feed that it accepts"
+        )
+    try:
+        relays: Sequence[Relay | None] = [None] if circuit.switching == "none" else [*loads.relays(circuit).values()]
+    except SizingError as refusal:
+        return circuit_fault(circuit, refusal.rule, str(refusal), refusal.known, refusal.hint)
+    found: list[Sizing] = []
+    refusals: list[_Refusal] = []
+    formats = offer.formats if circuit.fuse_format is None else (circuit.fuse_format,)
+    for panel in panels:
+        for fuse_format in formats:
+            for relay in relays:
+                try:
+                    found.append(_Sizer(offer, loads, circuit, panel).sizing(fuse_format, relay))
+                except SizingError as error:
+                    size = "" if relay is None else f", {relay.relay_class} relay"
+                    refusals.append(_Refusal(f"panel {panel.name}, format {fuse_format}{size}", error))
+    return found or _no_option(circuit, refusals)
+
+
+def fuse_for(offer: Offer, circuit: Circuit, fuse_format: str, panel: PanelSite, load_ma: int) -> Fuse:
+    """
+    Choose the fuse of a circuit: the wanted rating, else the smallest that carries its load.
+
+    Raises
+    ------
+    SizingError
+        If there is none.
+    """
+    if fuse_format not in offer.formats:
+        raise SizingError(
+            f"wants format {fuse_format}, which no module on offer takes",
+            rule="format-not-offered",
+            known=f"formats on offer: {', '.join(offer.formats)}",
+            hint="want a format on offer, or leave the choice open",
+        )
+    fuses = offer.fuses(fuse_format)
+    if circuit.fuse_rating is not None:
+        return wanted_fuse(fuses, circuit.fuse_rating, load_ma, panel.ambient, offer.loading_share)
+    return smallest_fuse(fuses, load_ma, panel.ambient, offer.loading_share)
+
+
+def largest_fuse_a(offer: Offer, loads: Loads, circuit: Circuit) -> float:
+    """Return the largest rating that the fuse of a circuit may have at any panel in any format, A."""
+    formats = offer.formats if circuit.fuse_format is None else (circuit.fuse_format,)
+    ratings = [0.0]
+    for panel in offer.scenario.panels:
+        if circuit.panels and panel.name not in circuit.panels:
+            continue
+        for fuse_format in formats:
+            try:
+                ratings.append(fuse_for(offer, circuit, fuse_format, panel, loads.of(circuit.id).fuse_ma).rating)
+            except SizingError:
+                continue  # sizing that circuit tells why, if no other format serves
+    return max(ratings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Sizer:
+    offer: Offer
+    loads: Loads
+    circuit: Circuit
+    panel: PanelSite
+
+    def sizing(self, fuse_format: str, relay: Relay | None) -> Sizing:
+        load = self.loads.of(self.circuit.id)
+        fuse = fuse_for(self.offer, self.circuit, fuse_format, self.panel, load.fuse_ma)
+        run = run_of(self.offer, self.circuit, self.panel, load.run_ma)
+        steps = [self._current_reason(load), self._fuse_reason(fuse, load)]
+        way_mm = self.offer.tab_by_format[fuse_format]
+        if relay is None:
+            wire = choose_run_wire(self.offer, run, fuse.rating, partial(self._fits, (way_mm,), fuse.rating))
+            option = self._unswitched(fuse, wire, run, way_mm, steps)
+        else:
+            steps.append(self._relay_reason(relay, load))
+            option, wire = self._switched(fuse, relay, run, way_mm, steps)
+        if fuse.rating > option.wire_limit_a:
+            raise SizingError(f"a fuse of {fuse.rating:g} A stands above its wire", rule="fuse-protects-wire")
+        allowed = allowed_ma(fuse_format, fuse.rating, self.panel.ambient, self.offer.loading_share)
+        return Sizing(self.circuit, option, load, fuse, allowed, run, wire, relay)
+
+    def _unswitched(self, fuse: Fuse, wire: RunWire, run: Run, way_mm: float, steps: list[Reason]) -> Option:
+        terminals = {"way": self._terminal(way_mm, wire.wire, fuse.rating)}
+        return self._option(fuse, None, wire, None, terminals, _load_cuts(run, wire.wire, ("way",)), (), steps)
+
+    def _switched(
+        self, fuse: Fuse, relay: Relay, run: Run, way_mm: float, steps: list[Reason]
+    ) -> tuple[Option, RunWire]:
+        tabs = self.offer.tabs(relay.relay_class, relay.function) or {}
+        inlet = "49" if relay.function == "flasher" else "30"
+        outlets = [name for name in LOAD_TABS[self.circuit.switching] if name in tabs]
+        if inlet not in tabs or not outlets:
+            raise SizingError(
+                f"the tabs listed for a {relay.relay_class} {relay.function} relay lack {inlet} or 87 (49a for a "
+                "flasher)",
+                rule="relay-tabs-lack",
+                hint="complete relay_tabs in the catalogue",
+            )
+        jumper = self.jumper(fuse.rating, (way_mm, tabs[inlet]))
+        takes = partial(self._fits, tuple(tabs[name] for name in outlets), fuse.rating)
+        wire = choose_run_wire(self.offer, run, fuse.rating, takes)
+        terminals = {
+            "way": self._terminal(way_mm, jumper, fuse.rating),
+            inlet: self._terminal(tabs[inlet], jumper, fuse.rating),
+        } | {name: self._terminal(tabs[name], wire.wire, fuse.rating) for name in outlets}
+        control = None if relay.function == "flasher" else self.circuit.control
+        upstream_a = fuse.rating
+        if control is not None:
+            controlling = {item.id: item for item in self.offer.requirements.circuits}[control]
+            upstream_a = largest_fuse_a(self.offer, self.loads, controlling)
+        leads = coil_leads(self.offer, self.panel, tabs, self.loads.coil_ma(self.circuit), upstream_a, control)
+        terminals |= leads.terminal_by_designation
+        cuts = (*_load_cuts(run, wire.wire, outlets), *leads.cuts)
+        steps.append(Reason("relay", leads.reason))
+        return self._option(fuse, relay, wire, jumper, terminals, cuts, leads.extra_parts, steps), wire
+
+    def jumper(self, rating_a: float, widths: Sequence[float]) -> Wire:
+        """Return the thinnest wire that a fuse protects within the panel and that all tabs, mm, take."""
+        carrying = [
+            item.part
+            for item in self.offer.wires(self.panel.ambient, bundled=False)
+            if item.limit_ma >= to_model(rating_a)
+        ]
+        for wire in carrying:
+            if self._fits(widths, rating_a, wire):
+                return wire
+        raise SizingError(
+            f"no wire on offer makes a jumper from way to socket behind a fuse of {rating_a:g} A",
+            rule="no-jumper",
+            known=f"tabs of {' and '.join(f'{width:g}' for width in widths)} mm; "
+            + (f"{carrying[0].label} is the thinnest that bears the fuse" if carrying else "no wire bears the fuse"),
+            hint="accept a larger relay class or fuse format, or offer terminals for that wire",
+        )
+
+    def _option(
+        self,
+        fuse: Fuse,
+        relay: Relay | None,
+        wire: RunWire,
+        jumper: Wire | None,
+        terminals: Mapping[str, str],
+        cuts: Sequence[Cut],
+        extra_parts: Sequence[str],
+        steps: Sequence[Reason],
+    ) -> Option:
+        parts = Counter([fuse.id, *([] if relay is None else [relay.id]), *terminals.values(), *extra_parts])
+        listed = ", ".join(f"{place} {terminal}" for place, terminal in terminals.items())
+        return Option(
+            panel=self.panel.name,
+            fuse_format=fuse.fuse_format,
+            relay_class=None if relay is None else relay.relay_class,
+            fuse=fuse.id,
+            fuse_rating_a=fuse.rating,
+            relay=None if relay is None else relay.id,
+            wire=wire.wire.id,
+            wire_limit_a=from_model(wire.limit_ma),
+            jumper_wire=None if jumper is None else jumper.id,
+            cavities=len(terminals),
+            parts=dict(sorted(parts.items())),
+            wires=tuple(cuts),
+            terminal_by_designation=terminals,
+            reasons=(
+                *steps,
+                Reason("wire", wire.reason),
+                Reason("terminal", f"{listed}: the cheapest that take tab and wire and carry {fuse.rating:g} A"),
+            ),
+        )
+
+    def _fits(self, widths: Sequence[float], rating_a: float, wire: Wire) -> bool:
+        return all(self.offer.terminal("tab", width, wire, to_model(rating_a)) is not None for width in widths)
+
+    def _terminal(self, width: float, wire: Wire, rating_a: float) -> str:
+        terminal = self.offer.terminal("tab", width, wire, to_model(rating_a))
+        if terminal is None:
+            raise SizingError(f"no terminal of {width:g} mm takes {wire.label}", rule="no-terminal")
+        return terminal.id
+
+    def _current_reason(self, load: CircuitLoad) -> Reason:
+        text = current_reason(self.circuit.load, self.circuit.load_type, self.offer.vehicle)
+        coils = load_reason(load, self.loads.coils_on(self.circuit.id))
+        return Reason("current", f"{text}, {coils}" if coils else text)
+
+    def _fuse_reason(self, fuse: Fuse, load: CircuitLoad) -> Reason:
+        ambient = self.panel.ambient
+        by_curve = ambient_share(fuse.fuse_format, ambient)
+        share = min(self.offer.loading_share, by_curve)
+        why = "loading factor" if share < by_curve else f"ambient curve of type {fuse.fuse_format}"
+        carries = f"carries {fuse.rating * share:.4g} A ({share:.0%} by {why} at {ambient:g} degC)"
+        choice = "wanted" if self.circuit.fuse_rating is not None else "the smallest on offer that does"
+        text = f"{fuse.rating:g} A type {fuse.fuse_format} {carries} for {from_model(load.fuse_ma):.4g} A; {choice}"
+        published = published_allowance_a(fuse.fuse_format, fuse.rating, ambient)
+        return Reason("fuse", text if published is None else f"{text}; a data sheet allows {published:g} A")
+
+    def _relay_reason(self, relay: Relay, load: CircuitLoad) -> Reason:
+        rating = contact_rating_a(relay, self.circuit.load_type)
+        used = f"{from_model(load.run_ma):.4g} A of {rating:g} A for {self.circuit.load_type}"
+        return Reason("relay", f"{relay.label}: its contact switches {used}; the cheapest of its class that does")
+
+
+def _load_cuts(run: Run, wire: Wire, starts: Sequence[str]) -> list[Cut]:
+    cuts = [Cut(wire.id, round(run.out_m * MM_PER_M), start, "load") for start in starts]
+    return cuts + ([Cut(wire.id, round(run.back_m * MM_PER_M), "", "return")] if run.back_m else [])
+
+
+def circuit_fault(circuit: Circuit, rule: str, message: str, known: str = "", hint: str = "") -> Fault:
+    """Return the fault of a circuit that cannot be sized."""
+    where = f'circuits table, circuit "{circuit.id}"'
+    return Fault(rule, f'circuit "{circuit.id}" {message}', where, known, hint)
+
+
+_LATE_RULES = (
+    "no-terminal",
+    "no-jumper",
+    "coil-unprotected",
+    "no-wire-for-drop",
+    "wanted-wire-drops",
+    "no-wire-for-fuse",
+)
+
+
+def _no_option(circuit: Circuit, refusals: Sequence[_Refusal]) -> Fault:
+    """Return the fault of a circuit that nothing serves: the refusal that came nearest, and the others as known."""
+    order = {rule: index for index, rule in enumerate(_LATE_RULES)}
+    nearest = min(refusals, key=lambda refusal: order.get(refusal.error.rule, len(order)))
+    others = {
+        refusal.error.rule: f"{refusal.place}: {refusal.error}"
+        for refusal in reversed(refusals)
+        if refusal.error.rule != nearest.error.rule
+    }
+    known = [f"{nearest.place}: {nearest.error.known}" if nearest.error.known else nearest.place]
+    known += [others[rule] for rule in sorted(others)]
+    return circuit_fault(circuit, nearest.error.rule, str(nearest.error), "; ".join(known), nearest.error.hint)

@@ -1,0 +1,97 @@
+"""
+Which relays may switch a load.
+
+A switching function, a kind of load and a current come in; for each relay class that fits, the cheapest relay goes out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from allocator.errors import SizingError
+from allocator.requirements.catalogue import LoadType, Relay, RelayFunction
+from allocator.sizing.offer import Offer
+from allocator.units import from_model, limit_to_model
+
+FUNCTION_BY_SWITCHING: Mapping[str, RelayFunction] = {"relay": "make", "changeover": "changeover", "flasher": "flasher"}
+
+
+def contact_rating_a(relay: Relay, load_type: LoadType) -> float:
+    """
+    Return what the contacts of a relay may switch.
+
+    Parameters
+    ----------
+    relay
+        The relay, with its own ratings by kind of load.
+    load_type
+        Kind of load. LED drivers and electronics have input capacitors that rush in like a cold lamp: the lamp rating
+        holds (common practice).
+
+    Returns
+    -------
+    float
+        Current, A; of a changeover relay the least of its make and break contacts, since the load may stand on either.
+    """
+    rating = {
+        "resistive": relay.resistive,
+        "heater": relay.resistive,
+        "filament-lamp": relay.lamp,
+        "led": relay.lamp,
+        "electronics": relay.lamp,
+        "motor": relay.motor,
+        "inductive": relay.inductive,
+    }[load_type]
+    return rating * relay.break_share / 100 if relay.function == "changeover" else rating
+
+
+def relays_by_class(
+    offer: Offer, function: RelayFunction, load_type: LoadType, load_ma: int, wanted_class: str | None
+) -> Mapping[str, Relay]:
+    """
+    Choose the cheapest relay of each class that switches a load.
+
+    Parameters
+    ----------
+    offer
+        What is on offer.
+    function
+        ``make``, ``changeover`` or ``flasher``.
+    load_type, load_ma
+        Kind of load and current through the contact, mA.
+    wanted_class
+        The only class accepted; None: every class that has sockets.
+
+    Returns
+    -------
+    Mapping
+        Relay by class, smallest class first; at least one.
+
+    Raises
+    ------
+    SizingError
+        If no class fits.
+    """
+    found: dict[str, Relay] = {}
+    known: list[str] = []
+    for name in offer.socket_classes:
+        if wanted_class not in (None, name):
+            continue
+        relays = offer.relays(name, function) if offer.tabs(name, function) is not None else ()
+        fitting = [relay for relay in relays if limit_to_model(contact_rating_a(relay, load_type)) >= load_ma]
+        if fitting:
+            found[name] = fitting[0]
+        elif relays:
+            known.append(f"{name} switches {max(contact_rating_a(relay, load_type) for relay in relays):g} A")
+        else:
+            known.append(f"no {name} {function} relay with a {offer.vehicle.nominal_voltage:g} V coil and listed tabs")
+    if found:
+        return found
+    whose = f"{wanted_class} {function}" if wanted_class else function
+    raise SizingError(
+        f"no {whose} relay on offer switches {from_model(load_ma):g} A of kind {load_type}",
+        rule="no-relay-large-enough",
+        known="; ".join(known) or "no module on offer has a socket for it",
+        hint=f"offer a relay rated {from_model(load_ma):g} A for this kind of load, accept another class, or split "
+        "the load",
+    )

@@ -1,0 +1,199 @@
+"""
+Choose the wire of a circuit's run: the thinnest that its fuse protects, that loses little enough, and that a terminal
+takes.
+
+A circuit, a panel, a fuse rating and a current come in; a wire with the test that decided goes out. No wire leaves here
+that may carry less than the rating of its fuse.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal, NoReturn
+
+from allocator import figures
+from allocator.errors import SizingError
+from allocator.requirements.catalogue import Wire
+from allocator.requirements.scenario import Circuit, PanelSite
+from allocator.sizing.offer import Offer, PlacedWire
+from allocator.sizing.wires import conductor_temperature_c, drop_v, resistance_ohm_per_m, smallest_area_mm2
+from allocator.units import from_model, to_model
+
+Test = Literal["ampacity", "drop", "terminal", "offer", "wanted"]
+_SAME_AREA_MM2 = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """
+    Length of a circuit's wire from one panel, and what may get lost along it.
+
+    ``out_m`` is the wire to the load, ``back_m`` the wire back (0 where the chassis returns the current).
+    """
+
+    circuit: Circuit
+    panel: PanelSite
+    out_m: float
+    back_m: float
+    allowed_v: float
+    load_ma: int
+
+
+@dataclass(frozen=True, slots=True)
+class RunWire:
+    """The wire chosen, its limit in its place, its drop, and which test refused the next thinner one."""
+
+    wire: Wire
+    limit_ma: int
+    drop_v: float
+    decided_by: Test
+    reason: str
+
+
+def run_of(offer: Offer, circuit: Circuit, panel: PanelSite, load_ma: int) -> Run:
+    """
+    Return lengths and allowed drop of a circuit's run from a panel.
+
+    Raises
+    ------
+    SizingError
+        If the circuits table states no length from that panel.
+    """
+    out_m = circuit.length.get(panel.name, circuit.length.get(""))
+    if out_m is None:
+        raise SizingError(
+            f"has no run length from panel {panel.name}",
+            rule="no-run-length",
+            known="lengths are given from " + (", ".join(sorted(circuit.length)) or "no panel"),
+            hint=f'add "{panel.name}: 3 m" to its length, or leave the panel out of its panels',
+        )
+    back_m = circuit.return_length
+    if back_m is None:
+        back_m = out_m if offer.vehicle.return_path == "wire" else 0.0
+    percent = offer.rules.drop_critical if circuit.critical else offer.rules.drop_other
+    return Run(circuit, panel, out_m, back_m, percent / 100 * offer.vehicle.nominal_voltage, load_ma)
+
+
+def run_drop_v(run: Run, wire: Wire, limit_ma: int) -> float:
+    """Return the voltage lost in a wire along a run at its load and its temperature, V."""
+    load_a = from_model(run.load_ma)
+    hot_c = conductor_temperature_c(run.panel.ambient, wire.insulation, load_a, from_model(limit_ma))
+    return drop_v(load_a, run.out_m + run.back_m, resistance_ohm_per_m(wire.area, hot_c))
+
+
+def choose_run_wire(offer: Offer, run: Run, rating_a: float, takes: Callable[[Wire], bool]) -> RunWire:
+    """
+    Choose the thinnest wire that passes every test.
+
+    Parameters
+    ----------
+    offer
+        What is on offer.
+    run
+        Lengths, load and allowed drop.
+    rating_a
+        Rating of the fuse that protects the wire, A.
+    takes
+        Whether terminals for the wire are on offer wherever it ends in the panel.
+
+    Returns
+    -------
+    RunWire
+        The wire and why.
+
+    Raises
+    ------
+    SizingError
+        If no wire on offer, or not the wanted one, passes.
+    """
+    candidates = _candidates(offer, run)
+    decided_by: Test = "wanted" if run.circuit.wire is not None else "offer"
+    thinner: PlacedWire | None = None
+    for item in candidates:
+        failed = _failed_test(run, item, rating_a, takes)
+        if failed is None:
+            lost = run_drop_v(run, item.part, item.limit_ma)
+            reason = _reason(run, item, rating_a, lost, decided_by, thinner)
+            return RunWire(item.part, item.limit_ma, lost, decided_by, reason)
+        decided_by, thinner = failed, item
+    _refuse(offer, run, candidates, rating_a)
+
+
+def _candidates(offer: Offer, run: Run) -> Sequence[PlacedWire]:
+    wires = offer.wires(run.panel.ambient, bundled=True)
+    wanted = run.circuit.wire
+    if wanted is None:
+        return wires
+    found = [item for item in wires if abs(item.part.area - wanted) < _SAME_AREA_MM2]
+    if not found:
+        raise SizingError(
+            f"wants a wire of {wanted:.4g} mm2, which is not on offer",
+            rule="wanted-wire-not-offered",
+            known="areas on offer: " + ", ".join(dict.fromkeys(f"{item.part.area:.4g}" for item in wires)) + " mm2",
+            hint="want a wire on offer, or leave the choice open",
+        )
+    return found
+
+
+def _failed_test(run: Run, item: PlacedWire, rating_a: float, takes: Callable[[Wire], bool]) -> Test | None:
+    if item.limit_ma < to_model(rating_a):
+        return "ampacity"
+    if run_drop_v(run, item.part, item.limit_ma) > run.allowed_v:
+        return "drop"
+    return None if takes(item.part) else "terminal"
+
+
+def _reason(
+    run: Run, item: PlacedWire, rating_a: float, lost_v: float, decided_by: Test, thinner: PlacedWire | None
+) -> str:
+    facts = (
+        f"{item.part.label} carries {from_model(item.limit_ma):.4g} A in bundle at {run.panel.ambient:g} degC for a "
+        "fuse of "
+        f"{rating_a:g} A, and loses {lost_v:.3g} V of {run.allowed_v:.3g} V over {run.out_m + run.back_m:g} m"
+    )
+    if thinner is None:
+        return f"{facts}; " + ("wanted" if decided_by == "wanted" else "the thinnest on offer")
+    name = thinner.part.label
+    if decided_by == "ampacity":
+        return f"{facts}; ampacity decides: {name} carries {from_model(thinner.limit_ma):.4g} A"
+    if decided_by == "drop":
+        return f"{facts}; drop decides: {name} loses {run_drop_v(run, thinner.part, thinner.limit_ma):.3g} V"
+    return f"{facts}; terminals decide: none on offer takes {name}"
+
+
+def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], rating_a: float) -> NoReturn:
+    wanted = run.circuit.wire is not None
+    whose = "the wanted wire" if wanted else "no wire on offer"
+    carrying = [item for item in candidates if item.limit_ma >= to_model(rating_a)]
+    if not carrying:
+        best = candidates[-1]
+        need = smallest_area_mm2(rating_a, best.part.insulation, run.panel.ambient, offer.bundle_share)
+        raise SizingError(
+            f"{whose} may carry a fuse of {rating_a:g} A at {run.panel.ambient:g} degC in bundle",
+            rule="wanted-wire-too-thin" if wanted else "no-wire-for-fuse",
+            known=f"{best.part.label} carries {from_model(best.limit_ma):.4g} A"
+            + ("" if need is None else f"; with its insulation it takes {need:.4g} mm2"),
+            hint="want a thicker wire" if wanted else "offer thicker wire or hotter insulation, or split the load",
+        )
+    lean = [item for item in carrying if run_drop_v(run, item.part, item.limit_ma) <= run.allowed_v]
+    if not lean:
+        best = carrying[-1]
+        lost = run_drop_v(run, best.part, best.limit_ma)
+        need_mm2 = (
+            figures.OTHER_RESISTIVITY.value / 1000 * from_model(run.load_ma) * (run.out_m + run.back_m) / run.allowed_v
+        )
+        raise SizingError(
+            f"{whose} keeps the drop over {run.out_m + run.back_m:g} m within {run.allowed_v:.3g} V",
+            rule="wanted-wire-drops" if wanted else "no-wire-for-drop",
+            known=f"{best.part.label} loses {lost:.3g} V; more than {need_mm2:.3g} mm2 is needed",
+            hint="shorten the run, allow more drop, or "
+            + ("want a thicker wire" if wanted else "offer a thicker wire"),
+        )
+    raise SizingError(
+        f"no terminals on offer take {lean[0].part.label}, the thinnest wire that would do, behind a fuse of "
+        f"{rating_a:g} A",
+        rule="no-terminal",
+        known="a terminal fits by tab width and wire, and carries the rating of the fuse",
+        hint="offer such terminals, accept another fuse format or relay class, or split the load",
+    )

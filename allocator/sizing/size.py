@@ -1,0 +1,201 @@
+"""
+Do all the sums: Requirements in, Sized out, or one InputError with every reason why it cannot be.
+
+The rooms beside it each know one thing; this one asks them in turn and gathers what cannot be done.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+from allocator.errors import Fault, InputError, SizingError
+from allocator.requirements.catalogue import Wire
+from allocator.requirements.scenario import Circuit, Feed, Requirements
+from allocator.sizing.branches import Branch
+from allocator.sizing.cautions import cautions
+from allocator.sizing.feeds import FeedTree, check_feed, feed_fault, size_feed
+from allocator.sizing.limits import entries, module_limits, row_limits
+from allocator.sizing.loads import Loads
+from allocator.sizing.offer import Offer
+from allocator.sizing.options import Sizing, circuit_fault, size_circuit
+from allocator.sizing.sized import Need, Sized, SizedFeed
+from allocator.sizing.spares import spare_needs
+
+
+def size(requirements: Requirements) -> Sized:
+    """
+    Say what every circuit, feed and spare way may use.
+
+    Parameters
+    ----------
+    requirements
+        One vehicle, cross-checked.
+
+    Returns
+    -------
+    Sized
+        The sizing table with reasons, limits and cautions.
+
+    Raises
+    ------
+    InputError
+        With a fault for everything that no part on offer can do safely, and what would make it possible.
+    """
+    offer = Offer(requirements)
+    tree = FeedTree(offer)
+    faults = [*_catalogue_faults(offer), *_loop_faults(tree)]
+    loads = Loads(offer)
+    if faults or loads.faults:  # the sums below would have no end
+        raise InputError([*faults, *loads.faults])
+    circuits = _size_circuits(offer, loads, tree)
+    branches = _size_feeds(tree, loads)
+    spares = list(spare_needs(tree))
+    faults = [*circuits.faults, *branches.faults, *(item for item in spares if isinstance(item, Fault))]
+    needs = (*circuits.needs, *branches.needs, *(item for item in spares if isinstance(item, Need)))
+    faults += _name_faults(needs)
+    found = {} if faults else entries(offer, branches.feeds)
+    if not faults:
+        faults = list(_entry_faults(needs, {key[-1] for key in found}, tree))
+    if faults:
+        raise InputError(faults)
+    sized = Sized(requirements, needs, branches.feeds, found, row_limits(offer), module_limits(offer))
+    return replace(sized, cautions=cautions(sized, circuits.sizings))
+
+
+@dataclass(slots=True)
+class _Circuits:
+    needs: list[Need] = field(default_factory=list)
+    sizings: list[Sizing] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+
+
+@dataclass(slots=True)
+class _Branches:
+    feeds: dict[str, SizedFeed] = field(default_factory=dict)
+    needs: list[Need] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+
+
+def _size_circuits(offer: Offer, loads: Loads, tree: FeedTree) -> _Circuits:
+    found = _Circuits()
+    for circuit in sorted(offer.requirements.circuits, key=_listing_order):
+        feeds = [name for name in circuit.feeds if not circuit.key_out or tree.works_key_out(tree.feeds[name])]
+        if not feeds:
+            known = f"it accepts {', '.join(circuit.feeds)}"
+            hint = "let it accept a permanent feed that no relay switches"
+            found.faults.append(
+                circuit_fault(circuit, "key-out", "must work with the key out, and accepts no such feed", known, hint)
+            )
+            continue
+        reached = {panel for name in feeds for panel in tree.panels(tree.feeds[name])}
+        panels = [
+            panel
+            for name, panel in offer.panel_by_name.items()
+            if name in reached and (not circuit.panels or name in circuit.panels)
+        ]
+        sizings = size_circuit(offer, loads, circuit, panels)
+        if isinstance(sizings, Fault):
+            found.faults.append(sizings)
+            continue
+        found.sizings += sizings
+        found.needs.append(
+            Need(
+                id=circuit.id,
+                kind="circuit",
+                label=circuit.label or circuit.id,
+                feeds=tuple(feeds),
+                load_ma_by_case=loads.of(circuit.id).by_case,
+                options=tuple(sizing.option for sizing in sizings),
+                pin=circuit.pin,
+            )
+        )
+    return found
+
+
+def _listing_order(circuit: Circuit) -> tuple[bool, int, str]:
+    return circuit.order is None, circuit.order or 0, circuit.id
+
+
+def _size_feeds(tree: FeedTree, loads: Loads) -> _Branches:
+    found = _Branches()
+    sized: dict[str, SizedFeed] = {}
+    need_by_feed: dict[str, Need] = {}
+    # A branch needs the tail of its source, so sources come first; results are listed in the scenario's order.
+    for feed in sorted(tree.feeds.values(), key=lambda feed: len(tree.chain(feed))):
+        try:
+            check_feed(feed)
+            branch = None if feed.source is None else Branch(tree, loads, feed)
+            sized[feed.name] = size_feed(tree, feed, _takes_any if branch is None else branch.takes_cable)
+            if branch is not None and feed.source in sized:
+                need_by_feed[feed.name] = branch.need(sized[feed.name], sized[str(feed.source)])
+        except SizingError as refusal:
+            found.faults.append(feed_fault(feed, refusal))
+    found.feeds = {name: sized[name] for name in tree.feeds if name in sized}
+    found.needs = [need_by_feed[name] for name in tree.feeds if name in need_by_feed]
+    return found
+
+
+def _takes_any(cable: Wire) -> bool:
+    """Say yes: the cable of a root feed starts at the source, outside of what the catalogue offers."""
+    return True
+
+
+def _catalogue_faults(offer: Offer) -> Iterator[Fault]:
+    for letter in offer.formats:
+        widths = sorted(
+            {row.tab for module in offer.catalogue.modules for row in module.rows if row.fuse_format == letter}
+        )
+        if len(widths) > 1:
+            yield Fault(
+                "tabs-differ",
+                f"rows of format {letter} have output tabs of {' and '.join(f'{width:g}' for width in widths)} mm",
+                where='catalogue, modules, rows, field "tab"',
+                known="the terminals of a circuit are chosen before its module is",
+                hint="offer one tab width for each fuse format",
+            )
+    if not offer.formats:
+        yield Fault(
+            "no-ways", "no module on offer has a fuse way", where="catalogue, modules", hint="add a module with rows"
+        )
+
+
+def _loop_faults(tree: FeedTree) -> Iterator[Fault]:
+    for feed in tree.feeds.values():
+        try:
+            tree.chain(feed)
+        except SizingError as refusal:
+            yield feed_fault(feed, refusal)
+
+
+def _name_faults(needs: tuple[Need, ...]) -> Iterator[Fault]:
+    for name, count in Counter(need.id for need in needs).items():
+        if count > 1:
+            kinds = " and a ".join(sorted({need.kind for need in needs if need.id == name}))
+            yield Fault(
+                "name-taken",
+                f'"{name}" names a {kinds}',
+                known="needs are told apart by name",
+                hint="rename one of them",
+            )
+
+
+def _entry_faults(needs: tuple[Need, ...], entering: set[str], tree: FeedTree) -> Iterator[Fault]:
+    """Yield a fault for each feed that some need cannot do without and that no module lets in."""
+    for feed in tree.feeds.values():
+        stranded = [need.id for need in needs if need.takes_way and need.feeds == (feed.name,)]
+        if feed.name not in entering and stranded:
+            yield _no_entry(feed, stranded)
+
+
+def _no_entry(feed: Feed, stranded: list[str]) -> Fault:
+    return feed_fault(
+        feed,
+        SizingError(
+            "cannot enter any module on offer: no inlet, tab or stud terminal takes its tail",
+            rule="no-entry",
+            known=f"{', '.join(stranded)} would be fed by it",
+            hint="give it a tail fuse, so that a thinner tail will do, or offer a module with a larger inlet or a stud",
+        ),
+    )
