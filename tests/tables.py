@@ -89,7 +89,7 @@ def catalogue_table(
                 "relay_class": name,
                 "function": function,
                 "voltage": "12 V",
-                "coil": f"{14000 / coils[name] if coils[name] else 10**6} ohm",
+                "coil": f"{round(14000 / coils[name], 3) if coils[name] else 10**6} ohm",
             }
             for name in CLASSES
             for function in tabs
