@@ -13,7 +13,7 @@ from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
 from allocator.requirements.scenario import Feed, PanelSite
 from allocator.sizing.coils import coil_leads
-from allocator.sizing.feeds import FeedTree
+from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer
 from allocator.sizing.options import largest_fuse_a

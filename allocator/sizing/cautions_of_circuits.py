@@ -47,7 +47,7 @@ def critical_share_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cau
 
 def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Fuses for which no published figure shows that they outlast the start of their load."""
-    found: dict[tuple[LoadType, str], list[str]] = defaultdict(list)
+    found: dict[LoadType, list[Sizing]] = defaultdict(list)
     for sizing in sizings:
         kind = sizing.circuit.load_type
         if kind not in _INRUSH:
@@ -55,29 +55,32 @@ def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
         times, seconds = _INRUSH[kind]
         peak_a = from_model(sizing.load.design_ma) * times.value
         if not outlasts(sizing.fuse.fuse_format, sizing.fuse.rating, peak_a, seconds.value):
-            found[kind, sizing.fuse.fuse_format].append(sizing.circuit.id)
-    for (kind, fuse_format), names in sorted(found.items()):
+            found[kind].append(sizing)
+    for kind, doubtful in sorted(found.items()):
         times, seconds = _INRUSH[kind]
+        names = _names(sizing.circuit.id for sizing in doubtful)
+        formats = ", ".join(sorted({sizing.fuse.fuse_format for sizing in doubtful}))
         yield Caution(
             "inrush-may-open-fuse",
-            _names(names),
-            f"{kind} circuits {_names(names)} start with up to {times.value:g} x their current for about "
-            f"{seconds.value:g} s; "
-            f"published figures do not show that their type {fuse_format} fuse stays whole: try it, or want a larger "
-            "fuse",
+            names,
+            f"{kind} circuits start with up to {times.value:g} x their current for about {seconds.value:g} s, and no "
+            f"published figure shows that the fuses (type {formats}) of {names} stay whole: try them, or want larger "
+            "ones",
         )
 
 
 def drop_decides_wire(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
-    """Wires that are thicker than their fuse asks, because of the drop."""
-    by_drop = {sizing.circuit.id: sizing for sizing in sizings if sizing.wire.decided_by == "drop"}
-    for name, sizing in by_drop.items():
+    """Wires that are thicker than their fuse asks, because of the drop: one line for all of them."""
+    by_drop = [sizing for sizing in sizings if sizing.wire.decided_by == "drop"]
+    if by_drop:
+        names = _names(sizing.circuit.id for sizing in by_drop)
+        tight = max(by_drop, key=lambda sizing: sizing.wire.drop_v / sizing.run.allowed_v)
         yield Caution(
             "drop-decides-wire",
-            name,
-            f"the drop decides the wire of {name}: from panel {sizing.option.panel} it takes {sizing.wire.wire.label} "
-            "and loses "
-            f"{sizing.wire.drop_v:.3g} V of {sizing.run.allowed_v:.3g} V; check its length before cutting",
+            names,
+            f"the drop, not the fuse, decides the wire of {names}: measure their runs before cutting; the tightest, "
+            f"{tight.circuit.id} from panel {tight.option.panel}, loses {tight.wire.drop_v:.3g} V of "
+            f"{tight.run.allowed_v:.3g} V",
         )
 
 

@@ -1,5 +1,5 @@
 """
-Feeds with their limits, cables, tails and distribution studs, and what a branch takes in the panel.
+Feeds with their limits, cables, tails and distribution studs.
 
 What is on offer and the feeds come in; a ``SizedFeed`` for each, and a need for each that branches from another, go
 out. Cables and tails are taken as laid on their own, out of the bundles, at the hottest panel that the feed reaches.
@@ -7,119 +7,20 @@ out. Cables and tails are taken as laid on their own, out of the bundles, at the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from fractions import Fraction
 
-from allocator.errors import Fault, SizingError
+from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Holder, Stud, Terminal, Wire
 from allocator.requirements.scenario import Feed
+from allocator.sizing.feed_tree import FeedTree
+from allocator.sizing.limits import inlet_of
 from allocator.sizing.offer import Offer
-from allocator.sizing.sized import SizedFeed
+from allocator.sizing.sized import SizedFeed, supply_groups
 from allocator.units import limit_to_model, to_model
 
-MM_PER_M = 1000
 _Joint = tuple[Wire, Stud, Terminal, Terminal]
 """Tail wire, distribution stud, ring of a tail, ring of the cable."""
-
-
-class FeedTree:
-    """
-    Which feed branches from which, and where.
-
-    Parameters
-    ----------
-    offer
-        What is on offer, with the scenario.
-    """
-
-    def __init__(self, offer: Offer) -> None:
-        self.offer = offer
-        self.feeds: Mapping[str, Feed] = {feed.name: feed for feed in offer.scenario.feeds}
-
-    def panels(self, feed: Feed) -> tuple[str, ...]:
-        """Return the panels that a feed reaches, in the scenario's order."""
-        return tuple(name for name in self.offer.panel_by_name if not feed.panels or name in feed.panels)
-
-    def chain(self, feed: Feed) -> tuple[Feed, ...]:
-        """
-        Return the feed, its source, the source of that, and so on up to the root.
-
-        Raises
-        ------
-        SizingError
-            If they form a circle.
-        """
-        chain = [feed]
-        while chain[-1].source is not None:
-            source = self.feeds[chain[-1].source]
-            if source in chain:
-                raise SizingError(
-                    "branches from itself: " + " from ".join([item.name for item in chain] + [source.name]),
-                    rule="feed-loop",
-                    hint="let one of them come from the supply",
-                )
-            chain.append(source)
-        return tuple(chain)
-
-    def works_key_out(self, feed: Feed) -> bool:
-        """Say whether a feed is live with the key out: permanent up to the root, and no relay on the way."""
-        return all(item.kind == "permanent" and item.relay_class is None for item in self.chain(feed))
-
-    def protection_a(self, feed: Feed) -> float:
-        """Return the rating, A, of the fuse that protects the cable of a feed."""
-        if feed.source is None or feed.fuse_format is not None:
-            return feed.rating
-        return self.tail_protection_a(self.feeds[feed.source])
-
-    def tail_protection_a(self, feed: Feed) -> float:
-        """Return the rating, A, of the fuse that protects each tail of a feed."""
-        return feed.tail_fuse if feed.tail_fuse is not None else self.protection_a(feed)
-
-    def home(self, feed: Feed) -> str:
-        """
-        Return the panel where the own fuse and relay of a branch are.
-
-        Raises
-        ------
-        SizingError
-            If it is open, or its source does not reach it.
-        """
-        above = self.panels(self.feeds[str(feed.source)])
-        if feed.home is not None:
-            if feed.home in above:
-                return feed.home
-            raise SizingError(
-                f"has its home at panel {feed.home}, which its source {feed.source} does not reach",
-                rule="home-unreached",
-                known=f"{feed.source} reaches {', '.join(above)}",
-                hint="choose one of these as home",
-            )
-        common = [name for name in self.panels(feed) if name in above]
-        if len(common) == 1:
-            return common[0]
-        raise SizingError(
-            "has no home: its own fuse or relay could be at " + (" or ".join(common) or "no panel"),
-            rule="home-open",
-            known=f"it reaches {', '.join(self.panels(feed))}; its source {feed.source} reaches {', '.join(above)}",
-            hint='name one panel as its "home"',
-        )
-
-    def hottest_c(self, feed: Feed) -> float:
-        """Return the highest ambient temperature among the panels that a feed reaches, its home included, degC."""
-        names = list(self.panels(feed))
-        if feed.source is not None:
-            names.append(self.home(feed))
-        return max(self.offer.panel_by_name[name].ambient for name in names)
-
-    def cable_mm(self, feed: Feed) -> Mapping[str, int]:
-        """Return the length of the cable of a feed to each panel that it reaches, mm."""
-        site, catalogue = self.offer.panel_by_name, self.offer.catalogue
-        lengths = {name: site[name].supply_distance for name in self.panels(feed)}
-        if feed.source is not None:
-            home = self.home(feed)
-            lengths = {name: catalogue.tail_length if name == home else site[home].supply_distance + length
-                       for name, length in lengths.items()}  # fmt: skip
-        return {name: round(length * MM_PER_M) for name, length in lengths.items()}
 
 
 def size_feed(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) -> SizedFeed:
@@ -138,7 +39,8 @@ def size_feed(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) ->
     Returns
     -------
     SizedFeed
-        With the thinnest wires that its protection allows and that studs and rings on offer take.
+        With the thinnest cable and tail that their protection allows, that studs and rings on offer take, and whose
+        terminals enter the most kinds of socket and supply group.
 
     Raises
     ------
@@ -169,17 +71,22 @@ def size_feed(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) ->
 
 
 def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) -> tuple[Wire, _Joint]:
-    """Return the thinnest cable that bears its protection, with the joint to its tails."""
+    """Return the thinnest cable, and its joint to the tails, of those that enter the most modules."""
     offer, hot_c = tree.offer, tree.hottest_c(feed)
     cable_a, tail_a = tree.protection_a(feed), tree.tail_protection_a(feed)
     bearing = _wires_for(offer, cable_a, hot_c)
     ending = [wire for wire in bearing if cable_ends(wire)]
-    for cable in ending:
-        tails = [cable] if feed.tail_fuse is None else _wires_for(offer, tail_a, hot_c)
-        joints = (_joint(offer, feed, cable, cable_a, tail, tail_a) for tail in tails)
-        joint = next((joint for joint in joints if joint is not None), None)
-        if joint is not None:
-            return cable, joint
+    tails = _wires_for(offer, tail_a, hot_c)
+    choices = [
+        (_num_inlets(tree, feed, tail), joint, cable)
+        for cable in ending
+        for tail in (tails if feed.tail_fuse is not None else [cable])
+        if (joint := _joint(offer, feed, cable, cable_a, tail, tail_a)) is not None
+    ]
+    if choices:
+        # Where it can enter decides how small the panel gets, so that comes before the price of copper.
+        _, joint, cable = max(choices, key=lambda choice: (choice[0], -choice[1][0].area, -choice[2].area))
+        return cable, joint
     if not bearing:
         what, hint = f"no wire on offer bears its protection of {cable_a:g} A at {hot_c:g} degC", "offer thicker wire"
     elif not ending:
@@ -198,27 +105,15 @@ def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) -> tu
     )
 
 
-def check_feed(feed: Feed) -> None:
-    """Raise SizingError if the fuse, relay and source of a feed do not make sense together."""
-    own = feed.fuse_format is not None or feed.relay_class is not None
-    if feed.source is None and own:
-        raise SizingError(
-            "comes from the supply, so it takes no fuse or relay in the panel",
-            rule="root-with-parts",
-            hint="name its source, or leave out fuse_format and relay_class",
-        )
-    if feed.source is not None and not own:
-        raise SizingError(
-            f"branches from {feed.source} with neither fuse nor relay: it is the same conductor",
-            rule="branch-without-parts",
-            hint="give it a fuse_format or a relay_class",
-        )
-    if feed.relay_class is not None and feed.fuse_format is None and feed.control is None:
-        raise SizingError(
-            "has a relay whose coil hangs on no fuse",
-            rule="coil-unprotected",
-            hint="name a control circuit, or give the feed its own fuse",
-        )
+def _num_inlets(tree: FeedTree, feed: Feed, tail: Wire) -> tuple[int, int]:
+    """Return how many branches at a socket, and how many supply groups of all module types, a tail can enter."""
+    offer = tree.offer
+    rating_ma = to_model(tree.tail_protection_a(feed))
+    direct = [item for item in tree.feeds.values() if item.source == feed.name and item.fuse_format is None]
+    tabs = [(offer.tabs(str(item.relay_class), "make") or {}).get("30") for item in direct]
+    sockets = [width for width in tabs if width is not None and offer.terminal("tab", width, tail, rating_ma)]
+    groups = [inlet_of(offer, module, rows[0]) for module in offer.catalogue.modules for rows in supply_groups(module)]
+    return len(sockets), sum(size is not None and bool(offer.terminals(kind, size, tail)) for kind, size in groups)
 
 
 def _wires_for(offer: Offer, rating_a: float, ambient_c: float) -> list[Wire]:
@@ -256,9 +151,3 @@ def _tail_fuse(offer: Offer, feed: Feed) -> tuple[Holder, Fuse]:
         known="ratings that a holder takes: " + (", ".join(sorted(set(offered), key=float)) or "none") + " A",
         hint="choose one of these, or offer a holder and fuse",
     )
-
-
-def feed_fault(feed: Feed, refusal: SizingError) -> Fault:
-    """Return the fault of a feed that cannot be sized."""
-    message = f'feed "{feed.name}" {refusal}'
-    return Fault(refusal.rule, message, f'scenario.toml, feed "{feed.name}"', refusal.known, refusal.hint)

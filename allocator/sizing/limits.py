@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from allocator.requirements.catalogue import DeratingStep, Module, Terminal, Wire
+from allocator.requirements.catalogue import DeratingStep, Module, Strip, Terminal, Wire
 from allocator.requirements.scenario import PanelSite
 from allocator.sizing.fuses import allowed_ma
 from allocator.sizing.offer import Offer
@@ -105,10 +105,27 @@ def _tail_ma(offer: Offer, feed: SizedFeed, panel: PanelSite) -> int:
     return min(limits[feed.tail_wire], allowed_ma(fuse.fuse_format, fuse.rating, panel.ambient, offer.loading_share))
 
 
+def inlet_of(offer: Offer, module: Module, row: int) -> tuple[str, float | str | None]:
+    """Return the kind of terminal that feeds a row, with its tab, mm, or its stud; None where the strip is not on "
+    "offer."""
+    bus = module.rows[row].bus
+    if bus == "single":
+        return "tab", module.rows[row].tab
+    if bus == "stud":
+        return "ring", module.stud
+    strip = _strip(offer, module, row)
+    return "inlet", None if strip is None else strip.inlet_tab
+
+
+def _strip(offer: Offer, module: Module, row: int) -> Strip | None:
+    return next((strip for strip in offer.catalogue.strips if strip.id == module.rows[row].strip), None)
+
+
 def _entry(offer: Offer, module: Module, row: int, panel: PanelSite, tail: Wire, tail_ma: int) -> Entry | None:
-    kind, size, inlet_ma = _inlet(offer, module, row, panel)
+    kind, size = inlet_of(offer, module, row)
     if size is None:
         return None
+    inlet_ma = _inlet_ma(offer, module, row, panel)
     most_ma = tail_ma if inlet_ma is None else min(tail_ma, inlet_ma)
 
     def limit_ma(terminal: Terminal) -> int:
@@ -123,14 +140,12 @@ def _entry(offer: Offer, module: Module, row: int, panel: PanelSite, tail: Wire,
     return None if best is None or limit_ma(best) <= 0 else Entry(limit_ma(best), best.id)
 
 
-def _inlet(offer: Offer, module: Module, row: int, panel: PanelSite) -> tuple[str, float | str | None, int | None]:
-    """Return the kind of terminal, its tab or stud, and the limit of what it sits on, mA."""
+def _inlet_ma(offer: Offer, module: Module, row: int, panel: PanelSite) -> int | None:
+    """Return the limit of the strip or stud that a terminal sits on, mA; None for a way of its own."""
     bus = module.rows[row].bus
     if bus == "single":
-        return "tab", module.rows[row].tab, None
+        return None
     if bus == "stud":
-        return "ring", module.stud, _module_ma(module, module.stud_limit, panel)
-    strip = next((strip for strip in offer.catalogue.strips if strip.id == module.rows[row].strip), None)
-    if strip is None:
-        return "inlet", None, 0
-    return "inlet", strip.inlet_tab, derated_ma(strip.limit, strip.stated_ambient, strip.derating, panel.ambient)
+        return _module_ma(module, module.stud_limit, panel)
+    strip = _strip(offer, module, row)
+    return 0 if strip is None else derated_ma(strip.limit, strip.stated_ambient, strip.derating, panel.ambient)

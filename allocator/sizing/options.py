@@ -276,7 +276,7 @@ def _load_cuts(run: Run, wire: Wire, starts: Sequence[str]) -> list[Cut]:
 def circuit_fault(circuit: Circuit, rule: str, message: str, known: str = "", hint: str = "") -> Fault:
     """Return the fault of a circuit that cannot be sized."""
     where = f'circuits table, circuit "{circuit.id}"'
-    return Fault(rule, f'circuit "{circuit.id}" {message}', where, known, hint)
+    return Fault(rule, f'circuit "{circuit.id}": {message}', where, known, hint)
 
 
 _LATE_RULES = (

@@ -155,6 +155,8 @@ def _reason(
     if thinner is None:
         return f"{facts}; " + ("wanted" if decided_by == "wanted" else "the thinnest on offer")
     name = thinner.part.label
+    if decided_by == "ampacity" and thinner.limit_ma == 0:
+        return f"{facts}; ampacity decides: {name} is below the ampacity table"
     if decided_by == "ampacity":
         return f"{facts}; ampacity decides: {name} carries {from_model(thinner.limit_ma):.4g} A"
     if decided_by == "drop":

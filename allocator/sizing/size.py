@@ -15,7 +15,8 @@ from allocator.requirements.catalogue import Wire
 from allocator.requirements.scenario import Circuit, Feed, Requirements
 from allocator.sizing.branches import Branch
 from allocator.sizing.cautions import cautions
-from allocator.sizing.feeds import FeedTree, check_feed, feed_fault, size_feed
+from allocator.sizing.feed_tree import FeedTree, check_feed, feed_fault
+from allocator.sizing.feeds import size_feed
 from allocator.sizing.limits import entries, module_limits, row_limits
 from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer

@@ -42,9 +42,9 @@ class Cut:
     """
     One wire of a bill: catalogue wire and length, and where it runs.
 
-    ``start`` is the terminal at the panel: ``"way"`` for the output of the fuse way, a DIN 72552 designation of the socket,
-    or empty for a wire that does not touch the panel (a return to an earth point). ``end`` says the far end in words for
-    the wire list: ``"load"``, ``"return"``, ``"circuit horn"``.
+    ``start`` is the terminal at the panel: ``"way"`` for the output of the fuse way, a DIN 72552 designation of the
+    socket, or empty for a wire that does not touch the panel (a return to an earth point). ``end`` says the far end
+    in words for the wire list: ``"load"``, ``"return"``, ``"circuit horn"``.
     """
 
     wire: str
@@ -58,9 +58,10 @@ class Option:
     """
     One row of the sizing table: what a need uses at one panel, in one fuse format, with one relay class.
 
-    ``fuse`` is None for a spare way (no fuse is fitted) and for a feed that has only a relay. ``parts`` counts every part
-    the option brings along wherever it is placed in the panel (fuse, relay, terminals), ``wires`` every wire; the jumper of
-    a relay is left out of both, because its length depends on the place: ``jumper_wire`` says what it is made of.
+    ``fuse`` is None for a spare way (no fuse is fitted) and for a feed that has only a relay. ``parts`` counts every
+    part the option brings along wherever it is placed in the panel (fuse, relay, terminals), ``wires`` every wire;
+    the jumper of a relay is left out of both, because its length depends on the place: ``jumper_wire`` says what it
+    is made of.
     """
 
     panel: str
@@ -87,8 +88,8 @@ class Need:
     """
     Something that takes one way, one socket, or both: a circuit, a feed's own fuse and relay, or a spare way.
 
-    ``load_ma_by_case`` has one value for each load case, in the scenario's order; for a feed it holds only the coil of its
-    relay, because the rest is what its circuits draw (``supplies`` names the feed).
+    ``load_ma_by_case`` has one value for each load case, in the scenario's order; for a feed it holds only the coil
+    of its relay, because the rest is what its circuits draw (``supplies`` names the feed).
     """
 
     id: str

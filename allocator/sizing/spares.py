@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from allocator.errors import Fault
 from allocator.requirements.scenario import Spare
-from allocator.sizing.feeds import FeedTree
+from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.sized import Need, Option, Reason
 from allocator.units import to_model
 
