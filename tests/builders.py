@@ -74,10 +74,12 @@ def build_sized(
     panels = panels or {"panel": P()}
     carriers = carriers or {f"carrier-{n}": n for n in range(1, max(panel.max_bays for panel in panels.values()) + 1)}
     coils = dict.fromkeys(CLASSES, 0) | dict(coil_ma or {})
-    rating_a = math.ceil(max([a.load_a for a in circuits.values()] + [f.rating_a for f in feeds.values()])) + 1
+    # Twice the largest current: no fuse binds, whatever its share at the ambient temperature.
+    rating_a = 2 * math.ceil(max([a.load_a for a in circuits.values()] + [f.rating_a for f in feeds.values()]) + 1)
     parts = catalogue_table(modules, carriers, strip_limit_a, prices or {}, accessories, stud_stack, rating_a, coils)
     rules = {
         "loading_factor": "100 %",
+        "bundle_factor": "100 %",
         "feed_loading": f"{feed_loading} %",
         "one_piece_per_feed_and_row": one_piece_per_feed_and_row,
         "use_stock": use_stock,
@@ -88,7 +90,7 @@ def build_sized(
         "together": [{"circuits": names, "level": level} for names, level in together],
     }
     requirements = Requirements(
-        scenario=Scenario.model_validate(scenario_table(panels, feeds, cases, rules)),
+        scenario=Scenario.model_validate(scenario_table(panels, feeds, cases, rules, rating_a)),
         circuits=tuple(circuit_row(name, a, feeds, panels) for name, a in circuits.items()),
         catalogue=Catalogue.model_validate(parts),
     )
@@ -97,7 +99,7 @@ def build_sized(
         requirements=requirements,
         needs=(
             *_circuit_needs(requirements, circuits, feeds, coils, rating_a),
-            *_feed_needs(requirements, feeds, coils),
+            *_feed_needs(requirements, feeds, coils, rating_a),
             *_spare_needs(requirements),
         ),
         feeds={feed.name: _sized_feed(feed, requirements, stud_stack) for feed in scenario.feeds},
@@ -188,7 +190,9 @@ def _circuit_needs(
     ]
 
 
-def _feed_needs(requirements: Requirements, feeds: Mapping[str, F], coils: Mapping[str, int]) -> list[Need]:
+def _feed_needs(
+    requirements: Requirements, feeds: Mapping[str, F], coils: Mapping[str, int], rating_a: int
+) -> list[Need]:
     all_panels = tuple(panel.name for panel in requirements.scenario.panels)
 
     def home(feed: F) -> str:
@@ -203,7 +207,7 @@ def _feed_needs(requirements: Requirements, feeds: Mapping[str, F], coils: Mappi
             feeds=(feed.source,),
             load_ma_by_case=(coils[feed.relay] if feed.relay and not feed.control else 0,)
             * len(requirements.scenario.load_cases),
-            options=(_option(home(feed), feed.fuse, feed.relay, feed.rating_a),),
+            options=(_option(home(feed), feed.fuse, feed.relay, rating_a),),
             supplies=name,
             takes_way=feed.fuse is not None,
         )

@@ -37,7 +37,7 @@ class F:
     home: str | None = None
     panels: tuple[str, ...] = ()
     kind: str = "permanent"
-    tail_fuse_a: float | None = None
+    tail_fuse: bool = False
     never_enters: tuple[str, ...] = ()  # module types whose inlets do not take its tail
 
 

@@ -60,7 +60,7 @@ def catalogue_table(
     def part(name: str) -> dict[str, Any]:
         return {"id": name, "label": name, "price": money(prices.get(name, 0))}
 
-    wire_range = {"smallest_wire": "0.5 mm2", "largest_wire": "50 mm2", "limit": f"{LARGE_A} A"}
+    wire_range = {"smallest_wire": "0.5 mm2", "largest_wire": "120 mm2", "limit": f"{LARGE_A} A"}
     tabs = {
         "make": ("30", "85", "86", "87"),
         "changeover": ("30", "85", "86", "87", "87a"),
@@ -104,7 +104,7 @@ def catalogue_table(
             part("inlet") | {"kind": "inlet", "tab": "6.3 mm"} | wire_range,
             part("ring") | {"kind": "ring", "stud": "M6"} | wire_range,
         ],
-        "wires": [part("wire") | {"area": "10 mm2"}],
+        "wires": [part("wire") | {"area": "120 mm2"}],
         "studs": [part("stud") | {"size": "M6", "limit": f"{LARGE_A} A", "stack": stud_stack}],
         "holders": [part("holder") | {"fuse_format": "C", "limit": f"{LARGE_A} A"}],
         "accessories": [part(str(table["id"])) | dict(table) for table in accessories],
@@ -116,7 +116,7 @@ def relay_id(relay_class: str, function: str) -> str:
 
 
 def scenario_table(
-    panels: Mapping[str, P], feeds: Mapping[str, F], cases: Sequence[str], rules: Mapping[str, Any]
+    panels: Mapping[str, P], feeds: Mapping[str, F], cases: Sequence[str], rules: Mapping[str, Any], rating_a: int
 ) -> dict[str, Any]:
     volts = {"nominal_voltage": "12 V", "operating_voltage": "14 V", "minimum_voltage": "11 V"}
     return {
@@ -127,13 +127,13 @@ def scenario_table(
             | {"max_bays": panel.max_bays, "carriers": panel.carriers}
             for name, panel in panels.items()
         ],
-        "feeds": [feed_table(name, feed) for name, feed in feeds.items()],
+        "feeds": [feed_table(name, feed, rating_a) for name, feed in feeds.items()],
         "load_cases": [{"name": case, "engine_running": True, "hours": "1 h"} for case in cases],
         "rules": rules,
     }
 
 
-def feed_table(name: str, feed: F) -> dict[str, Any]:
+def feed_table(name: str, feed: F, rating_a: int) -> dict[str, Any]:
     return {
         "name": name,
         "kind": feed.kind,
@@ -144,7 +144,7 @@ def feed_table(name: str, feed: F) -> dict[str, Any]:
         "control": feed.control,
         "home": feed.home,
         "panels": feed.panels,
-        "tail_fuse": None if feed.tail_fuse_a is None else f"{feed.tail_fuse_a} A",
+        "tail_fuse": f"{rating_a} A" if feed.tail_fuse else None,
     }
 
 
