@@ -16,7 +16,7 @@ def _feed(way: WayRecord) -> str:
 
 
 def _row(way: WayRecord) -> str | None:
-    return None if way.place is None else way.at.rpartition("/")[0]
+    return None if way.place is None else str(way.row_place)
 
 
 def _module(way: WayRecord) -> str | None:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator
 from fractions import Fraction
 
+from allocator.plan.address import Place
 from allocator.verifying.exact import amperes
 from allocator.verifying.findings import Finding
 from allocator.verifying.goals import allowed_ma
 from allocator.verifying.limits import entry_limit_ma, module_limit_ma, row_limit_ma
 from allocator.verifying.loads import ByCase, Loads
-from allocator.verifying.records import WayRecord
 from allocator.verifying.view import View
 
 
@@ -38,15 +37,12 @@ def piece_current(view: View) -> Iterator[Finding]:
 def row_current(view: View) -> Iterator[Finding]:
     """Report rows whose ways draw more than the row carries."""
     loads = Loads(view)
-    rows: defaultdict[str, list[WayRecord]] = defaultdict(list)
-    for way in view.ways:
-        if way.row is not None:
-            rows[way.at.rpartition("/")[0]].append(way)
-    for name, ways in rows.items():
-        place, module = ways[0].place, ways[0].module
-        if place is not None and module is not None and place.row is not None:
-            limit = row_limit_ma(view, place.panel, module, place.row)
-            yield from _over(view, "row-current", name, loads.of_ways(ways), limit)
+    for (panel, bay), module in view.placed.items():
+        for index in range(len(module.rows)):
+            row = Place(panel, bay, index)
+            ways = [way for way in view.ways if way.row is not None and way.row_place == row]
+            limit = row_limit_ma(view, panel, module, index)
+            yield from _over(view, "row-current", str(row), loads.of_ways(ways), limit)
 
 
 def module_current(view: View) -> Iterator[Finding]:

@@ -11,6 +11,7 @@ from fractions import Fraction
 
 from allocator.requirements.catalogue import DeratingStep, Module, Terminal
 from allocator.verifying.exact import exact, milliamperes, number, share
+from allocator.verifying.fuse_current import fuse_limit_ma
 from allocator.verifying.records import EntryRecord
 from allocator.verifying.view import View
 from allocator.verifying.wire_current import wire_limit_ma
@@ -30,7 +31,7 @@ def derated_ma(
     if ambient_c <= stated_c:
         return milliamperes(limit_a)
     factors = sorted((step.ambient, step.factor) for step in steps if step.ambient >= ambient_c)
-    return milliamperes(limit_a) * share(factors[0][1]) if factors else Fraction()
+    return milliamperes(limit_a) * min(Fraction(1), share(factors[0][1])) if factors else Fraction()
 
 
 def _least(*limits: Fraction | int | None) -> Fraction | None:
@@ -68,8 +69,10 @@ def tail_limit_ma(view: View, feed: str, panel: str) -> Fraction | None:
     if sized is None or site is None or sized.tail_wire not in view.wires:
         return None
     wire = wire_limit_ma(view.wires[sized.tail_wire], site.ambient)
-    tail_fuse = view.feeds[feed].tail_fuse
-    return _least(wire, None if tail_fuse is None else milliamperes(tail_fuse))
+    fuse = view.fuses.get(sized.tail_fuse or "")
+    if fuse is None:
+        return wire
+    return min(wire, fuse_limit_ma(fuse, site.ambient, view.rules.loading_factor))
 
 
 def entry_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:

@@ -1,8 +1,8 @@
 """
-The safety rules on fuses: each protects its wire and carries its load, by this room's own sums.
+The safety rules on fuses: each protects its wires and carries its load, by this room's own sums.
 
-The wire's current comes from ``wire_current.py``, the load from ``design_current.py``; the sizing table's own figures
-are compared with them and never believed.
+The wire's current comes from ``wire_current.py``, the fuse's from ``fuse_current.py``, the load from
+``design_current.py``; the sizing table's own figures are compared with them and never believed.
 """
 
 from __future__ import annotations
@@ -10,52 +10,99 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from allocator import figures
-from allocator.requirements.catalogue import FuseFormat
 from allocator.verifying.design_current import need_load_ma, num_terms
-from allocator.verifying.exact import amperes, exact, milliamperes, share
+from allocator.verifying.exact import amperes, milliamperes, share
 from allocator.verifying.findings import Finding
+from allocator.verifying.fuse_current import fuse_limit_ma
 from allocator.verifying.loads import Loads
-from allocator.verifying.records import WayRecord
+from allocator.verifying.records import NeedKey, WayRecord
 from allocator.verifying.view import View
 from allocator.verifying.wire_current import wire_limit_ma
 
+COIL_SIDES = ("85", "86", "31")
+"""Designations of a socket whose wires carry the coil's current only."""
 
-def _wire_text(view: View, wire: str, panel: str, rating_ma: Fraction, bundle_percent: float = 100) -> str:
-    """Return how far a wire at a panel falls short of what protects it; empty if it does not."""
+
+def _too_thin(view: View, wire: str, panels: tuple[str, ...], rating_ma: Fraction, bundle_percent: float = 100) -> str:
+    """Return how far a wire falls short of the fuse before it at the hottest of some panels; empty if it does not."""
     if wire not in view.wires:
         return f'wire "{wire}" is not in the catalogue'
-    allowed = wire_limit_ma(view.wires[wire], view.panels[panel].ambient, bundle_percent)
+    ambient_c = max(view.panels[panel].ambient for panel in panels)
+    allowed = wire_limit_ma(view.wires[wire], ambient_c, bundle_percent)
     if rating_ma <= allowed:
         return ""
-    return f'{amperes(rating_ma)} protect wire "{wire}", which may carry {amperes(allowed)} there'
+    return f'a fuse of {amperes(rating_ma)} protects wire "{wire}", which may carry {amperes(allowed)} there'
 
 
 def fuse_protects_wire(view: View) -> Iterator[Finding]:
-    """Report fuses above what their wire may carry in its place, in circuits, feed cables and feed tails."""
+    """Report fuses above what a wire may carry in its place: runs, jumpers, coil leads, feed cables and feed tails."""
     for way in view.ways:
-        fuse = view.fuses.get(way.used.fuse or "")
-        if fuse is None or way.place is None or way.place.panel not in view.panels:
-            continue
-        option = view.option_of(way.need)
-        jumper = None if option is None or way.need not in view.socket_of else option.jumper_wire
-        wires = [("load wire", way.used.wire, view.rules.bundle_factor), ("jumper", jumper, 100)]
-        for name, wire, percent in wires:
-            rating = milliamperes(fuse.rating)
-            text = "" if wire is None else _wire_text(view, wire, way.place.panel, rating, percent)
-            if text:
-                yield Finding("fuse-protects-wire", way.name, f"{name}: {text}")
+        yield from _way_wires(view, way)
+    for need in view.socket_of:
+        yield from _coil_leads(view, need)
     for feed, panel in dict.fromkeys((entry.piece.feed, entry.panel) for entry in view.entries):
         if feed in view.feeds and panel is not None and panel in view.panels:
             yield from _feed_wires(view, feed, panel)
 
 
+def _way_wires(view: View, way: WayRecord) -> Iterator[Finding]:
+    fuse = view.fuses.get(way.used.fuse or "")
+    if fuse is None or way.place is None or way.place.panel not in view.panels:
+        return
+    option = view.option_of(way.need)
+    jumper = None if option is None or way.need not in view.socket_of else option.jumper_wire
+    # Only the runs to the loads are in bundles; jumpers and feed cables lie on their own.
+    run_percent = view.rules.bundle_factor if way.used.kind == "circuit" else 100
+    for name, wire, percent in (("run", way.used.wire, run_percent), ("jumper", jumper, 100)):
+        panels = (way.place.panel,)
+        text = "" if wire is None else _too_thin(view, wire, panels, milliamperes(fuse.rating), percent)
+        if text:
+            yield Finding("fuse-protects-wire", way.name, f"{name}: {text}")
+
+
+def _coil_leads(view: View, need: NeedKey) -> Iterator[Finding]:
+    option, rating = view.option_of(need), _coil_protection_ma(view, need)
+    if option is None or rating is None or option.panel not in view.panels:
+        return
+    for wire in dict.fromkeys(cut.wire for cut in option.wires if cut.start in COIL_SIDES):
+        text = _too_thin(view, wire, (option.panel,), rating, view.rules.bundle_factor)
+        if text:
+            yield Finding("fuse-protects-wire", view.socket_of[need].at, f'coil lead of {need[0]} "{need[1]}": {text}')
+
+
+def _coil_protection_ma(view: View, need: NeedKey) -> Fraction | None:
+    """
+    Return the rating of the fuse before the leads of a coil, mA; None where the plan has none.
+
+    That is an in-line fuse of their own, else the fuse of the control circuit, else that of the need itself (of a
+    flasher always, as its timer hangs on its load's supply).
+    """
+    option = view.option_of(need)
+    inline = [view.fuses[part] for part in ({} if option is None else option.parts) if part in view.fuses]
+    ratings = [fuse.rating for fuse in inline if option is None or fuse.id != option.fuse]
+    if ratings:
+        return milliamperes(max(ratings))
+    control = None
+    if need[0] == "feed" and need[1] in view.feeds:
+        control = view.feeds[need[1]].control
+    elif need[1] in view.circuits and view.circuits[need[1]].switching != "flasher":
+        control = view.circuits[need[1]].control
+    way = view.way_of.get(need if control is None else ("circuit", control))
+    fuse = None if way is None else view.fuses.get(way.used.fuse or "")
+    return None if fuse is None else milliamperes(fuse.rating)
+
+
 def _feed_wires(view: View, name: str, panel: str) -> Iterator[Finding]:
-    sized, tail_fuse = view.sized.feeds[name], view.feeds[name].tail_fuse
+    sized, feed = view.sized.feeds[name], view.feeds[name]
     protection = protection_ma(view, name)
-    tail_protection = protection if tail_fuse is None else milliamperes(tail_fuse)
-    for part, wire, rating_ma in (("cable", sized.cable_wire, protection), ("tail", sized.tail_wire, tail_protection)):
-        text = _wire_text(view, wire, panel, rating_ma)
+    tail_protection = protection if feed.tail_fuse is None else milliamperes(feed.tail_fuse)
+    home = view.home(feed)
+    cable_panels = (panel,) if home is None or home not in view.panels else (panel, home)
+    for part, wire, panels, rating_ma in (
+        ("cable", sized.cable_wire, cable_panels, protection),
+        ("tail", sized.tail_wire, (panel,), tail_protection),
+    ):
+        text = _too_thin(view, wire, panels, rating_ma)
         if text:
             yield Finding("fuse-protects-wire", f'feed "{name}" at panel "{panel}"', f"{part}: {text}")
 
@@ -68,60 +115,40 @@ def protection_ma(view: View, name: str, below: tuple[str, ...] = ()) -> Fractio
     relay only what protects the tail of its source.
     """
     feed = view.feeds[name]
-    way = view.way_of.get(("feed", name))
-    fuse = None if way is None else view.fuses.get(way.used.fuse or "")
-    if fuse is not None:
-        return milliamperes(fuse.rating)
     source = view.feeds.get(feed.source or "")
-    if source is None or feed.fuse_format is not None or source.name in below:
+    if source is None or source.name in below:
         return milliamperes(feed.rating)
+    if feed.fuse_format is not None:
+        way = view.way_of.get(("feed", name))
+        fuse = None if way is None else view.fuses.get(way.used.fuse or "")
+        return milliamperes(feed.rating if fuse is None else fuse.rating)
     if source.tail_fuse is not None:
         return milliamperes(source.tail_fuse)
     return protection_ma(view, source.name, (*below, name))
 
 
-def fuse_share(fuse_format: FuseFormat, ambient_c: float) -> Fraction:
-    """
-    Return the share of its rating that a fuse may carry for ever at an ambient temperature, by its type alone.
-
-    Notes
-    -----
-    Source: ``figures.FUSE_SHARE``, read at the next higher column, nothing past the last one; a type without a curve
-    of its own gets the least of all curves.
-    """
-    curves = figures.FUSE_SHARE.value
-    chosen = [curves[fuse_format]] if fuse_format in curves else list(curves.values())
-    return min(next((exact(left) for column, left in steps if ambient_c <= column), Fraction()) for steps in chosen)
-
-
 def fuse_carries_load(view: View) -> Iterator[Finding]:
     """Report loads above the allowed share of their fuse, and loads that the sizing table has wrong."""
-    for need in view.sized_needs:
-        if need in view.known_needs:
+    for need in view.known_needs:
+        if need in view.sized_needs:
             yield from _compare_load(view, need)
     loads = Loads(view)
     for way in view.ways:
         fuse = view.fuses.get(way.used.fuse or "")
         if fuse is None or way.place is None or way.place.panel not in view.panels or way.need not in view.known_needs:
             continue
-        load, allowed_share = _load_and_share(view, loads, way, fuse.fuse_format, view.panels[way.place.panel].ambient)
-        allowed = milliamperes(fuse.rating) * allowed_share
+        if way.used.kind == "feed":
+            load = Fraction(max(loads.of_feed(way.used.need)))
+            allowed = milliamperes(fuse.rating) * share(view.rules.feed_loading)
+        else:
+            load = max(need_load_ma(view, way.need))
+            allowed = fuse_limit_ma(fuse, view.panels[way.place.panel].ambient, view.rules.loading_factor)
         if load > allowed:
             text = f'draws {amperes(load)}; fuse "{fuse.id}" may carry {amperes(allowed)} there'
             yield Finding("fuse-carries-load", way.name, text)
 
 
-def _load_and_share(
-    view: View, loads: Loads, way: WayRecord, fuse_format: FuseFormat, ambient_c: float
-) -> tuple[Fraction, Fraction]:
-    """Return the largest load through a way, mA, and the share of its fuse's rating that the rules allow."""
-    if way.used.kind == "feed":
-        return Fraction(max(loads.of_feed(way.used.need))), share(view.rules.feed_loading)
-    allowed = min(share(view.rules.loading_factor), fuse_share(fuse_format, ambient_c))
-    return max(need_load_ma(view, way.need)), allowed
-
-
-def _compare_load(view: View, need: tuple[str, str]) -> Iterator[Finding]:
+def _compare_load(view: View, need: NeedKey) -> Iterator[Finding]:
     tolerance = num_terms(view, need)
     for case, own, stated in zip(
         view.scenario.load_cases, need_load_ma(view, need), view.sized_needs[need].load_ma_by_case, strict=True

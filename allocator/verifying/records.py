@@ -45,6 +45,11 @@ class WayRecord:
         """Panel and bay."""
         return None if self.place is None else module_key(self.place)
 
+    @property
+    def row_place(self) -> Place | None:
+        """The row it is in."""
+        return None if self.place is None else Place(self.place.panel, self.place.bay, self.place.row)
+
 
 @dataclass(frozen=True, slots=True)
 class SocketRecord:

@@ -12,7 +12,7 @@ from allocator.verifying.view import View
 def as_sized(view: View) -> Iterator[Finding]:
     """Report needs whose fuse, wire or relay are not those of the sizing table for their place."""
     for need in dict.fromkeys([*view.way_of, *view.socket_of]):
-        if need in view.sized_needs:
+        if need in view.known_needs:
             yield from _compare(view, need)
 
 

@@ -1,0 +1,142 @@
+"""The checker's own sums on wires, fuses, loads and derating, against figures worked by hand."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from allocator.requirements.catalogue import DeratingStep, Relay, Wire
+from allocator.requirements.scenario import Circuit, Vehicle
+from allocator.verifying.design_current import design_current_ma
+from allocator.verifying.exact import amperes, exact, number
+from allocator.verifying.fuse_current import fuse_share
+from allocator.verifying.limits import derated_ma
+from allocator.verifying.relays import contact_ma
+from allocator.verifying.wire_current import wire_limit_ma
+
+
+def _wire(area: str, insulation: str) -> Wire:
+    return Wire.model_validate({"id": "w", "label": "w", "price": "1", "area": area, "insulation": insulation})
+
+
+@pytest.mark.parametrize(
+    ("area", "insulation", "ambient_c", "bundle", "expected_a"),
+    [
+        ("14 AWG", "105 degC", 30.0, 100, "35"),  # the table's own row, column and ambient
+        ("14 AWG", "105 degC", 50.0, 100, "29.75"),  # engine space: .85
+        ("14 AWG", "105 degC", 50.0, 70, "20.825"),  # and bundled: .70
+        ("2.5 mm2", "105 degC", 30.0, 100, "35"),  # between 14 and 12 AWG: read at 14
+        ("2.5 mm2", "104 degC", 30.0, 100, "30"),  # between two columns: read at 90
+        ("2.5 mm2", "104 degC", 60.0, 100, "21"),  # sqrt(30 / 60) = 0.707 of the 90 degC column
+        ("2.5 mm2", "105 degC", -10.0, 100, "35"),  # no bonus for a cold place
+        ("2.5 mm2", "105 degC", 105.0, 100, "0"),  # as hot as the insulation may be
+        ("0.75 mm2", "105 degC", 30.0, 100, "0"),  # thinner than the table
+        ("2.5 mm2", "55 degC", 30.0, 100, "0"),  # cooler than the table
+        ("120 mm2", "60 degC", 30.0, 100, "300"),  # past the last row: read at 4/0
+    ],
+)  # fmt: skip
+def test_wire_current(area: str, insulation: str, ambient_c: float, bundle: float, expected_a: str) -> None:
+    assert wire_limit_ma(_wire(area, insulation), ambient_c, bundle) == Fraction(expected_a) * 1000
+
+
+_VEHICLE = Vehicle.model_validate(
+    {"name": "v", "nominal_voltage": "12 V", "operating_voltage": "14.4 V", "minimum_voltage": "10.5 V"}
+)
+
+
+@pytest.mark.parametrize(
+    ("load", "load_type", "expected_ma"),
+    [
+        ("100 W", "resistive", 10_000),  # 100 x 14.4 / 144
+        ("2 x 21 W + 5 W", "filament-lamp", 4_700),
+        ("1 W", "heater", 100),
+        ("21 W", "electronics", 2_000),  # 21 / 10.5
+        ("21 W", "led", 2_000),
+        ("21 W", "motor", 2_000),
+        ("1 W", "inductive", Fraction(2000, 21)),
+        ("0.1 A + 2 x 0.2 A", "motor", 500),
+        ("3 A", "filament-lamp", 3_000),
+    ],
+)
+def test_design_current(load: str, load_type: str, expected_ma: Fraction) -> None:
+    table = {"id": "c", "label": "c", "load": load, "load_type": load_type, "feeds": ["f"], "length": {"": "1 m"}}
+    assert design_current_ma(Circuit.model_validate(table), _VEHICLE) == expected_ma
+
+
+@pytest.mark.parametrize(
+    ("letter", "ambient_c", "expected"),
+    [
+        ("C", 20.0, "0.92"),
+        ("C", 20.5, "0.76"),
+        ("E", 66.0, "0.75"),
+        ("F", 101.0, "0"),  # past the last column
+        ("SF30", 20.0, "0.86"),  # no curve of its own: the least of all
+        ("SF30", 90.0, "0"),  # and C has no column there
+    ],
+)
+def test_fuse_share(letter: str, ambient_c: float, expected: str) -> None:
+    assert fuse_share(letter, ambient_c) == Fraction(expected)
+
+
+_STEPS = [
+    DeratingStep.model_validate({"ambient": a, "factor": f}) for a, f in (("70 degC", "50 %"), ("55 degC", "90 %"))
+]
+
+
+@pytest.mark.parametrize(
+    ("ambient_c", "expected_ma"),
+    [(20.0, 30_000), (40.0, 30_000), (40.1, 27_000), (55.0, 27_000), (56.0, 15_000), (70.1, 0)],
+)
+def test_derating(ambient_c: float, expected_ma: int) -> None:
+    """The steps are read upwards whatever their order in the file."""
+    assert derated_ma(30.0, 40.0, _STEPS, ambient_c) == expected_ma
+
+
+def test_no_limit_stays_none() -> None:
+    assert derated_ma(None, 40.0, _STEPS, 90.0) is None
+
+
+@pytest.mark.parametrize(
+    ("function", "load_type", "expected_ma"),
+    [
+        ("make", "resistive", 40_000),
+        ("make", "heater", 40_000),
+        ("make", "filament-lamp", 23_000),
+        ("make", "led", 23_000),
+        ("make", "electronics", 23_000),
+        ("make", "motor", 24_000),
+        ("make", "inductive", 20_000),
+        ("changeover", "inductive", 15_000),
+        ("flasher", "filament-lamp", 23_000),
+    ],
+)
+def test_contact_current(function: str, load_type: str, expected_ma: int) -> None:
+    contacts = {"resistive": "40 A", "lamp": "23 A", "motor": "24 A", "inductive": "20 A", "break_share": "75 %"}
+    table = {"id": "r", "label": "r", "price": "1", "relay_class": "standard", "function": function}
+    relay = Relay.model_validate(table | contacts | {"voltage": "12 V", "coil": "80 ohm"})
+    assert contact_ma(relay, load_type) == expected_ma
+
+
+@pytest.mark.parametrize(
+    ("value", "text"),
+    [
+        (Fraction(1, 3), "0.333"),
+        (Fraction(-5, 2), "-2.5"),
+        (7, "7"),
+        (100, "100"),
+        (Fraction(1, 10**9), "0"),
+        (10**15 - 1, "999999999999999"),
+        (10**15, "more than 10^15"),
+        pytest.param(10**5000, "more than 10^15", id="5001 digits"),
+        pytest.param(-(10**5000), "less than -10^15", id="minus 5001 digits"),
+    ],
+)
+def test_number_is_short(value: Fraction | int, text: str) -> None:
+    assert number(value) == text
+
+
+def test_amperes_and_exact() -> None:
+    """A decimal in a file is that decimal, not the binary number nearest to it."""
+    assert amperes(Fraction(12_345)) == "12.345 A"
+    assert exact(0.1) + exact(0.2) == Fraction(3, 10)

@@ -1,0 +1,208 @@
+"""The sizing table is checked too: a wrong figure in it neither hides a fault nor goes unseen."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from allocator.plan.plan import Plan
+from allocator.requirements.scenario import Requirements
+from allocator.sizing.sized import Cut, Entry, Need, Option, Sized
+from allocator.verifying import goal_values, verify
+from allocator.verifying.protection import protection_ma
+from allocator.verifying.view import View
+from tests.verifying.hand_built import good
+from tests.verifying.mutations import crowd
+from tests.verifying.test_goals import paper
+
+
+def _texts(sized: Sized, plan: Plan, rule: str) -> list[str]:
+    return [finding.text() for finding in verify(sized, plan) if finding.rule == rule]
+
+
+def _with_need(sized: Sized, name: str, **fields: Any) -> Sized:
+    return replace(sized, needs=tuple(replace(n, **fields) if n.id == name else n for n in sized.needs))
+
+
+def _with_options(sized: Sized, name: str, **fields: Any) -> Sized:
+    need: Need = sized.need_by_id[name]
+    return _with_need(sized, name, options=tuple(replace(option, **fields) for option in need.options))
+
+
+def _with_feed(sized: Sized, name: str, **fields: Any) -> Sized:
+    return replace(sized, feeds=dict(sized.feeds) | {name: replace(sized.feeds[name], **fields)})
+
+
+def _with_entry(sized: Sized, key: tuple[str, str, int, str], entry: Entry) -> Sized:
+    assert key in sized.entries
+    return replace(sized, entries=dict(sized.entries) | {key: entry})
+
+
+def _with_tables(sized: Sized, **tables: Any) -> Sized:
+    """Return the sizing table over requirements with whole tables of the scenario or the circuits replaced."""
+    requirements: Requirements = sized.requirements
+    if "circuits" in tables:
+        return replace(sized, requirements=requirements.model_copy(update=tables))
+    scenario = requirements.scenario.model_copy(update=tables)
+    return replace(sized, requirements=requirements.model_copy(update={"scenario": scenario}))
+
+
+@pytest.mark.parametrize("factor", [Fraction(9, 10), Fraction(11, 10)])
+def test_a_load_that_is_stated_wrong(factor: Fraction) -> None:
+    """Ten per cent off either way is said; the table's own rounding up to whole milliamperes is not."""
+    sized, plan = good()
+    loads = tuple(int(load * factor) for load in sized.need_by_id["dip-left"].load_ma_by_case)
+    texts = _texts(_with_need(sized, "dip-left", load_ma_by_case=loads), plan, "fuse-carries-load")
+    assert texts == [
+        'circuit "dip-left": draws 5.347 A in load case "road"; the sizing table says '
+        f"{loads[0] / 1000} A  [fuse-carries-load]"
+    ]
+
+
+@pytest.mark.parametrize(("name", "own_a"), [("light-switch", "0.7 A"), ("hazard", "9.189 A"), ("spare-1-1", "2 A")])
+def test_a_load_that_is_left_out(name: str, own_a: str) -> None:
+    """Coils of a controlled feed and of a flasher count, and so does a reserve; a feed's coil hangs on its control."""
+    sized, plan = good()
+    texts = _texts(_with_need(sized, name, load_ma_by_case=(0, 0)), plan, "fuse-carries-load")
+    assert any(f'draws {own_a} in load case "parked"' in text for text in texts), texts
+
+
+def test_a_row_and_a_module_limit_that_are_stated_too_high() -> None:
+    """The catalogue's own derated limits still bind: 45 A x 80 % and 60 A x 80 % at 50 degC."""
+    sized, plan = good()
+    high = replace(sized, row_limit_ma={}, module_limit_ma={("aft", "twin"): 10**6})
+    crowded = crowd(plan, "winch", 4)
+    assert any("36 A are allowed" in text for text in _texts(high, crowded, "row-current"))
+    assert any("48 A are allowed" in text for text in _texts(high, crowded, "module-current"))
+
+
+def test_an_entry_limit_that_is_stated_too_high() -> None:
+    """Strip 70 A x 80 %; inlet, tail wire and stud carry more."""
+    sized, plan = good()
+    key = ("aft", "twin", 1, "deck")
+    high = _with_entry(sized, key, Entry(10**6, sized.entries[key].terminal))
+    assert any("56 A are allowed" in text for text in _texts(high, crowd(plan, "winch", 4), "piece-current"))
+
+
+def test_an_entry_limit_that_is_lower_than_the_parts() -> None:
+    """The table may hold reasons that the catalogue does not."""
+    sized, plan = good()
+    key = ("cabin", "bus", 0, "battery")
+    low = _with_entry(sized, key, Entry(1000, sized.entries[key].terminal))
+    assert any("1 A are allowed" in text for text in _texts(low, plan, "piece-current"))
+
+
+@pytest.mark.parametrize(
+    ("terminal", "says"),
+    [
+        ("ring-M6-16", "is a ring M6; needed is a inlet of 12 mm"),
+        ("tab-6.3-2.5", "is a tab of 6.3 mm"),
+        ("inlet-12-6", "does not take a wire of 10 mm2"),
+        ("no-such", "no terminal for it there"),
+    ],
+)
+def test_a_terminal_that_does_not_fit(terminal: str, says: str) -> None:
+    sized, plan = good()
+    wrong = _with_entry(sized, ("cabin", "twin", 0, "battery"), Entry(1000, terminal))
+    assert any(says in text for text in _texts(wrong, plan, "tail-fits")), _texts(wrong, plan, "tail-fits")
+
+
+@pytest.mark.parametrize(("field", "part"), [("cable_wire", "cable"), ("tail_wire", "tail")])
+def test_a_feed_wire_that_is_too_thin(field: str, part: str) -> None:
+    """The cable behind 100 A, each tail behind its fuse of 60 A."""
+    sized, plan = good()
+    texts = _texts(_with_feed(sized, "battery", **{field: "w2.5"}), plan, "fuse-protects-wire")
+    assert len(texts) == 2  # once at each panel
+    assert all(f"{part}: a fuse of" in text and 'wire "w2.5"' in text for text in texts)
+
+
+def test_a_cable_is_read_at_the_hotter_of_its_ends() -> None:
+    """A branch whose home is hot and whose ways are in the cool: 35 degC at one end, 50 degC at the other."""
+    sized, plan = good()
+    lights = next(feed for feed in sized.requirements.scenario.feeds if feed.name == "lights")
+    feeds = tuple(
+        feed.model_copy(update={"home": "aft"}) if feed is lights else feed
+        for feed in sized.requirements.scenario.feeds
+    )
+    moved = _with_tables(_with_feed(sized, "lights", cable_wire="w4"), feeds=feeds)
+    texts = _texts(moved, plan, "fuse-protects-wire")
+    assert ['wire "w4", which may carry 38.25 A there' in text for text in texts] == [True]
+
+
+@pytest.mark.parametrize(
+    ("name", "protection"),
+    [("horn", "15 A"), ("lights", "2 A"), ("hazard", "15 A")],  # own fuse, control's fuse, own fuse
+)
+def test_a_coil_lead_that_is_too_thin(name: str, protection: str) -> None:
+    sized, plan = good()
+    thin = _with_options(sized, name, wires=(Cut("hair", 100, "86" if name != "hazard" else "31", "earth"),))
+    hair = sized.requirements.catalogue.wires[0].model_copy(update={"id": "hair", "area": 0.5})
+    catalogue = sized.requirements.catalogue
+    wires = catalogue.model_copy(update={"wires": (*catalogue.wires, hair)})
+    thin = replace(thin, requirements=thin.requirements.model_copy(update={"catalogue": wires}))
+    texts = _texts(thin, plan, "fuse-protects-wire")
+    assert any("coil lead" in text and f"a fuse of {protection}" in text for text in texts), texts
+
+
+def test_a_coil_lead_behind_a_fuse_of_its_own() -> None:
+    """The in-line fuse counts, not the larger one of the need; a lead that it protects is fine."""
+    sized, plan = good()
+    option: Option = sized.need_by_id["horn"].options[0]
+    lead = (Cut("w1", 100, "86", "own fuse way"),)
+    assert any(
+        "coil lead" in text for text in _texts(_with_options(sized, "horn", wires=lead), plan, "fuse-protects-wire")
+    )
+    inline = _with_options(sized, "horn", wires=lead, parts={**option.parts, "C-2": 1, "holder-e": 1})
+    assert _texts(inline, plan, "fuse-protects-wire") == []
+
+
+def test_a_table_without_jumper_costs_no_wire() -> None:
+    """The checker counts what the table says, and no more."""
+    sized, plan = paper()
+    before = goal_values(sized, plan)["wire-length"]
+    assert goal_values(_with_options(sized, "a", jumper_wire=None), plan)["wire-length"] == before - 100
+
+
+@pytest.mark.parametrize("text", ["cabin/first", "under the bunk", "cabin/4/B/2", "cabin/5", "aft"])
+def test_a_pin_that_the_place_does_not_meet(text: str) -> None:
+    """At every depth of an address, and where the pin is none."""
+    sized, plan = good()
+    circuits = tuple(
+        circuit.model_copy(update={"pin": text}) if circuit.id == "radio" else circuit
+        for circuit in sized.requirements.circuits
+    )
+    assert _texts(_with_tables(sized, circuits=circuits), plan, "pin") == [
+        f'cabin/4/B/1 (circuit radio): is pinned to "{text}"  [pin]'
+    ]
+
+
+def test_a_need_that_the_table_has_not() -> None:
+    """A circuit without a row of its own cannot be as sized."""
+    sized, plan = good()
+    without = replace(sized, needs=tuple(need for need in sized.needs if need.id != "radio"))
+    assert [text for text in _texts(without, plan, "as-sized") if 'circuit "radio"' in text and "no row" in text]
+
+
+def test_feeds_that_branch_in_a_circle_end() -> None:
+    """Reading refuses such requirements; a table built past it must not hang the checker."""
+    sized, plan = good()
+    feeds = tuple(
+        feed.model_copy(update={"source": "deck", "tail_fuse": None}) if feed.name == "battery" else feed
+        for feed in sized.requirements.scenario.feeds
+    )
+    circle = _with_tables(sized, feeds=feeds)
+    assert verify(circle, plan) == verify(circle, plan)
+
+
+def test_what_protects_each_feed() -> None:
+    """Main fuse, own fuse as placed, and for a relay alone the tail fuse or the protection of its source."""
+    sized, plan = good()
+    view = View(sized, plan)
+    assert [protection_ma(view, name) for name in view.feeds] == [100_000, 60_000, 40_000, 60_000, 30_000]
+    bare = tuple(feed.model_copy(update={"tail_fuse": None}) for feed in sized.requirements.scenario.feeds)
+    assert protection_ma(View(_with_tables(sized, feeds=bare), plan), "deck") == 100_000
+    empty = plan.model_copy(update={"ways": ()})
+    assert protection_ma(View(sized, empty), "hold") == 30_000
