@@ -52,6 +52,7 @@ breaks("every-need-placed", "needs no way", lambda p: change(p, "ways", "radio",
 breaks("every-need-placed", "needs no way", lambda p: change(p, "ways", "lights", need="deck"))
 breaks("way-exists", "this is no way", lambda p: change(p, "ways", "radio", at="cabin/4/B"))
 breaks("way-exists", "this is no way", lambda p: change(p, "ways", "radio", at="under the bunk"))
+breaks("way-exists", "this is no way", lambda p: change(p, "ways", "radio", at="cabin/4/B/last"))
 breaks("way-exists", "no module starts at cabin/2", lambda p: change(p, "ways", "radio", at="cabin/2/A/1"))
 breaks("way-exists", "no such way", lambda p: change(p, "ways", "radio", at="cabin/4/B/5"))
 breaks("way-exists", "no such way", lambda p: change(p, "ways", "radio", at="cabin/4/C/1"))
