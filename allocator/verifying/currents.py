@@ -40,16 +40,16 @@ def row_current(view: View) -> Iterator[Finding]:
     for (panel, bay), module in view.placed.items():
         for index in range(len(module.rows)):
             row = Place(panel, bay, index)
-            ways = [way for way in view.ways if way.row is not None and way.row_place == row]
-            limit = row_limit_ma(view, panel, module, index)
-            yield from _over(view, "row-current", str(row), loads.of_ways(ways), limit)
+            load, limit = loads.of_ways(view.ways_in_row.get(row, ())), row_limit_ma(view, panel, module, index)
+            yield from _over(view, "row-current", str(row), load, limit)
 
 
 def module_current(view: View) -> Iterator[Finding]:
     """Report modules whose ways draw more than the module carries."""
     loads = Loads(view)
     for (panel, bay), module in view.placed.items():
-        ways = [way for way in view.ways if way.row is not None and way.module_key == (panel, bay)]
+        rows = (view.ways_in_row.get(Place(panel, bay, index), ()) for index in range(len(module.rows)))
+        ways = [way for row in rows for way in row]
         limit = module_limit_ma(view, panel, module)
         yield from _over(view, "module-current", f"{panel}/{bay}", loads.of_ways(ways), limit)
 

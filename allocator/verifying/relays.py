@@ -11,7 +11,7 @@ from allocator.verifying.design_current import switched_ma
 from allocator.verifying.exact import amperes, milliamperes, share
 from allocator.verifying.findings import Finding
 from allocator.verifying.loads import Loads
-from allocator.verifying.records import SocketRecord, quoted
+from allocator.verifying.records import quoted
 from allocator.verifying.view import View
 
 
@@ -45,11 +45,7 @@ def socket_exists(view: View) -> Iterator[Finding]:
 
 def one_relay_per_socket(view: View) -> Iterator[Finding]:
     """Report sockets that hold two relays."""
-    held: dict[object, list[SocketRecord]] = {}
-    for socket in view.sockets:
-        if socket.place is not None:
-            held.setdefault(socket.place, []).append(socket)
-    for sockets in held.values():
+    for sockets in view.sockets_at.values():
         if len(sockets) > 1:
             names = quoted(socket.used.need for socket in sockets)
             yield Finding("one-relay-per-socket", sockets[0].at, f"holds the relays of {names}")

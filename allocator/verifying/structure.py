@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
-from itertools import combinations
 
 from allocator.verifying.exact import number
 from allocator.verifying.findings import Finding
@@ -29,46 +28,39 @@ def carrier_allowed(view: View) -> Iterator[Finding]:
             yield Finding("carrier-allowed", placed.panel, text)
 
 
-def _carrier_spans(view: View, panel: str) -> list[Span]:
-    """Return the bays of a panel's carriers, in the order of their first bays."""
-    spans = []
+def _carrier_spans(view: View) -> dict[str, list[Span]]:
+    """Return the bays of the carriers of each panel, in the order of their first bays."""
+    spans: dict[str, list[Span]] = {panel: [] for panel in view.panels}
     for placed in view.plan.carriers:
         carrier = view.carrier_types.get(placed.carrier)
-        if placed.panel == panel and carrier is not None:
-            spans.append((placed.first_bay, placed.first_bay + carrier.bays - 1, placed.carrier))
-    return sorted(spans)
+        if placed.panel in spans and carrier is not None:
+            spans[placed.panel].append((placed.first_bay, placed.first_bay + carrier.bays - 1, placed.carrier))
+    return {panel: sorted(found) for panel, found in spans.items()}
 
 
 def bays_within_panel(view: View) -> Iterator[Finding]:
     """Report panels with more bays than there is room for."""
-    for name, panel in view.panels.items():
-        bays = sum(last - first + 1 for first, last, _ in _carrier_spans(view, name))
-        if bays > panel.max_bays:
-            text = f"its carriers have {bays} bays; there is room for {panel.max_bays}"
+    for name, spans in _carrier_spans(view).items():
+        bays, room = sum(last - first + 1 for first, last, _ in spans), view.panels[name].max_bays
+        if bays > room:
+            text = f"its carriers have {bays} bays; there is room for {room}"
             yield Finding("bays-within-panel", name, text)
 
 
 def carriers_in_line(view: View) -> Iterator[Finding]:
     """Report carriers that leave a gap before them or lie over another."""
-    for name in view.panels:
+    for name, spans in _carrier_spans(view).items():
         expected = 1
-        for first, last, carrier in _carrier_spans(view, name):
+        for first, last, carrier in spans:
             if first != expected:
                 text = f'carrier "{carrier}" starts in bay {number(first)}; the next free bay is {number(expected)}'
                 yield Finding("carriers-in-line", name, text)
             expected = max(expected, last + 1)
 
 
-def _module_spans(view: View) -> Iterator[tuple[ModuleKey, Span]]:
-    """Yield the bays of every placed module whose place and type are known."""
-    for placed in view.plan.modules:
-        key, module = read_module_place(placed.at), view.module_types.get(placed.module)
-        if key is not None and module is not None:
-            yield key, (key[1], key[1] + module.bays - 1, placed.module)
-
-
 def module_in_carrier(view: View) -> Iterator[Finding]:
     """Report modules that are nowhere, unknown, or not wholly in one carrier."""
+    carriers = _carrier_spans(view)
     for placed in view.plan.modules:
         key, module = read_module_place(placed.at), view.module_types.get(placed.module)
         if module is None:
@@ -77,19 +69,22 @@ def module_in_carrier(view: View) -> Iterator[Finding]:
             yield Finding("module-in-carrier", placed.at, "this is no bay; expected panel/bay, such as cabin/2")
         else:
             first, last = key[1], key[1] + module.bays - 1
-            spans = _carrier_spans(view, key[0])
-            if not any(start <= first and last <= end for start, end, _ in spans):
+            if not any(start <= first and last <= end for start, end, _ in carriers.get(key[0], ())):
                 text = f'no one carrier of panel "{key[0]}" holds bays {first} to {last} of module "{placed.module}"'
                 yield Finding("module-in-carrier", placed.at, text)
 
 
 def one_module_per_bay(view: View) -> Iterator[Finding]:
-    """Report pairs of modules that take one bay."""
-    spans = list(_module_spans(view))
-    for (one, (first, last, name)), (other, (other_first, other_last, other_name)) in combinations(spans, 2):
-        if one[0] == other[0] and first <= other_last and other_first <= last:
-            where = f"{one[0]}/{max(first, other_first)}"
-            yield Finding("one-module-per-bay", where, f'modules "{name}" and "{other_name}" both take this bay')
+    """Report bays that several modules take."""
+    modules_by_bay: defaultdict[ModuleKey, list[str]] = defaultdict(list)
+    for placed in view.plan.modules:
+        key, module = read_module_place(placed.at), view.module_types.get(placed.module)
+        if key is not None and module is not None:
+            for bay in range(key[1], key[1] + module.bays):
+                modules_by_bay[key[0], bay].append(placed.module)
+    for (panel, bay), modules in modules_by_bay.items():
+        if len(modules) > 1:
+            yield Finding("one-module-per-bay", f"{panel}/{bay}", f"modules {quoted(modules)} take this bay")
 
 
 def module_count(view: View) -> Iterator[Finding]:

@@ -32,10 +32,20 @@ from allocator.verifying.records import (
 )
 
 AnyPart = TypeVar("AnyPart", bound=Part)
+Spot = TypeVar("Spot")
+Record = TypeVar("Record")
 
 
 def _by_id(parts: Iterable[AnyPart]) -> dict[str, AnyPart]:
     return {part.id: part for part in parts}
+
+
+def _grouped(pairs: Iterable[tuple[Spot | None, Record]]) -> dict[Spot, tuple[Record, ...]]:
+    found: dict[Spot, list[Record]] = {}
+    for spot, record in pairs:
+        if spot is not None:
+            found.setdefault(spot, []).append(record)
+    return {spot: tuple(records) for spot, records in found.items()}
 
 
 class View:
@@ -197,11 +207,17 @@ class View:
     @cached_property
     def ways_at(self) -> Mapping[Place, tuple[WayRecord, ...]]:
         """What the plan puts in each way, by address."""
-        found: dict[Place, tuple[WayRecord, ...]] = {}
-        for way in self.ways:
-            if way.place is not None:
-                found[way.place] = (*found.get(way.place, ()), way)
-        return found
+        return _grouped((way.place, way) for way in self.ways)
+
+    @cached_property
+    def ways_in_row(self) -> Mapping[Place, tuple[WayRecord, ...]]:
+        """What the plan puts in the ways of each row, by address of the row; only ways that exist."""
+        return _grouped((way.row_place, way) for way in self.ways if way.row is not None)
+
+    @cached_property
+    def sockets_at(self) -> Mapping[SocketPlace, tuple[SocketRecord, ...]]:
+        """What the plan puts in each socket, by address."""
+        return _grouped((socket.place, socket) for socket in self.sockets)
 
     def ways_under(self, entry: EntryRecord) -> tuple[WayRecord, ...]:
         """Return the used ways under a feed entry."""
@@ -209,7 +225,7 @@ class View:
 
     def feeds_entered_by(self, entry: EntryRecord) -> tuple[str, ...]:
         """Return the feeds whose relay stands in the socket of an entry, and which their source enters there."""
-        here = (socket for socket in self.sockets if socket.place is not None and socket.place == entry.socket)
+        here = () if entry.socket is None else self.sockets_at.get(entry.socket, ())
         return tuple(socket.used.need for socket in here if self.enters_at_socket(socket.need))
 
     @cached_property

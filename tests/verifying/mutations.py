@@ -42,7 +42,7 @@ breaks("module-in-carrier", "not in the catalogue", lambda p: change(p, "modules
 breaks("module-in-carrier", "this is no bay", lambda p: change(p, "modules", "cabin/1", at="cabin/first"))
 breaks("module-in-carrier", "this is no bay", lambda p: change(p, "modules", "cabin/1", at="cabin/1/A"))
 breaks("module-in-carrier", "this is no bay", lambda p: change(p, "modules", "cabin/1", at="cabin"))
-breaks("one-module-per-bay", '"wide" and "twin"', lambda p: change(p, "modules", "cabin/3", at="cabin/2"))
+breaks("one-module-per-bay", '"wide", "twin"', lambda p: change(p, "modules", "cabin/3", at="cabin/2"))
 breaks("module-count", "4 in the plan; the rules allow 3", lambda p: add(p, "modules", at="cabin/6", module="twin"))
 breaks("module-stock", "2 in the plan; 1 on the shelf", lambda p: again(p, "modules", "cabin/1", at="aft/1"))
 

@@ -72,7 +72,7 @@ def edited_plans(draw: st.DrawFn) -> Plan:
     return plan_from(dict(plan) | {table: tuple(lines) for table, lines in tables.items()})
 
 
-@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(edited_plans())
 def test_any_edit_gives_findings_in_words(plan: Plan) -> None:
     """Twice the same answer, each finding with a rule of the rulebook and something to read."""
@@ -89,7 +89,7 @@ def test_any_edit_gives_findings_in_words(plan: Plan) -> None:
     assert all(isinstance(value, Fraction) and value >= 0 for value in values.values())
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.permutations(range(len(LINES["ways"]))), st.permutations(range(len(LINES["pieces"]))))
 def test_the_order_of_lines_means_nothing(ways: list[int], pieces: list[int]) -> None:
     """A good plan stays good, with the same values, however its lines are sorted."""

@@ -16,7 +16,7 @@ from allocator.verifying.protection import protection_ma
 from allocator.verifying.view import View
 from tests.verifying.hand_built import good
 from tests.verifying.mutations import crowd
-from tests.verifying.test_goals import paper
+from tests.verifying.paper_panel import paper
 
 
 def _texts(sized: Sized, plan: Plan, rule: str) -> list[str]:
