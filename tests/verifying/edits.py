@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from allocator.plan.plan import GoalResult, Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay
+from allocator.requirements.catalogue import Strict
 
-_LINE = {
+_LINE: dict[str, type[Strict]] = {
     "carriers": PlacedCarrier,
     "modules": PlacedModule,
     "ways": UsedWay,

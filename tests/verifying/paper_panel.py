@@ -1,7 +1,8 @@
 """
 A panel small enough to be added up on paper, with its sizing table written by hand: no sum of ``sizing/`` is in it.
 
-Six feed entries: four tails of ``main`` with a fuse each, ``aux`` straight into a relay socket, ``sub`` behind that relay.
+Six feed entries: four tails of ``main`` with a fuse each, ``aux`` straight into a relay socket, ``sub`` behind that
+relay.
 """
 
 from __future__ import annotations

@@ -111,6 +111,6 @@ def test_values_of_the_hand_built_plan() -> None:
     """What can be seen at a glance: 9 bays of 4 carriers, 4 types, 11 entries; the relay of horn is far."""
     sized, plan = good()
     values = goal_values(sized, plan)
-    assert (values["bays"], values["module-types"], values["strip-pieces"]) == (9, 4, 11)
-    assert (values["carriers"], values["panels"], values["long-jumpers"]) == (4, 2, 1)
+    expected = {"bays": 9, "module-types": 4, "strip-pieces": 11, "carriers": 4, "panels": 2, "long-jumpers": 1}
+    assert {goal: value for goal, value in values.items() if goal in expected} == expected
     assert values["footprint"] == (220 + 120 + 120 + 70) * 120

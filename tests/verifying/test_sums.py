@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from allocator.requirements.catalogue import DeratingStep, Relay, Wire
+from allocator.requirements.catalogue import DeratingStep, FuseFormat, LoadType, Relay, Wire
 from allocator.requirements.scenario import Circuit, Vehicle
 from allocator.verifying.design_current import design_current_ma
 from allocator.verifying.exact import amperes, exact, number
@@ -75,7 +75,7 @@ def test_design_current(load: str, load_type: str, expected_ma: Fraction) -> Non
         ("SF30", 90.0, "0"),  # and C has no column there
     ],
 )
-def test_fuse_share(letter: str, ambient_c: float, expected: str) -> None:
+def test_fuse_share(letter: FuseFormat, ambient_c: float, expected: str) -> None:
     assert fuse_share(letter, ambient_c) == Fraction(expected)
 
 
@@ -111,7 +111,7 @@ def test_no_limit_stays_none() -> None:
         ("flasher", "filament-lamp", 23_000),
     ],
 )
-def test_contact_current(function: str, load_type: str, expected_ma: int) -> None:
+def test_contact_current(function: str, load_type: LoadType, expected_ma: int) -> None:
     contacts = {"resistive": "40 A", "lamp": "23 A", "motor": "24 A", "inductive": "20 A", "break_share": "75 %"}
     table = {"id": "r", "label": "r", "price": "1", "relay_class": "standard", "function": function}
     relay = Relay.model_validate(table | contacts | {"voltage": "12 V", "coil": "80 ohm"})
