@@ -14,6 +14,7 @@ from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Holder, Stud, Terminal, Wire
 from allocator.requirements.scenario import Feed
 from allocator.sizing.feed_tree import FeedTree
+from allocator.sizing.fuses import ambient_share
 from allocator.sizing.limits import inlet_of
 from allocator.sizing.offer import Offer
 from allocator.sizing.sized import SizedFeed, supply_groups
@@ -50,7 +51,7 @@ def size_feed(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) ->
     offer = tree.offer
     cable, joint = _cable(tree, feed, cable_ends)
     tail, stud, tail_ring, cable_ring = joint
-    holder, fuse = _tail_fuse(offer, feed) if feed.tail_fuse is not None else (None, None)
+    holder, fuse = _tail_fuse(tree, feed) if feed.tail_fuse is not None else (None, None)
     return SizedFeed(
         name=feed.name,
         source=feed.source,
@@ -132,19 +133,22 @@ def _joint(offer: Offer, feed: Feed, cable: Wire, cable_a: float, tail: Wire, ta
     return None
 
 
-def _tail_fuse(offer: Offer, feed: Feed) -> tuple[Holder, Fuse]:
+def _tail_fuse(tree: FeedTree, feed: Feed) -> tuple[Holder, Fuse]:
+    offer = tree.offer
     offered: list[str] = []
     found: list[tuple[int, str, str, Holder, Fuse]] = []
     for holder in offer.catalogue.holders:
         try:
             fuses = offer.fuses(holder.fuse_format)
+            ambient_share(holder.fuse_format, tree.hottest_c(feed))
         except SizingError:
             continue  # said below: this holder brings no rating
         fitting = [fuse for fuse in fuses if fuse.rating <= holder.limit]
         offered += [f"{fuse.rating:g}" for fuse in fitting]
         found += [(holder.price + f.price, holder.id, f.id, holder, f) for f in fitting if f.rating == feed.tail_fuse]
     if found:
-        return min(found, key=lambda item: item[:3])[3:]
+        *_, best_holder, best_fuse = min(found, key=lambda item: item[:3])
+        return best_holder, best_fuse
     raise SizingError(
         f"wants a tail fuse of {feed.tail_fuse:g} A, and no in-line holder on offer takes one for this net",
         rule="tail-fuse-not-offered",

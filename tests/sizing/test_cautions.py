@@ -1,0 +1,131 @@
+"""Each named caution: a vehicle that triggers it, and one that does not."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from allocator.sizing.cautions import CAUTIONS
+from tests.sizing.vehicles import catalogue_table, circuit, feed, fuse, panel, part, relay, row, sized
+
+DRIVE = {"name": "drive", "engine_running": True, "hours": "1 h"}
+CAMP = {"name": "camp", "engine_running": False, "hours": "10 h"}
+SPARES = {"spares": [{"fuse_format": "C", "count": 1}]}
+KEY = feed("key", source="battery", rating="50 A", fuse_format="E", relay_class="heavy", control="switch")
+LAMP = circuit(load="5 A", load_type="filament-lamp", fuse_format="C")
+
+
+def table(*circuits: Any, **tables: Any) -> tuple[tuple[Any, ...], dict[str, Any]]:
+    return circuits, tables
+
+
+def bare_relay() -> dict[str, Any]:
+    return {"relays": [relay("bare", "micro", suppressed=False)]}
+
+
+def hot_module() -> dict[str, Any]:
+    hot = part("hot", rows=[row("C", limit="50 A")], limit="90 A")
+    return {"modules": [*catalogue_table()["modules"], hot]}
+
+
+def odd_fuse() -> dict[str, Any]:
+    return {"fuses": [*catalogue_table()["fuses"], fuse("C", 8)]}
+
+
+def thin_wires() -> dict[str, Any]:
+    return {"wires": [part("g18", area="18 AWG"), *catalogue_table()["wires"]]}
+
+
+CRITICAL = (circuit("left", critical=True), circuit("right", critical=True))
+APART = {"apart": [{"circuits": ["left", "right"], "level": "feed"}]}
+TWO_FEEDS = [feed(), feed("house")]
+BOTH = ["battery", "house"]
+
+EXAMPLES: dict[str, tuple[Any, Any]] = {
+    "critical-share-feed": (
+        table(*CRITICAL),
+        table(*(item | {"feeds": BOTH} for item in CRITICAL), feeds=TWO_FEEDS, rules=APART),
+    ),
+    "inrush-may-open-fuse": (table(LAMP), table(LAMP | {"fuse_rating": "20 A"})),
+    "drop-decides-wire": (table(circuit(critical=True, length="8 m")), table(circuit(critical=True, length="1 m"))),
+    "relay-near-limit": (
+        table(circuit(load="14 A", load_type="motor", switching="relay")),
+        table(circuit(load="10 A", load_type="motor", switching="relay")),
+    ),
+    "coil-unsuppressed": (table(circuit(switching="relay"), catalogue=bare_relay()), table(circuit(switching="relay"))),
+    "relay-may-drop-out": (
+        table(circuit(switching="relay"), vehicle={"minimum_voltage": "8 V"}),
+        table(circuit(switching="relay"), vehicle={"minimum_voltage": "8.5 V"}),
+    ),
+    "fuse-slow-at-far-end": (
+        table(circuit(fuse_format="C"), supply={"fault_current": "25 A"}),
+        table(circuit(fuse_format="C"), supply={"fault_current": "30 A"}),
+    ),
+    "wire-below-usual": (table(circuit(load="1 A"), catalogue=thin_wires()), table(circuit(load="1 A"))),
+    "wanted-fuse-large": (
+        table(circuit(load="3 A", fuse_rating="10 A")),
+        table(circuit(load="4 A", fuse_rating="10 A")),
+    ),
+    "rating-unusual": (
+        table(circuit(load="6 A"), catalogue=odd_fuse()),
+        table(circuit(load="5 A"), catalogue=odd_fuse()),
+    ),
+    "charger-margin": (
+        table(circuit(load="17 A"), supply={"charger_rating": "20 A"}),
+        table(circuit(load="16 A"), supply={"charger_rating": "20 A"}),
+    ),
+    "battery-endurance": (
+        table(circuit(load="5 A"), cases=[DRIVE, CAMP]),
+        table(circuit(load="4 A"), cases=[DRIVE, CAMP]),
+    ),
+    "branch-not-selective": (
+        table(circuit(fuse_format="C", fuse_rating="40 A", load="5 A"), feeds=[feed(rating="60 A")]),
+        table(circuit(fuse_format="C", fuse_rating="35 A", load="5 A"), feeds=[feed(rating="60 A")]),
+    ),
+    "feed-fuse-hot": (
+        table(circuit("switch"), feeds=[feed(), KEY], panels=[panel(ambient="70 degC")]),
+        table(circuit("switch"), feeds=[feed(), KEY], panels=[panel(ambient="60 degC")]),
+    ),
+    "feed-relay-inrush": (
+        table(circuit("switch"), circuit("fan", load_type="motor", feeds=["key"]), feeds=[feed(rating="100 A"), KEY]),
+        table(circuit("switch"), circuit("fan", load_type="heater", feeds=["key"]), feeds=[feed(rating="100 A"), KEY]),
+    ),
+    "module-too-hot": (
+        table(panels=[panel(ambient="41 degC")], catalogue=hot_module()),
+        table(panels=[panel(ambient="40 degC")], catalogue=hot_module()),
+    ),
+    "no-spare-way": (table(), table(rules=SPARES)),
+    "figure-from-memory": (table(circuit(load_type="motor", fuse_format="C")), table(circuit(fuse_format="C"))),
+}
+
+
+def found(example: Any) -> list[Any]:
+    circuits, tables = example
+    return list(sized(*circuits, **tables).cautions)
+
+
+def test_every_caution_has_an_example():
+    assert list(EXAMPLES) == list(CAUTIONS) and len(CAUTIONS) >= 15
+
+
+@pytest.mark.parametrize("rule", EXAMPLES)
+def test_caution_is_given_where_it_holds(rule):
+    texts = [caution.text for caution in found(EXAMPLES[rule][0]) if caution.rule == rule]
+    assert texts and all(len(text) > 30 for text in texts)
+
+
+@pytest.mark.parametrize("rule", EXAMPLES)
+def test_caution_is_not_given_where_it_does_not_hold(rule):
+    assert [caution for caution in found(EXAMPLES[rule][1]) if caution.rule == rule] == []
+
+
+def test_cautions_come_in_the_order_of_the_rules():
+    rules = [caution.rule for caution in found(table(*CRITICAL, LAMP))]
+    assert rules == sorted(rules, key=list(CAUTIONS).index)
+
+
+def test_a_caution_for_many_circuits_is_one_line():
+    far = [circuit(name, critical=True, length="8 m") for name in ("a", "b", "c")]
+    (caution,) = [item for item in found(table(*far)) if item.rule == "drop-decides-wire"]
+    assert caution.about == "a, b, c" and "a, b, c" in caution.text

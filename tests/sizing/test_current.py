@@ -1,0 +1,87 @@
+"""What loads and coils draw, in every load case."""
+
+from __future__ import annotations
+
+import pytest
+
+from allocator.requirements.quantities import Load
+from allocator.requirements.scenario import Vehicle
+from allocator.sizing.current import design_current_a
+from tests.sizing.vehicles import circuit, faults, feed, need, option, reason
+
+VEHICLE = Vehicle.model_validate(
+    {"name": "v", "nominal_voltage": "24 V", "operating_voltage": "28 V", "minimum_voltage": "22 V"}
+)
+CASES = tuple({"name": name, "engine_running": True, "hours": "1 h"} for name in ("day", "night"))
+
+
+@pytest.mark.parametrize(
+    ("text", "load_type", "amps"),
+    [
+        ("70 W", "filament-lamp", 70 * 28 / 24**2),  # keeps its resistance of 8.23 ohm: more at 28 V
+        ("70 W", "heater", 70 * 28 / 24**2),
+        ("2 x 21 W + 5 W", "resistive", 47 * 28 / 24**2),
+        ("66 W", "electronics", 3.0),  # keeps its power: most at 22 V
+        ("66 W", "led", 3.0),
+        ("66 W", "motor", 3.0),
+        ("66 W", "inductive", 3.0),
+        ("2 x 3 A", "filament-lamp", 6.0),  # amperes are taken as written
+        ("6 A", "motor", 6.0),
+    ],
+)
+def test_design_current(text, load_type, amps):
+    assert design_current_a(Load(text), load_type, VEHICLE) == pytest.approx(amps, rel=1e-12)
+
+
+def test_load_is_rounded_up_to_whole_milliamperes():
+    assert need(circuit(load="10 W", load_type="led")).load_ma_by_case == (910,)  # 909.09 mA at 11 V
+
+
+def test_load_counts_in_its_own_cases_only_and_duty_never_lowers_it():
+    assert need(circuit(load_cases=["night"], duty="10 %"), cases=CASES).load_ma_by_case == (0, 5000)
+
+
+def test_coil_without_control_hangs_on_the_own_fuse_in_the_cases_in_which_it_runs():
+    table = need(circuit(switching="relay", relay_class="micro", load_cases=["day"]), cases=CASES)
+    assert table.load_ma_by_case == (5140, 0)  # 14 V / 100 ohm = 140 mA
+
+
+def test_coil_with_control_loads_the_control_in_the_cases_in_which_the_switched_circuit_runs():
+    switched = circuit("pump", switching="relay", relay_class="micro", control="key", load_cases=["night"])
+    key = circuit("key", load="1 A", load_cases=["day"])
+    assert need(switched, key, cases=CASES).load_ma_by_case == (0, 5000)
+    assert need(switched, key, name="key", cases=CASES).load_ma_by_case == (1000, 140)
+
+
+def test_the_largest_coil_of_all_possible_classes_counts():
+    # micro 140 mA, standard 175 mA, heavy 233.3 mA: all three switch 5 A.
+    assert need(circuit(switching="relay")).load_ma_by_case == (5234,)
+
+
+def test_a_class_that_cannot_switch_the_load_does_not_count_with_its_coil():
+    assert need(circuit(load="24.5 A", load_type="motor", switching="relay")).load_ma_by_case == (24_734,)  # heavy only
+
+
+def test_the_relay_of_a_feed_loads_its_control_in_all_cases():
+    branch = feed("key", source="battery", rating="30 A", fuse_format="E", relay_class="heavy", control="switch")
+    table = need(circuit("switch", load="1 A", load_cases=["day"]), feeds=[feed(), branch], cases=CASES)
+    assert table.load_ma_by_case == (1234, 234)
+
+
+def test_the_coil_of_a_feed_without_control_is_its_own_load():
+    branch = feed("key", source="battery", rating="30 A", fuse_format="E", relay_class="heavy")
+    assert need(circuit(), name="key", feeds=[feed(), branch], cases=CASES).load_ma_by_case == (234, 234)
+
+
+def test_coils_in_a_circle_are_a_fault():
+    first = circuit("one", switching="relay", control="two")
+    second = circuit("two", switching="relay", control="one")
+    (fault,) = faults(first, second)
+    assert fault.rule == "control-loop" and "one, two" in fault.message
+
+
+def test_the_reason_names_the_voltage_and_the_coils():
+    key = circuit("key", load="22 W", load_type="electronics")
+    pump = circuit("pump", switching="relay", relay_class="micro", control="key")
+    text = reason(option(key, pump), "current")
+    assert text == "2 A at 11 V: electronics keeps its power of 22 W, with coils of pump up to 2.14 A"

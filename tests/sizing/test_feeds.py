@@ -1,0 +1,210 @@
+"""Feeds: cables, tails, studs, own fuses and relays, and where they can enter."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from allocator.requirements.catalogue import DeratingStep
+from allocator.sizing.limits import derated_ma
+from tests.sizing.vehicles import (
+    catalogue_table,
+    circuit,
+    faults,
+    feed,
+    option,
+    panel,
+    part,
+    reason,
+    row,
+    sized,
+    terminal,
+)
+
+KEY = {"source": "battery", "rating": "30 A", "fuse_format": "E"}
+
+
+def test_a_root_feed():
+    root = sized(feeds=[feed(rating="60 A")], rules={"feed_loading": "80 %"}).feeds["battery"]
+    # 60 A at 30 degC, on its own: 10 mm2 (80 A); 6 mm2 carries exactly 60 A.
+    assert (root.cable_wire, root.tail_wire, root.tail_protection_a) == ("w6", "w6", 60)
+    assert (root.rating_ma, root.allowed_ma) == (60_000, Fraction(48_000))
+    assert root.cable_mm_by_panel == {"cabin": 2000}
+    assert (root.stud, root.stud_stack, root.tail_ring, root.cable_ring) == ("stud", 4, "ring-M8-50", "ring-M8-50")
+    assert (root.tail_fuse, root.tail_holder) == (None, None)
+
+
+def test_allowed_load_is_exact():
+    assert sized(rules={"feed_loading": "33.3 %"}).feeds["battery"].allowed_ma == Fraction("19980")
+
+
+def test_a_feed_is_sized_for_the_hottest_panel_it_reaches():
+    two = [panel("cool"), panel("hot", ambient="60 degC")]  # factor 0.77 for 105 degC insulation
+    assert sized(feeds=[feed(panels=["cool"])], panels=two).feeds["battery"].cable_wire == "w6"
+    assert sized(feeds=[feed()], panels=two).feeds["battery"].cable_wire == "w10"  # 61.6 A
+
+
+def test_a_tail_fuse_makes_a_thin_tail_with_fuse_and_holder():
+    found = sized(feeds=[feed(rating="100 A", tail_fuse="20 A")]).feeds["battery"]
+    assert (found.tail_protection_a, found.tail_fuse, found.tail_holder) == (20, "F20", "holder")
+    assert (found.cable_wire, found.tail_wire) == ("w16", "w1")
+
+
+def test_a_tail_fuse_that_no_holder_takes_is_a_fault():
+    (fault,) = faults(feeds=[feed(tail_fuse="60 A")])
+    assert fault.rule == "tail-fuse-not-offered" and "25, 30 A" in fault.known
+    assert fault.where == 'scenario.toml, feed "battery"'
+
+
+def test_the_own_fuse_of_a_branch_has_exactly_its_rating():
+    found = option(name="key", fuse_format="E", feeds=[feed(), feed("key", **KEY)])
+    assert (found.fuse, found.fuse_rating_a, found.wire, found.cavities) == ("E30", 30, "w2.5", 1)
+    assert found.terminal_by_designation == {"way": "tab-9.5-6"} and found.wires == ()
+    (fault,) = faults(feeds=[feed(), feed("key", **KEY | {"rating": "35 A"})])
+    assert fault.rule == "feed-fuse-not-offered" and "30, 40" in fault.known
+
+
+def test_a_branch_with_fuse_and_relay():
+    branch = feed("key", **KEY, relay_class="heavy", control="lamp")
+    found = option(name="key", fuse_format="E", feeds=[feed(), branch])
+    assert (found.relay, found.jumper_wire, found.cavities) == ("heavy", "w2.5", 5)
+    assert set(found.terminal_by_designation) == {"way", "30", "87", "85", "86"}
+    assert [(cut.length_mm, cut.start, cut.end) for cut in found.wires] == [
+        (0, "85", "earth"),
+        (500, "86", "circuit lamp"),
+    ]
+    assert "carries 70 A for a load up to 24 A" in reason(found, "relay")
+
+
+def test_a_branch_with_only_a_relay_is_protected_by_what_stands_before_it():
+    branch = feed("late", source="battery", rating="20 A", relay_class="heavy", control="lamp")
+    table = sized(feeds=[feed(rating="40 A"), branch])
+    need = table.need_by_id["late"]
+    assert not need.takes_way and need.takes_socket and need.supplies == "late"
+    (found,) = need.options
+    assert (found.fuse, found.fuse_rating_a, found.jumper_wire) == (None, 0, None)
+    assert table.feeds["late"].cable_wire == "w4"  # 45 A for the 40 A before it, not for its own 20 A
+    assert table.feeds["late"].tail_protection_a == 40
+    assert found.terminal_by_designation["30"] == "tab-9.5-25"
+
+
+def test_a_tail_fuse_of_the_source_protects_a_branch_with_only_a_relay():
+    branch = feed("late", source="battery", rating="20 A", relay_class="heavy", control="lamp")
+    table = sized(feeds=[feed(rating="100 A", tail_fuse="20 A"), branch])
+    assert table.feeds["late"].tail_protection_a == 20 and table.feeds["late"].cable_wire == "w1"
+
+
+def test_a_branch_whose_relay_cannot_take_its_cable_is_a_fault_that_says_what_would_do():
+    branch = feed("late", source="battery", rating="20 A", relay_class="standard", control="lamp")
+    (fault,) = faults(feeds=[feed(rating="80 A"), branch])
+    assert fault.rule == "no-feed-cable" and "w10" in fault.message
+    assert "larger fuse format or relay class" in fault.hint and "tail fuse on its source" in fault.hint
+
+
+def test_a_relay_of_a_feed_must_carry_its_allowed_load():
+    branch = feed("key", source="battery", rating="100 A", fuse_format="E", relay_class="heavy", control="lamp")
+    (fault,) = faults(feeds=[feed(rating="150 A"), branch])
+    assert fault.rule == "no-relay-large-enough" and "heavy switches 70 A" in fault.known
+
+
+def test_cable_lengths_of_a_branch():
+    two = [panel("front", supply_distance="1 m"), panel("rear", supply_distance="6 m")]
+    branch = feed("key", **KEY, home="front")
+    cables = sized(circuit(panels=["front"]), feeds=[feed(), branch], panels=two).feeds["key"].cable_mm_by_panel
+    assert cables == {"front": 400, "rear": 7000}
+
+
+@pytest.mark.parametrize(
+    ("branch", "rule"),
+    [
+        (feed("key", **KEY), "home-open"),
+        (feed("key", **KEY, home="rear"), "home-unreached"),
+        (feed("key", source="battery", rating="30 A", home="front"), "branch-without-parts"),
+        (feed("key", rating="30 A", fuse_format="E"), "root-with-parts"),
+        (feed("key", source="battery", rating="30 A", relay_class="heavy", home="front"), "coil-unprotected"),
+        (feed("key", source="key", rating="30 A", fuse_format="E"), "feed-loop"),
+        (feed("key", **KEY | {"fuse_format": "A"}, home="front"), "no-fuse-for-net"),
+    ],
+)
+def test_feeds_that_make_no_sense_are_faults(branch, rule):
+    front, rear, engine = panel("front"), panel("rear"), panel("engine")
+    found = faults(circuit(), feeds=[feed(panels=["front", "engine"]), branch], panels=[front, rear, engine])
+    assert [fault.rule for fault in found] == [rule]
+    assert found[0].where == 'scenario.toml, feed "key"'
+
+
+def test_entries_take_the_least_of_inlet_stud_and_tail():
+    entries = sized(feeds=[feed(rating="60 A")]).entries
+    limits = {module: entry.limit_ma for (_, module, _, _), entry in entries.items()}
+    # The tail of 6 mm2 carries 60 A on its own; a way fed singly has a terminal of 40 A.
+    assert limits == {"row-c": 60_000, "row-f": 60_000, "bus-e": 60_000, "single-c": 40_000}
+    assert entries["cabin", "row-c", 0, "battery"].terminal == "inlet-9.5-25"
+    assert entries["cabin", "bus-e", 0, "battery"].terminal == "ring-M8-50"
+    assert entries["cabin", "single-c", 0, "battery"].terminal == "tab-6.3-6"
+
+
+def test_an_entry_takes_the_strip_and_the_tail_fuse_into_account():
+    entries = sized(feeds=[feed(rating="100 A"), feed("thin", rating="100 A", tail_fuse="20 A")]).entries
+    assert entries["cabin", "row-c", 0, "battery"].limit_ma == 80_000  # strip
+    assert entries["cabin", "row-c", 0, "thin"].limit_ma == 15_000  # 75 % of the 20 A tail fuse
+
+
+def test_an_entry_is_missing_where_no_terminal_takes_the_tail():
+    entries = sized(feeds=[feed(rating="200 A")]).entries
+    assert sorted(module for _, module, _, _ in entries) == ["bus-e"]  # 35 mm2 fits the stud alone
+
+
+def test_a_feed_that_enters_nowhere_is_a_fault_that_says_what_would_do():
+    no_stud = {"modules": [item for item in catalogue_table()["modules"] if item["id"] != "bus-e"]}
+    (fault,) = faults(circuit(fuse_format="C"), feeds=[feed(rating="200 A")], catalogue=no_stud)
+    assert fault.rule == "no-entry" and "lamp" in fault.known and "tail fuse" in fault.hint
+
+
+def test_a_cable_is_thick_enough_for_the_inlets_it_could_enter():
+    inlets = [item for item in catalogue_table()["terminals"] if item["kind"] != "inlet"]
+    thick_inlet = {"terminals": [*inlets, terminal("inlet", 9.5, 4, 25, 100)]}
+    assert sized(feeds=[feed(rating="30 A")]).feeds["battery"].cable_wire == "w2.5"
+    assert sized(feeds=[feed(rating="30 A")], catalogue=thick_inlet).feeds["battery"].cable_wire == "w4"
+
+
+def test_a_stud_must_carry_the_feed_and_take_its_rings():
+    small = part("small", size="M8", limit="50 A", stack=3, price="0.10")
+    offered = {"studs": [*catalogue_table()["studs"], small]}
+    assert sized(feeds=[feed(rating="50 A")], catalogue=offered).feeds["battery"].stud == "small"
+    assert sized(feeds=[feed(rating="60 A")], catalogue=offered).feeds["battery"].stud == "stud"
+    (fault,) = faults(catalogue={"studs": []})
+    assert fault.rule == "no-feed-cable" and "no stud on offer" in fault.message
+
+
+STEPS = [DeratingStep.model_validate({"ambient": f"{c} degC", "factor": f"{f} %"}) for c, f in ((85, 61), (55, 90))]
+
+
+@pytest.mark.parametrize(
+    ("ambient_c", "steps", "ma"),
+    [
+        (40, [], 80_000),
+        (40.1, [], 0),
+        (40.1, STEPS, 72_000),
+        (55, STEPS, 72_000),
+        (56, STEPS, 48_800),
+        (85.1, STEPS, 0),
+    ],
+)
+def test_derating_reads_the_next_higher_column_and_allows_nothing_past_the_last(ambient_c, steps, ma):
+    assert derated_ma(80, 40, steps, ambient_c) == ma
+
+
+def test_row_and_module_limits_are_derated_by_panel():
+    module = part(
+        "hot",
+        rows=[row("C", limit="50 A"), row("C")],
+        limit="90 A",
+        derating=[{"ambient": "60 degC", "factor": "80 %"}],
+    )
+    offered = {"modules": [*catalogue_table()["modules"], module]}
+    table = sized(panels=[panel("cool"), panel("hot", ambient="60 degC")], catalogue=offered)
+    assert [table.row_limit_ma["cool", "hot", index] for index in (0, 1)] == [50_000, None]
+    assert [table.row_limit_ma["hot", "hot", index] for index in (0, 1)] == [40_000, None]
+    assert (table.module_limit_ma["cool", "hot"], table.module_limit_ma["hot", "hot"]) == (90_000, 72_000)
+    assert table.module_limit_ma["hot", "row-c"] is None

@@ -1,0 +1,124 @@
+"""Which fuse a circuit gets, and why another will not do."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from allocator.sizing.fuses import opening_time_s, outlasts
+from tests.sizing.vehicles import (
+    C_RATINGS,
+    catalogue_table,
+    circuit,
+    faults,
+    fuse,
+    need,
+    option,
+    panel,
+    reason,
+)
+
+
+@pytest.mark.parametrize(("load", "rating_a"), [("7.5 A", 10), ("7.501 A", 15), ("0.75 A", 1), ("3 A", 4)])
+def test_smallest_rating_that_carries_the_load_at_75_percent(load, rating_a):
+    assert option(circuit(load=load)).fuse_rating_a == rating_a
+
+
+def test_a_hot_panel_takes_the_ambient_curve_where_it_is_below_the_loading_factor():
+    hot = [panel(ambient="85 degC")]  # type C: 66 % at 85 degC; 6.6 A of 10 A, 9.9 A of 15 A
+    assert option(circuit(load="6.6 A"), panels=hot).fuse_rating_a == 10
+    assert option(circuit(load="6.601 A"), panels=hot).fuse_rating_a == 15
+
+
+def test_the_reason_says_which_share_decides():
+    assert "75% by loading factor" in reason(option(circuit()), "fuse")
+    hot = reason(option(circuit(), panels=[panel(ambient="85 degC")]), "fuse")
+    assert "66% by ambient curve of type C" in hot
+
+
+def test_a_wanted_rating_is_honoured_and_its_wire_follows():
+    found = option(circuit(load="2 A", fuse_rating="20 A"))
+    assert found.fuse == "C20" and found.wire_limit_a >= 20
+
+
+def test_a_wanted_rating_that_is_too_small_is_a_fault():
+    (fault,) = faults(circuit(load="8 A", fuse_rating="10 A", fuse_format="C"))
+    assert fault.rule == "wanted-fuse-too-small"
+    assert "carries 7.5 A" in fault.message and "10.7 A or more" in fault.known
+    assert fault.where == 'circuits table, circuit "lamp"'
+
+
+def test_a_wanted_rating_that_is_not_on_offer_is_a_fault():
+    (fault,) = faults(circuit(load="8 A", fuse_rating="12 A", fuse_format="C"))
+    assert fault.rule == "wanted-fuse-not-offered" and "10, 15, 20" in fault.known
+
+
+def test_a_load_above_every_fuse_is_a_fault_that_says_what_would_do():
+    (fault,) = faults(circuit("pump", load="34 A", fuse_format="C"))
+    assert fault.rule == "no-rating-large-enough"
+    assert fault.message.startswith('circuit "pump": needs 34 A')
+    assert "the largest, 40 A, carries 30 A" in fault.known
+    assert "45.3 A or more" in fault.hint
+
+
+def test_a_48_v_net_refuses_32_v_fuses():
+    net = {"nominal_voltage": "48 V", "operating_voltage": "54 V", "minimum_voltage": "40 V"}
+    (fault,) = faults(circuit(), vehicle=net)
+    assert fault.rule == "no-fuse-for-net" and "58 V" in fault.message and "32 V" in fault.known
+    with_58 = {"fuses": catalogue_table()["fuses"] + [fuse("C", rating, 58) for rating in C_RATINGS]}
+    assert need(circuit(), vehicle=net, catalogue=with_58).options[0].fuse == "C7.5-58V"
+
+
+def test_a_24_v_net_takes_32_v_fuses():
+    net = {"nominal_voltage": "24 V", "operating_voltage": "28 V", "minimum_voltage": "22 V"}
+    assert option(circuit(), vehicle=net).fuse == "C7.5"
+
+
+def test_breaking_capacity_must_reach_the_fault_current():
+    (fault,) = faults(circuit(), supply={"fault_current": "1001 A"})
+    assert fault.rule == "no-fuse-for-net" and "breaks 1001 A" in fault.message
+    strong = {"fuses": catalogue_table()["fuses"] + [fuse("F", 15, breaking=2000)]}
+    table = need(circuit(), supply={"fault_current": "1001 A"}, catalogue=strong)
+    assert [item.fuse_format for item in table.options] == ["F"]
+
+
+def test_every_format_that_a_module_takes_is_an_option_unless_one_is_wanted():
+    assert [item.fuse_format for item in need(circuit()).options] == ["C", "E", "F"]
+    assert [item.fuse_format for item in need(circuit(fuse_format="F")).options] == ["F"]
+
+
+def test_a_wanted_format_that_no_module_takes_is_a_fault():
+    (fault,) = faults(circuit(fuse_format="A"))
+    assert fault.rule == "format-not-offered" and "C, E, F" in fault.known
+
+
+def test_past_the_published_temperatures_is_a_fault():
+    fault, _ = faults(
+        circuit(fuse_format="F"), panels=[panel(ambient="101 degC")]
+    )  # the other: no cable bears 60 A there
+    assert fault.rule == "ambient-past-table" and "100 degC" in fault.known
+
+
+def test_the_cheapest_of_equal_ratings_is_taken():
+    cheap = fuse("C", 7.5) | {"id": "cheap", "price": "0.10"}
+    assert option(circuit(), catalogue={"fuses": [*catalogue_table()["fuses"], cheap]}).fuse == "cheap"
+
+
+def test_opening_times_of_a_type_without_gates_are_open():
+    assert opening_time_s("SF30", 50, 100) == (0.0, math.inf)
+
+
+def test_outlasting_needs_a_published_figure():
+    assert outlasts(
+        "F", 20, 80, 0.04
+    )  # 400 %: the 600 % gate opens after 0.03 s at the earliest; 380 A2s are not reached
+    assert not outlasts("C", 10, 45, 0.5)  # 450 %, half a second
+    assert outlasts("C", 10, 13.5, 0.5)  # 135 %: 0.75 s at the earliest
+    assert outlasts("C", 20, 200, 0.005)  # 200 A2s against a melting integral of 520 A2s
+    assert not outlasts("C", 15, 150, 0.005)  # nothing is published for 15 A or less
+
+
+def test_faults_of_all_circuits_come_together():
+    found = faults(circuit("b", load="99 A"), circuit("a", load="98 A"), circuit("c"))
+    assert [fault.where for fault in found] == ['circuits table, circuit "a"', 'circuits table, circuit "b"']

@@ -1,0 +1,176 @@
+"""Relay classes, sockets, jumpers and coil leads."""
+
+from __future__ import annotations
+
+import pytest
+
+from allocator.requirements.catalogue import Relay
+from allocator.sizing.relays import contact_rating_a
+from tests.sizing.vehicles import catalogue_table, circuit, faults, need, option, part, reason, relay, terminal
+
+
+def classes(**fields):
+    return [item.relay_class for item in need(circuit(fuse_format="E", switching="relay", **fields)).options]
+
+
+@pytest.mark.parametrize(
+    ("load_type", "amps"),
+    [("resistive", 40), ("heater", 40), ("filament-lamp", 23), ("led", 23), ("electronics", 23), ("motor", 24),
+     ("inductive", 20)],
+)  # fmt: skip
+def test_contact_rating_by_kind_of_load(load_type, amps):
+    assert contact_rating_a(Relay.model_validate(relay("r", "standard")), load_type) == amps
+
+
+def test_a_changeover_contact_counts_with_its_weaker_side():
+    changeover = Relay.model_validate(relay("r", "standard", "changeover", break_share="75 %"))
+    assert contact_rating_a(changeover, "motor") == 18
+
+
+def test_every_class_that_switches_the_load_is_an_option():
+    assert classes(load="15 A", load_type="motor") == ["micro", "standard", "heavy"]
+    assert classes(load="15.01 A", load_type="motor") == ["standard", "heavy"]
+    assert classes(load="15 A", load_type="resistive", relay_class="heavy") == ["heavy"]
+
+
+def test_the_same_load_needs_a_larger_class_as_a_lamp():
+    assert classes(load="14.5 A", load_type="resistive") == ["micro", "standard", "heavy"]
+    assert classes(load="14.5 A", load_type="filament-lamp") == ["standard", "heavy"]
+
+
+def test_what_a_circuit_controls_goes_through_its_own_contact():
+    key = circuit("key", load="15 A", load_type="motor", switching="relay", fuse_format="E")
+    pump = circuit("pump", switching="relay", relay_class="micro", control="key")
+    assert [item.relay_class for item in need(key, pump).options] == ["standard", "heavy"]
+
+
+def test_no_relay_for_the_load_is_a_fault_that_says_what_would_do():
+    (fault,) = faults(circuit(load="45 A", load_type="motor", switching="relay"))
+    assert fault.rule == "no-relay-large-enough"
+    assert "standard switches 24 A" in fault.known and "heavy switches 44 A" in fault.known
+
+
+def test_the_coil_voltage_must_be_that_of_the_net():
+    net = {"nominal_voltage": "24 V", "operating_voltage": "28 V", "minimum_voltage": "22 V"}
+    (fault,) = faults(circuit(switching="relay"), vehicle=net)
+    assert fault.rule == "no-relay-large-enough" and "24 V coil" in fault.known
+
+
+def test_the_cheapest_relay_of_a_class_that_fits_is_taken():
+    weak = relay("weak", "standard", motor="10 A", price="0.50")
+    offered = {"relays": [*catalogue_table()["relays"], weak]}
+    wanted = {"load_type": "motor", "switching": "relay", "relay_class": "standard"}
+    assert option(circuit(load="9 A", **wanted), catalogue=offered).relay == "weak"
+    assert option(circuit(load="11 A", **wanted), catalogue=offered).relay == "standard"
+
+
+def test_terminals_of_a_relay_option():
+    found = option(circuit(load="11 A", length="0.5 m", switching="relay", relay_class="micro"))
+    assert found.fuse_rating_a == 15
+    # Jumper of 1 mm2 (20 A, no bundle), run of 1.5 mm2 (17.5 A in bundle), coil leads of 1.5 mm2 behind the same fuse.
+    assert found.jumper_wire == "w1" and found.wire == "w1.5"
+    assert found.terminal_by_designation == {
+        "way": "tab-6.3-1.5",
+        "30": "tab-6.3-1.5",
+        "87": "tab-6.3-6",
+        "85": "tab-4.8-2.5",
+        "86": "tab-4.8-2.5",
+    }
+    assert found.cavities == 5
+    assert found.parts == {"C15": 1, "micro": 1, "tab-6.3-1.5": 2, "tab-6.3-6": 1, "tab-4.8-2.5": 2}
+    assert "15 A for resistive" not in reason(found, "relay") and "11 A of 25 A for resistive" in reason(found, "relay")
+
+
+def test_the_jumper_is_no_part_of_the_wires_and_coil_leads_are():
+    found = option(circuit(length="2 m", switching="relay", relay_class="micro"))
+    cuts = [(cut.wire, cut.length_mm, cut.start, cut.end) for cut in found.wires]
+    assert cuts == [
+        ("w1", 2000, "87", "load"),
+        ("w1", 0, "85", "switch to earth"),
+        ("w1", 100, "86", "own fuse way"),
+    ]
+
+
+def test_coil_leads_of_a_controlled_relay_go_to_the_way_of_its_control():
+    pump = circuit("pump", switching="relay", relay_class="micro", control="key")
+    found = option(pump, circuit("key", load="1 A"))
+    assert [(cut.length_mm, cut.start, cut.end) for cut in found.wires[1:]] == [
+        (0, "85", "earth"),
+        (500, "86", "circuit key"),
+    ]
+
+
+def test_a_changeover_takes_five_terminals_and_two_runs():
+    found = option(circuit(switching="changeover"))
+    assert set(found.terminal_by_designation) == {"way", "30", "87", "87a", "85", "86"} and found.cavities == 6
+    assert [cut.start for cut in found.wires if cut.end == "load"] == ["87", "87a"]
+
+
+def test_a_flasher_takes_49_49a_and_its_earth():
+    found = option(circuit(switching="flasher", load_type="filament-lamp"))
+    assert set(found.terminal_by_designation) == {"way", "49", "49a", "31"} and found.cavities == 4
+    assert found.relay == "flasher"
+    assert [(cut.start, cut.end) for cut in found.wires] == [("49a", "load"), ("31", "earth")]
+
+
+def test_thick_coil_leads_give_way_to_an_in_line_fuse():
+    found = option(circuit(load="30 A", switching="relay", relay_class="heavy", fuse_format="E"), fuse_format="E")
+    assert found.fuse_rating_a == 50
+    leads = {cut.wire for cut in found.wires if cut.start in ("85", "86")}
+    assert leads == {"w1"} and found.parts["holder"] == 1 and found.parts["F2"] == 1
+    assert "behind an in-line fuse of 2 A" in reason(found, "relay")
+
+
+def test_without_a_holder_coil_leads_are_as_thick_as_the_fuse_asks():
+    wanted = circuit(load="20 A", switching="relay", relay_class="standard")
+    found = option(wanted, catalogue={"holders": [], "terminals": [*terminals(), terminal("tab", 4.8, 2.5, 6, 40)]})
+    assert found.fuse_rating_a == 30
+    assert {cut.wire for cut in found.wires if cut.start in ("85", "86")} == {"w4"}  # 45 x 0.7 = 31.5 A
+
+
+def terminals():
+    return catalogue_table()["terminals"]
+
+
+def test_unprotected_coil_leads_are_a_fault_that_says_what_would_do():
+    wanted = circuit(load="20 A", switching="relay", relay_class="standard", fuse_format="C")
+    (fault,) = faults(wanted, catalogue={"holders": []})
+    assert fault.rule == "coil-unprotected" and "name a control circuit" in fault.hint
+
+
+def test_coil_leads_hang_on_the_largest_fuse_that_the_control_may_have():
+    key = circuit("key", load="1 A", fuse_rating="20 A")
+    pump = circuit("pump", switching="relay", relay_class="micro", control="key")
+    found = option(pump, key)
+    assert {cut.wire for cut in found.wires if cut.start in ("85", "86")} == {"w2.5"}  # 1.5 mm2 bears 17.5 A
+
+
+def test_a_terminal_carries_the_rating_of_the_fuse():
+    weak = [item for item in terminals() if item["kind"] != "tab"] + [
+        terminal("tab", 2.8, 0.5, 2.5, 20),
+        terminal("tab", 6.3, 0.5, 6, 14.9),
+        terminal("tab", 9.5, 1, 25, 110),
+    ]
+    assert [item.fuse_format for item in need(circuit(load="7 A"), catalogue={"terminals": weak}).options] == [
+        "C",
+        "E",
+        "F",
+    ]
+    assert [item.fuse_format for item in need(circuit(load="8 A"), catalogue={"terminals": weak}).options] == ["E", "F"]
+
+
+def test_the_cheapest_terminal_that_fits_is_taken():
+    cheap = terminal("tab", 6.3, 0.5, 2.5, 30) | {"id": "cheap", "price": "0.10"}
+    found = option(circuit(), catalogue={"terminals": [*terminals(), cheap]})
+    assert found.terminal_by_designation == {"way": "cheap"}
+
+
+def test_a_class_without_sockets_or_tabs_is_no_option():
+    only_micro = {
+        "modules": [*catalogue_table()["modules"][:-1], part("m", sockets=[{"relay_class": "micro", "count": 1}])]
+    }
+    assert [
+        item.relay_class for item in need(circuit(fuse_format="C", switching="relay"), catalogue=only_micro).options
+    ] == ["micro"]
+    (fault,) = faults(circuit(switching="relay"), catalogue={"relay_tabs": []})
+    assert fault.rule == "no-relay-large-enough" and "listed tabs" in fault.known

@@ -1,0 +1,134 @@
+"""The whole table: needs in order, panels and feeds they may use, spares, faults, supply sums, determinism."""
+
+from __future__ import annotations
+
+import pytest
+
+from allocator.requirements.reading import load_catalogue
+from allocator.sizing import size
+from allocator.sizing.supply import supply_cases
+from tests.sizing.vehicles import catalogue_table, circuit, faults, feed, need, panel, part, requirements, row, sized
+
+
+def test_needs_are_listed_circuits_then_feeds_then_spares():
+    branch = feed("key", source="battery", rating="30 A", fuse_format="E")
+    rules = {"spares": [{"fuse_format": "F", "count": 2}]}
+    table = sized(
+        circuit("b"), circuit("a"), circuit("z", order=2), circuit("y", order=1), feeds=[feed(), branch], rules=rules
+    )
+    assert [item.id for item in table.needs] == ["y", "z", "a", "b", "key", "spare-1-1", "spare-1-2"]
+    assert [item.kind for item in table.needs] == ["circuit"] * 4 + ["feed"] + ["spare"] * 2
+
+
+def test_options_are_at_accepted_panels_that_an_accepted_feed_reaches():
+    three = [panel("front"), panel("rear"), panel("roof")]
+    feeds = [feed("battery", panels=["front", "rear"]), feed("house", panels=["roof"])]
+    assert panels_of(need(circuit(), panels=three, feeds=feeds)) == ["front", "rear"]
+    assert panels_of(need(circuit(panels=["rear", "roof"]), panels=three, feeds=feeds)) == ["rear"]
+    assert panels_of(need(circuit(feeds=["battery", "house"]), panels=three, feeds=feeds)) == ["front", "rear", "roof"]
+    (fault,) = faults(circuit(panels=["roof"]), panels=three, feeds=feeds)
+    assert fault.rule == "unreachable"
+
+
+def panels_of(item):
+    return list(dict.fromkeys(option.panel for option in item.options))
+
+
+def test_a_circuit_that_works_with_the_key_out_keeps_only_feeds_that_do():
+    feeds = [
+        feed("battery"),
+        feed("ignition", kind="ignition"),
+        feed("relayed", source="battery", rating="30 A", fuse_format="E", relay_class="heavy", control="key"),
+        feed("fused", source="battery", rating="30 A", fuse_format="E"),
+    ]
+    names = ["battery", "ignition", "relayed", "fused"]
+    wanted = circuit("hazard", feeds=names, key_out=True)
+    assert need(wanted, circuit("key"), feeds=feeds).feeds == ("battery", "fused")
+    (fault,) = faults(wanted | {"feeds": ["ignition", "relayed"]}, circuit("key"), feeds=feeds)
+    assert fault.rule == "key-out" and fault.where == 'circuits table, circuit "hazard"'
+
+
+def test_spare_ways():
+    rules = {
+        "spares": [
+            {"fuse_format": "C", "count": 1, "reserve": "2.5 A"},
+            {"fuse_format": "E", "count": 1, "feed": "house", "panel": "rear"},
+        ]
+    }
+    two = [panel("front"), panel("rear")]
+    table = sized(feeds=[feed(), feed("house")], panels=two, rules=rules)
+    first, second = table.needs[1:]
+    assert (first.feeds, first.load_ma_by_case, panels_of(first)) == (("battery",), (2500,), ["front", "rear"])
+    assert (second.id, second.feeds, panels_of(second)) == ("spare-2-1", ("house",), ["rear"])
+    assert all(item.fuse is None and item.parts == {} and item.cavities == 0 for item in first.options)
+
+
+@pytest.mark.parametrize(
+    ("spare", "rule"),
+    [
+        ({"fuse_format": "A", "count": 1}, "format-not-offered"),
+        ({"fuse_format": "C", "count": 1, "panel": "rear"}, "unreachable"),
+    ],
+)
+def test_spare_ways_that_cannot_be_are_faults(spare, rule):
+    two = [panel("front"), panel("rear")]
+    (fault,) = faults(feeds=[feed(panels=["front"])], panels=two, rules={"spares": [spare]})
+    assert fault.rule == rule and "[[rules.spares]] number 1" in fault.where
+
+
+def test_names_must_tell_needs_apart():
+    branch = feed("lamp", source="battery", rating="30 A", fuse_format="E")
+    (fault,) = faults(feeds=[feed(), branch])
+    assert fault.rule == "name-taken" and "circuit and a feed" in fault.message
+
+
+def test_rows_of_one_format_must_have_one_tab():
+    other = part("other", rows=[row("C", tab=9.5)])
+    (fault,) = faults(catalogue={"modules": [*catalogue_table()["modules"], other]})
+    assert fault.rule == "tabs-differ" and "6.3 and 9.5" in fault.message
+
+
+def test_every_option_states_its_five_reasons():
+    for option in need(circuit(switching="relay")).options:
+        assert {reason.step for reason in option.reasons} == {"current", "fuse", "wire", "relay", "terminal"}
+
+
+def test_the_same_requirements_give_the_same_table():
+    many = [circuit(f"c{n}", load=f"{n % 9 + 1} A", switching="relay" if n % 3 else "none") for n in range(20)]
+    assert repr(size(requirements(*many))) == repr(size(requirements(*many)))
+
+
+def test_every_part_named_is_in_the_catalogue():
+    """With the catalogue that ships: every part of every option has a price."""
+    many = [circuit(f"c{n}", load=f"{n + 1} A", load_type=kind) for n, kind in enumerate(KINDS)]
+    switched = [circuit(f"s{n}", switching=how, load="4 A") for n, how in enumerate(("relay", "changeover", "flasher"))]
+    inputs = requirements(*many, *switched, supply={"fault_current": "900 A"})
+    table = size(inputs.model_copy(update={"catalogue": load_catalogue()}))
+    for item in table.needs:
+        for option in item.options:
+            wires = [cut.wire for cut in option.wires] + [option.wire, option.jumper_wire or option.wire]
+            assert set(option.parts) | set(wires) <= set(table.price_by_part)
+            assert sum(option.parts.values()) == 1 + (option.relay is not None) + option.cavities
+
+
+KINDS = ("resistive", "filament-lamp", "led", "motor", "inductive", "electronics", "heater")
+
+CASES = (
+    {"name": "drive", "engine_running": True, "hours": "2 h"},
+    {"name": "camp", "engine_running": False, "hours": "10 h"},
+)
+
+
+def test_charge_and_drain_use_duty_and_the_engine():
+    lamp = circuit("lamp", load="6 A", duty="50 %")
+    fan = circuit("fan", load="2 A", load_cases=["camp"])
+    drive, camp = supply_cases(sized(lamp, fan, cases=CASES))
+    assert (drive.mean_a, drive.peak_a, drive.charger_share) == (3, 6, pytest.approx(0.03))
+    assert (drive.drained_ah, drive.endurance_h) == (0, None)
+    assert (camp.mean_a, camp.peak_a, camp.charger_share, camp.drained_ah) == (5, 8, 0, 50)
+    assert camp.endurance_h == pytest.approx(8)  # 40 % of 100 Ah at 5 A
+
+
+def test_nothing_drawn_lasts_for_ever():
+    _, camp = supply_cases(sized(circuit(load_cases=["drive"]), cases=CASES))
+    assert (camp.mean_a, camp.endurance_h) == (0, None)
