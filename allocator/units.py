@@ -84,11 +84,8 @@ def number_in(text: str, unit: str) -> Decimal:
     if match is None:
         comma = _DECIMAL_COMMA.fullmatch(text)
         if comma is not None:
-            raise BadValue(
-                "decimal-comma",
-                "has a decimal comma",
-                f'a decimal point: "{comma[1]}.{comma[2]} {comma[3]}"'.replace(' "', '"'),
-            )
+            right = f"{comma[1]}.{comma[2]} {comma[3]}".strip()
+            raise BadValue("decimal-comma", "has a decimal comma", f'a decimal point, such as "{right}"')
         raise BadValue("not-a-number", "is no number with a unit", f"a value such as {example(unit)}")
     if not match[2]:
         raise BadValue("bare-number", "is a bare number; a unit is needed", f"a value such as {example(unit)}")

@@ -201,14 +201,14 @@ class Catalogue(Strict):
     )
     short_jumper: Metre = Field(0.1, description="wire from a way to a socket of the same module")
     long_jumper: Metre = Field(0.5, description="wire from a way to a socket of another module")
-    modules: tuple[Module, ...]
-    carriers: tuple[Carrier, ...]
+    modules: tuple[Module, ...] = Field(min_length=1)
+    carriers: tuple[Carrier, ...] = Field(min_length=1)
     strips: tuple[Strip, ...] = ()
-    fuses: tuple[Fuse, ...]
+    fuses: tuple[Fuse, ...] = Field(min_length=1)
     relays: tuple[Relay, ...] = ()
     relay_tabs: tuple[RelayTabs, ...] = ()
-    terminals: tuple[Terminal, ...]
-    wires: tuple[Wire, ...]
+    terminals: tuple[Terminal, ...] = Field(min_length=1)
+    wires: tuple[Wire, ...] = Field(min_length=1)
     studs: tuple[Stud, ...] = ()
     holders: tuple[Holder, ...] = ()
     accessories: tuple[Accessory, ...] = ()

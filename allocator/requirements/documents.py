@@ -49,6 +49,8 @@ class Document:
     items: dict[str, list[Item[Any]]] = field(default_factory=dict)
     names: dict[str, list[str]] = field(default_factory=dict)
     """By table also the names of items that are broken, so that a mention of them is no second fault."""
+    broken: list[str] = field(default_factory=list)
+    """Tables in which an entry could not be read."""
     faults: list[PlacedFault] = field(default_factory=list)
     _next: int = 0
 
@@ -148,6 +150,7 @@ class Document:
         spot = self.spot(place, subject, raw) if row is None else self.spot(place, subject, row, number)
         value = self.item(model, spot, raw, broken)
         if value is None or broken:
+            self.broken.append(table)
             return None
         item = Item(spot, value)
         self.items.setdefault(table, []).append(item)

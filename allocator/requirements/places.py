@@ -15,6 +15,7 @@ from allocator.errors import Fault
 
 T = TypeVar("T")
 _LONGEST_SHOWN = 80
+_MOST_BITS_SHOWN = 256
 _MOST_NAMES_COMPARED = 1000
 
 
@@ -74,6 +75,8 @@ def shown(value: object) -> str:
         return "a table"
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, int) and value.bit_length() > _MOST_BITS_SHOWN:
+        return "a huge number"
     text = str(value)
     text = text if len(text) <= _LONGEST_SHOWN else text[:_LONGEST_SHOWN] + "..."
     text = "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
@@ -82,7 +85,7 @@ def shown(value: object) -> str:
 
 def quoted(names: Iterable[str], most: int = 12) -> str:
     """Return names in quotes, in the order given, the first dozen of them."""
-    names = list(names)
+    names = list(dict.fromkeys(names))
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return ", ".join(shown(name) for name in names[:most]) + more
 

@@ -26,7 +26,7 @@ from allocator.requirements.cells import (
 from allocator.requirements.documents import Document
 from allocator.requirements.drafting import Draft
 from allocator.requirements.files import read_toml
-from allocator.requirements.places import Item, PlacedFault, Spot, did_you_mean, quoted, shown
+from allocator.requirements.places import Item, PlacedFault, Spot, did_you_mean, nearest, quoted, shown
 from allocator.requirements.scenario import Bond, Circuit, Requirements, Rules, Scenario
 from allocator.requirements.tables import Table, TableRow, read_csv, read_xlsx
 from allocator.requirements.validating import catalogue_faults, cross_faults
@@ -225,7 +225,8 @@ def _circuits_document(table: Table) -> tuple[Document, dict[str, list[Item[Bond
     document = Document(table.file, _CIRCUITS)
     document.faults.extend(PlacedFault((_CIRCUITS,), fault) for fault in table.faults)
     absent = frozenset(name for name in REQUIRED_COLUMNS if table.columns and name not in table.columns)
-    for name in sorted(absent):
+    misspelt = [nearest(column, COLUMNS) for column in table.columns if column not in COLUMNS]
+    for name in sorted(name for name in absent if name not in misspelt):
         message = f"the table has no column {shown(name)}"
         known = Circuit.model_fields[name].description or ""
         document.faults.append(PlacedFault((_CIRCUITS,), Fault("missing-column", message, table.file, known)))
@@ -272,5 +273,6 @@ def _bond_fault(spot: Spot, own: str, bond: RawBond, ids: list[str]) -> PlacedFa
         return spot.fault("bond-with-itself", f"{subject} names the circuit itself", bond.column)
     if bond.other not in ids:
         message = f"{subject} names the unknown circuit {shown(bond.other)}"
-        return spot.fault("unknown-circuit", message, bond.column, hint=did_you_mean(bond.other, ids))
+        known, hint = f"the circuits are {quoted(ids)}", did_you_mean(bond.other, ids)
+        return spot.fault("unknown-circuit", message, bond.column, known=known, hint=hint)
     return None

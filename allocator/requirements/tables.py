@@ -109,7 +109,8 @@ def _table(file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Seq
         elif any(cells[len(columns) :]):
             faults.append(_overlong(cells, len(columns), f"{file}, row {number}"))
         else:
-            rows.append(TableRow(number, {column: cell for column, cell in zip(columns, cells, strict=False) if cell}))
+            by_column = dict(reversed(list(zip(columns, cells, strict=False))))  # of two columns of one name, the first
+            rows.append(TableRow(number, {column: cell for column, cell in by_column.items() if cell}))
     if not rows and not faults:
         faults.append(
             Fault(

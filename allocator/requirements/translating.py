@@ -10,7 +10,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from allocator.requirements.catalogue import NAME_PATTERN
-from allocator.requirements.places import PlacedFault, Spot, did_you_mean, quoted, shown
+from allocator.requirements.places import PlacedFault, Spot, did_you_mean, nearest, quoted, shown
 from allocator.units import BadValue
 
 # By pydantic's type of error: our rule, the end of the sentence, what was expected ({} is filled from the error).
@@ -53,8 +53,13 @@ def faults_of(
     known_broken
         Fields whose fault has been reported already.
     """
-    for details in error.errors(include_url=False):
-        if details["loc"] and details["loc"][0] not in known_broken:
+    all_details = error.errors(include_url=False)
+    misspelt = [
+        _nearest_beside(details["loc"], model) for details in all_details if details["type"] == "extra_forbidden"
+    ]
+    for details in all_details:
+        absent = details["type"] == "missing" and details["loc"] in misspelt
+        if details["loc"] and details["loc"][0] not in known_broken and not absent:
             yield _fault(details, model, spot)
 
 
@@ -98,7 +103,7 @@ def _field(loc: tuple[int | str, ...]) -> str:
     for part in loc:
         if isinstance(part, int):
             text += f" no. {part + 1}"
-        elif part != "[key]":
+        elif part not in ("[key]", ""):
             text += f", {part}" if text else part
     return text
 
@@ -131,6 +136,13 @@ def _names_beside(loc: tuple[int | str, ...], model: type[BaseModel]) -> list[st
     return list(_model_at(loc, model).model_fields)
 
 
+def _nearest_beside(loc: tuple[int | str, ...], model: type[BaseModel]) -> tuple[int | str, ...]:
+    """Return where the field belongs that a misspelt one was likely meant to be; its absence is no second fault."""
+    near = nearest(str(loc[-1]), tuple(_names_beside(loc, model)))
+    return (*loc[:-1], near or "")
+
+
 def _meaning(details: ErrorDetails, model: type[BaseModel]) -> str:
-    field = _model_at(details["loc"], model).model_fields.get(str(details["loc"][-1]))
-    return field.description or "" if field else ""
+    name = str(details["loc"][-1])
+    field = _model_at(details["loc"], model).model_fields.get(name)
+    return f"{name}: {field.description}" if field and field.description else ""

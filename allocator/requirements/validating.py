@@ -13,7 +13,7 @@ from allocator.requirements.checks.circuits import circuit_faults
 from allocator.requirements.checks.controls import control_faults
 from allocator.requirements.checks.feeds import feed_faults
 from allocator.requirements.checks.names import name_faults
-from allocator.requirements.checks.parts import missing_tables, part_faults
+from allocator.requirements.checks.parts import part_faults
 from allocator.requirements.checks.rules import rule_faults
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import PlacedFault
@@ -28,4 +28,3 @@ def cross_faults(draft: Draft) -> Iterator[PlacedFault]:
 def catalogue_faults(draft: Draft) -> Iterator[PlacedFault]:
     """Yield every fault of a catalogue as such."""
     yield from part_faults(draft)
-    yield from missing_tables(draft)

@@ -66,7 +66,7 @@ def _pin(draft: Draft, item: Item[Circuit], panels: list[str], pinned: dict[str,
         return
     message = _pin_problem(draft, place, panels)
     if message:
-        yield spot.fault("bad-pin", f'"pin" of {spot.subject} {message}', "pin", known=f"panels: {quoted(panels)}")
+        yield spot.fault("bad-pin", f'"pin" of {spot.subject} {message}', "pin", known=f"it may be at {quoted(panels)}")
     elif place.first is not None:
         other = pinned.setdefault(str(place), item.value.id)
         if other != item.value.id:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import TypeAlias
 
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, shown
 from allocator.requirements.scenario import Circuit, Feed
+
+Node: TypeAlias = tuple[str, str]
+"""A feed or a circuit: ``("feed", "key")``."""
 
 
 def control_faults(draft: Draft) -> Iterator[PlacedFault]:
@@ -30,52 +34,62 @@ def _coil(item: Item[Circuit]) -> Iterator[PlacedFault]:
 
 
 def _loops(draft: Draft) -> Iterator[PlacedFault]:
-    feeds, circuits = _reachable(draft)
-    for feed in draft.feeds:
-        if feed.value.name not in feeds and (feed.value.source is None or feed.value.source in feeds):
-            yield _loop(feed)
-    for circuit in draft.circuits:
-        if circuit.value.id not in circuits and any(name in feeds for name in circuit.value.feeds):
-            yield _loop(circuit)
+    dead = _dead(draft)
+    for kind, items in (("feed", draft.feeds), ("circuit", draft.circuits)):
+        for item in items:
+            node: Node = (kind, item.value.name if isinstance(item.value, Feed) else item.value.id)
+            control: Node = ("circuit", item.value.control or "")
+            if control in dead.get(node, ()) and _leads_to(dead, control, node):
+                message = (
+                    f"{item.spot.subject} can never be switched on: "
+                    f"its control circuit {shown(control[1])} would need it to be on first"
+                )
+                yield item.spot.fault("control-loop", message, "control")
 
 
-def _loop(item: Item[Feed] | Item[Circuit]) -> PlacedFault:
-    control = shown(item.value.control)
-    message = (
-        f"{item.spot.subject} can never be switched on: its control circuit {control} would need it to be on first"
-    )
-    return item.spot.fault("control-loop", message, "control")
-
-
-def _reachable(draft: Draft) -> tuple[frozenset[str], frozenset[str]]:
+def _dead(draft: Draft) -> dict[Node, list[Node]]:
     """
-    Return the feeds and the circuits that can be live.
+    Return what can never be live, each with what it waits for that can never be live either.
 
-    What is unknown, broken or in a circle of sources counts as live: it has a fault of its own.
+    What is unknown, broken or below a circle of sources counts as live: it has a fault of its own.
     """
-    feeds = {item.value.name: item.value for item in draft.feeds}
-    circuits = {item.value.id: item.value for item in draft.circuits}
-    dead_feeds = frozenset(name for name, feed in feeds.items() if _has_root(feeds, feed))
-    dead_circuits = frozenset(circuits)
+    all_of: dict[Node, list[Node]] = {}
+    any_of: dict[Node, list[Node]] = {}
+    for feed in draft.feed_by_name.values():
+        if _has_root(draft.feed_by_name, feed):
+            control = [("circuit", feed.control)] if feed.control and feed.relay_class else []
+            all_of["feed", feed.name] = [*([("feed", feed.source)] if feed.source else []), *control]
+    for circuit in draft.circuit_by_id.values():
+        node = ("circuit", circuit.id)
+        all_of[node] = [("circuit", circuit.control)] if circuit.control and circuit.switching != "none" else []
+        any_of[node] = [("feed", name) for name in circuit.feeds]
+    dead = list(all_of)
     while True:
-        still_feeds = frozenset(
-            name
-            for name in dead_feeds
-            if feeds[name].source in dead_feeds or (feeds[name].relay_class and feeds[name].control in dead_circuits)
-        )
-        still_circuits = frozenset(
-            name
-            for name in dead_circuits
-            if all(feed in still_feeds for feed in circuits[name].feeds)
-            or (circuits[name].switching != "none" and circuits[name].control in dead_circuits)
-        )
-        if (still_feeds, still_circuits) == (dead_feeds, dead_circuits):
-            break
-        dead_feeds, dead_circuits = still_feeds, still_circuits
-    return frozenset(feeds) - dead_feeds, frozenset(circuits) - dead_circuits
+        waiting = frozenset(dead)
+        still = [
+            node
+            for node in dead
+            if any(need in waiting for need in all_of[node])
+            or (node in any_of and all(need in waiting for need in any_of[node]))
+        ]
+        if still == dead:
+            return {node: [need for need in (*all_of[node], *any_of.get(node, ())) if need in waiting] for node in dead}
+        dead = still
 
 
-def _has_root(feeds: dict[str, Feed], feed: Feed) -> bool:
+def _leads_to(waits_for: dict[Node, list[Node]], start: Node, goal: Node) -> bool:
+    seen, todo = {start}, [start]
+    while todo:
+        node = todo.pop()
+        if node == goal:
+            return True
+        new = [need for need in waits_for.get(node, ()) if need not in seen]
+        seen.update(new)
+        todo.extend(new)
+    return False
+
+
+def _has_root(feeds: Mapping[str, Feed], feed: Feed) -> bool:
     seen: list[str] = []
     while feed.source is not None and feed.source in feeds and feed.source not in seen:
         seen.append(feed.source)

@@ -121,6 +121,8 @@ def _relay_tabs(draft: Draft) -> Iterator[PlacedFault]:
 
 
 def _relays(draft: Draft) -> Iterator[PlacedFault]:
+    if draft.catalogue is None or "relay_tabs" in draft.catalogue.broken:
+        return  # what seems to lack may stand in an entry that is broken
     all_tabs: list[RelayTabs] = [item.value for item in draft.parts("relay_tabs")]
     by_function = [(tabs.relay_class, tabs.function) for tabs in all_tabs]
     for item in draft.parts("relays"):
@@ -135,13 +137,3 @@ def _relays(draft: Draft) -> Iterator[PlacedFault]:
                 which = f"the {sockets.relay_class} sockets of {item.spot.subject}"
                 message = f"no entry of relay_tabs says which tabs {which} have"
                 yield item.spot.fault("sockets-without-tabs", message, "sockets")
-
-
-def missing_tables(draft: Draft) -> Iterator[PlacedFault]:
-    """Yield a fault for each table without which no panel can be built."""
-    if draft.catalogue is None:
-        return
-    for table in ("modules", "carriers", "fuses", "terminals", "wires"):
-        if not draft.names(table):
-            spot = draft.catalogue.spot("", "the catalogue", {})
-            yield spot.fault("empty-table", f"the catalogue has no {table}")
