@@ -175,8 +175,7 @@ class Branch:
             return (), ()
         control, upstream_a = self._feed.control, self._feed.rating
         if control is not None:
-            circuits = {circuit.id: circuit for circuit in self._offer.requirements.circuits}
-            upstream_a = largest_fuse_a(self._offer, self._loads, circuits[control])
+            upstream_a = largest_fuse_a(self._offer, self._loads, control)
         leads = coil_leads(
             self._offer, self.panel, self._tabs, self._loads.feed_coil_ma(self._feed), upstream_a, control
         )

@@ -69,8 +69,7 @@ def coil_leads(
     """
     widths = {name: tabs[name] for name in COIL_DESIGNATIONS if name in tabs}
     wires = offer.wires(panel.ambient, bundled=True)
-    fitting = [item for item in wires if _fits(offer, item, widths, upstream_a)]
-    direct = fitting[0].part if fitting else None
+    direct = next((item.part for item in wires if _fits(offer, item, widths, upstream_a)), None)
     if direct is not None and direct.area <= figures.COIL_LEAD_LARGEST.value:
         return _leads(offer, direct, widths, upstream_a, control)
     for holder, fuse in _inline_fuses(offer, panel, coil_ma) if "86" in widths else ():

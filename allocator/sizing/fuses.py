@@ -133,11 +133,11 @@ def smallest_fuse(fuses: Sequence[Fuse], load_ma: int, ambient_c: float, loading
     SizingError
         If the largest rating is too small, or no figure is published for that temperature.
     """
-    for fuse in fuses:
-        if allowed_ma(fuse.fuse_format, fuse.rating, ambient_c, loading_share) >= load_ma:
-            return fuse
     last = fuses[-1]
     share = min(loading_share, ambient_share(last.fuse_format, ambient_c))
+    for fuse in fuses:
+        if limit_to_model(fuse.rating * share) >= load_ma:
+            return fuse
     raise SizingError(
         f"needs {from_model(load_ma):g} A; no type {last.fuse_format} fuse on offer carries it at {ambient_c:g} degC",
         rule="no-rating-large-enough",

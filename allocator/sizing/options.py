@@ -111,8 +111,9 @@ def fuse_for(offer: Offer, circuit: Circuit, fuse_format: str, panel: PanelSite,
     return smallest_fuse(fuses, load_ma, panel.ambient, offer.loading_share)
 
 
-def largest_fuse_a(offer: Offer, loads: Loads, circuit: Circuit) -> float:
+def largest_fuse_a(offer: Offer, loads: Loads, name: str) -> float:
     """Return the largest rating that the fuse of a circuit may have at any panel in any format, A."""
+    circuit = next(item for item in offer.requirements.circuits if item.id == name)
     formats = offer.formats if circuit.fuse_format is None else (circuit.fuse_format,)
     ratings = [0.0]
     for panel in offer.scenario.panels:
@@ -177,8 +178,7 @@ class _Sizer:
         control = None if relay.function == "flasher" else self.circuit.control
         upstream_a = fuse.rating
         if control is not None:
-            controlling = {item.id: item for item in self.offer.requirements.circuits}[control]
-            upstream_a = largest_fuse_a(self.offer, self.loads, controlling)
+            upstream_a = largest_fuse_a(self.offer, self.loads, control)
         leads = coil_leads(self.offer, self.panel, tabs, self.loads.coil_ma(self.circuit), upstream_a, control)
         terminals |= leads.terminal_by_designation
         cuts = (*_load_cuts(run, wire.wire, outlets), *leads.cuts)
