@@ -49,6 +49,8 @@ class Counts:
     """Load of a feed in a load case, mA."""
     entries_at: dict[tuple[str, str], IntVar] = field(default_factory=dict)
     """Entries of a feed at a panel, those at relay sockets included, by (feed, panel)."""
+    long_jumpers: IntVar | None = None
+    """Relays that cannot be beside their fuse, whatever the places: fewer than these is impossible."""
 
     def entry(self, instance: Instance, group: int, feed: str) -> Entry | None:
         """Return how a feed enters a supply group, or None if it cannot."""
@@ -89,6 +91,7 @@ def build_counts(frame: Frame) -> Counts:
     every_need_placed(x)
     one_feed_per_stud(x)
     sockets_suffice(x)
+    _long_jumpers_in_sum(x)
     piece_current_in_sum(x)
     module_current_in_sum(x)
     module_count(x)
@@ -277,6 +280,37 @@ def sockets_suffice(x: Counts) -> None:
                     if instance.panel == site.name
                 ]
                 x.model.add(LinearExpr.sum(relays) <= LinearExpr.sum(sockets))
+
+
+def _long_jumpers_in_sum(x: Counts) -> None:
+    """A relay is beside its fuse only in a module with both a socket of its class and a way."""
+    frame, model = x.frame, x.model
+    relays: dict[tuple[str, str], list[IntVar]] = defaultdict(list)
+    for index, members in enumerate(frame.classes):
+        for number, choice in enumerate(members.choices):
+            if choice.option.relay_class is not None and members.takes_way:
+                relays[choice.option.panel, choice.option.relay_class].append(x.chosen[index, number])
+    beside: dict[tuple[str, str], list[IntVar]] = defaultdict(list)
+    for instance, used in x.used.items():
+        module = frame.module(instance)
+        ways = [n for (slot, _), n in x.ways.items() if slot.instance == instance] if module.sockets else []
+        inside: list[IntVar] = []
+        for group in module.sockets:
+            if ways and (instance.panel, group.relay_class) in relays:
+                most = min(group.count, sum(row.ways for row in module.rows))
+                both = model.new_int_var(0, most, f"beside {instance} {group.relay_class}")
+                model.add(both <= most * used)
+                inside.append(both)
+                beside[instance.panel, group.relay_class].append(both)
+        if inside:
+            model.add(LinearExpr.sum(inside) <= LinearExpr.sum(ways))
+    x.long_jumpers = model.new_int_var(0, len(frame.sized.needs), "long jumpers")
+    apart = []
+    for key, chosen in relays.items():
+        left = model.new_int_var(0, len(frame.sized.needs), f"long jumpers {key}")
+        model.add(left >= LinearExpr.sum(chosen) - LinearExpr.sum(beside[key]))
+        apart.append(left)
+    model.add(x.long_jumpers == LinearExpr.sum(apart))
 
 
 def _load_at(x: Counts, case: int, panel: str, fuse_format: str | None = None, feed: str | None = None) -> LinearExprT:

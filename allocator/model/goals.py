@@ -12,12 +12,13 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import floor, gcd, lcm
 
-from ortools.sat.python.cp_model import LinearExpr, LinearExprT
+from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 
 from allocator.model.counts import Counts
 from allocator.model.placing import Places
 from allocator.model.prices import Bill, price_of, wire_length_of
 from allocator.requirements.scenario import Goal
+from allocator.sizing.sized import Sized
 
 LARGEST_WHOLE = 2**50
 """Linear sums stay well below 2^53, beyond which the solver refuses them."""
@@ -53,28 +54,35 @@ def _strip_pieces(x: Counts, _: Places | None) -> Term:
     return Term(LinearExpr.sum(list(x.entries_at.values())))
 
 
-def _peak_utilisation(x: Counts, _: Places | None) -> Term:
-    allowed = {name: feed.allowed_ma for name, feed in x.frame.sized.feeds.items() if feed.allowed_ma > 0}
+def peak_term(model: CpModel, sized: Sized, draw: Mapping[tuple[str, int], IntVar]) -> Term:
+    """Return the largest load / allowed share over all feeds and cases, for the draws of any model."""
+    allowed = {name: feed.allowed_ma for name, feed in sized.feeds.items() if feed.allowed_ma > 0}
     scale = lcm(*(share.numerator for share in allowed.values()))
-    factors = {name: Fraction(scale) / share for name, share in allowed.items()}
-    common = gcd(*(int(factor) for factor in factors.values()))
+    factors = {name: int(Fraction(scale) / share) for name, share in allowed.items()}
+    common = gcd(*factors.values())
     exact = scale <= LARGEST_WHOLE
     if exact:
-        whole = {name: int(factor) // common for name, factor in factors.items()}
+        whole = {name: factor // common for name, factor in factors.items()}
         unit = Fraction(scale, common)
     else:
         unit = Fraction(2**40)
         whole = {name: floor(unit / share) for name, share in allowed.items()}
-    # The peak times ``unit``; unit may be a fraction, so value = whole / unit is kept by scaling with its numerator.
-    peak = x.model.new_int_var(0, max(whole[n] * floor(allowed[n]) for n in allowed) if allowed else 0, "peak")
-    for (name, _), draw in x.draw.items():
+    # ``unit`` is what the peak was multiplied by; it may be a fraction, so the value is kept as expression / numerator.
+    peak = model.new_int_var(0, max(whole[n] * floor(allowed[n]) for n in allowed) if allowed else 0, "peak")
+    for (name, _), load in draw.items():
         if name in whole:
-            x.model.add(peak >= whole[name] * draw)
+            model.add(peak >= whole[name] * load)
     return Term(peak * unit.denominator, unit.numerator, exact)
 
 
-def _long_jumpers(_: Counts, places: Places | None) -> Term:
-    return Term(LinearExpr.sum(list(places.long_jumper.values())) if places else 0)
+def _peak_utilisation(x: Counts, _: Places | None) -> Term:
+    return peak_term(x.model, x.frame.sized, x.draw)
+
+
+def _long_jumpers(x: Counts, places: Places | None) -> Term:
+    if places is not None:
+        return Term(LinearExpr.sum(list(places.long_jumper.values())))
+    return Term(0 if x.long_jumpers is None else x.long_jumpers)
 
 
 def _carriers(x: Counts, _: Places | None) -> Term:

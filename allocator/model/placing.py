@@ -29,8 +29,23 @@ class TooMuchForPieces:
 
     classes: tuple[tuple[int, int], ...]
     """(class index, number of its needs)."""
+    branches: tuple[tuple[str, int, int], ...]
+    """Only while these feeds draw at least so much: (feed, case, mA)."""
     num_entries: int
     limit_ma: int
+
+
+@dataclass(frozen=True, slots=True)
+class RefusedRow:
+    """A learnt fact: exactly these needs cannot be ordered in a row with pinned ways and so many entries."""
+
+    slot: RowSlot
+    held: tuple[tuple[int, str, int], ...]
+    """(class index, feed, number of its needs), for everything in the row."""
+    entries: tuple[tuple[str, int], ...]
+
+
+Learnt = TooMuchForPieces | RefusedRow
 
 
 @dataclass
@@ -82,7 +97,7 @@ class Places:
         return LinearExpr.sum(terms)
 
 
-def build_places(frame: Frame, learnt: Iterable[TooMuchForPieces] = ()) -> Places:
+def build_places(frame: Frame, learnt: Iterable[Learnt] = ()) -> Places:
     """Build the whole model of a frame, with all that was learnt from plans that failed."""
     x = Places(build_counts(frame))
     _rows_of_needs(x)
@@ -92,8 +107,16 @@ def build_places(frame: Frame, learnt: Iterable[TooMuchForPieces] = ()) -> Place
     together_in_rows_and_modules(x)
     pins(x)
     for fact in learnt:
-        too_much_for_pieces(x, fact)
+        learn(x, fact)
     return x
+
+
+def learn(x: Places, fact: Learnt) -> None:
+    """Add what a failed plan has taught."""
+    if isinstance(fact, TooMuchForPieces):
+        too_much_for_pieces(x, fact)
+    else:
+        refused_row(x, fact)
 
 
 def _may_lie(members: Class, slot: RowSlot, feed: str, frame: Frame) -> bool:
@@ -348,6 +371,12 @@ def _ways_in_order(x: Places, slot: RowSlot, pinned: Sequence[tuple[int, int]]) 
 def too_much_for_pieces(x: Places, fact: TooMuchForPieces) -> None:
     """Rule piece-current: together in one row on one feed, these needs want one entry more."""
     counts, model = x.counts, x.counts.model
+    drawn: list[IntVar] = []
+    for name, case, draw_ma in fact.branches:
+        much = model.new_bool_var(f"draws {name} {case} {draw_ma}")
+        model.add(counts.draw[name, case] >= draw_ma).only_enforce_if(much)
+        model.add(counts.draw[name, case] < draw_ma).only_enforce_if(~much)
+        drawn.append(much)
     for (instance, group, feed), entries in counts.entries.items():
         entry = counts.entry(instance, group, feed)
         if entry is None or entry.limit_ma > fact.limit_ma:
@@ -365,4 +394,20 @@ def too_much_for_pieces(x: Places, fact: TooMuchForPieces) -> None:
         else:
             more = model.new_bool_var(f"more {instance} {group} {feed}")
             model.add(entries > fact.num_entries).only_enforce_if(more)
-            model.add_bool_or([more, *(~many for many in held)])
+            model.add_bool_or([more, *(~many for many in [*held, *drawn])])
+
+
+def refused_row(x: Places, fact: RefusedRow) -> None:
+    """Rule pin: at least one thing in the row must differ."""
+    counts, model = x.counts, x.counts.model
+    known = {(index, feed): number for index, feed, number in fact.held}
+    if fact.slot not in x.rows_by_instance.get(fact.slot.instance, []):
+        return
+    cells = [(here, known.get((i, feed), 0)) for (i, slot, feed), here in x.at.items() if slot == fact.slot]
+    cells += [(counts.entries[fact.slot.instance, fact.slot.group, feed], number) for feed, number in fact.entries]
+    differs = []
+    for number, (variable, value) in enumerate(cells):
+        other = model.new_bool_var(f"differs {fact.slot} {number}")
+        model.add(variable != value).only_enforce_if(other)
+        differs.append(other)
+    model.add_bool_or(differs)

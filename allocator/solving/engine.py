@@ -68,7 +68,7 @@ class Solved:
         return int(self.solver.value(variable))
 
 
-def solve(model: CpModel, clock: Clock, *, effort: float, workers: int | None = None) -> Solved:
+def solve(model: CpModel, clock: Clock, *, effort: float, linear: int = 2) -> Solved:
     """
     Solve a model within a deterministic effort and the clock's wall time.
 
@@ -76,10 +76,13 @@ def solve(model: CpModel, clock: Clock, *, effort: float, workers: int | None = 
     ----------
     effort
         Deterministic time of the solver, in its own unit (about a second of one core).
+    linear
+        How much of the model goes into the linear relaxation, 0 to 2. With counts, all of it pays (docs/benchmarks.md).
     """
     solver = cp_model.CpSolver()
     parameters = solver.parameters
-    parameters.num_workers = workers or clock.workers
+    parameters.num_workers = clock.workers
+    parameters.linearization_level = linear
     parameters.random_seed = SEED
     parameters.max_deterministic_time = effort
     parameters.max_time_in_seconds = max(0.05, clock.left_s)

@@ -1,0 +1,127 @@
+"""
+The main call: a sizing table in, a checked plan with its proof out.
+
+Every plan, the interrupted one too, passes the independent checker before anybody sees it.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from importlib.metadata import version
+
+from allocator.errors import BrokenPlan
+from allocator.plan.measures import measure
+from allocator.plan.plan import GoalResult, Plan
+from allocator.requirements.scenario import Goal
+from allocator.sizing.sized import Sized
+from allocator.solving.arranging import arrange
+from allocator.solving.engine import Clock
+from allocator.solving.levels import Level
+from allocator.solving.placement import Placement
+from allocator.solving.search import Search
+from allocator.verifying import verify
+
+DEFAULT_TIME_LIMIT_S = 60.0
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """A plan, and whether the user stopped the search before its end."""
+
+    plan: Plan
+    interrupted: bool
+    seconds_by_goal: dict[Goal, float]
+    """For the run record; never part of the plan."""
+
+
+def allocate(
+    sized: Sized,
+    *,
+    time_limit_s: float = DEFAULT_TIME_LIMIT_S,
+    workers: int = 1,
+    progress: Callable[[str], None] | None = None,
+    stop: threading.Event | None = None,
+) -> Plan:
+    """
+    Find the best plan for a sizing table.
+
+    Parameters
+    ----------
+    sized
+        What every circuit may use.
+    time_limit_s
+        Wall time after which the best plan so far is returned, with its gap.
+    workers
+        Threads of the solver; with 1 the same input gives the same plan.
+    progress
+        Called with one line of text whenever a bound or a plan gets better.
+    stop
+        Set from outside to end the search early.
+
+    Returns
+    -------
+    Plan
+        Checked; its goals say for each level whether it is best possible or how large the gap is.
+
+    Raises
+    ------
+    CannotBeMet
+        If the requirements hold no plan.
+    NoPlanInTime
+        If limit or interrupt came before the first plan.
+    BrokenPlan
+        If the independent checker refuses the plan: a bug.
+    """
+    return search_plan(sized, time_limit_s=time_limit_s, workers=workers, progress=progress, stop=stop).plan
+
+
+def search_plan(
+    sized: Sized,
+    *,
+    time_limit_s: float = DEFAULT_TIME_LIMIT_S,
+    workers: int = 1,
+    progress: Callable[[str], None] | None = None,
+    stop: threading.Event | None = None,
+) -> Outcome:
+    """Do what ``allocate`` does, and say how the search ended and what it took."""
+    clock = Clock(time.monotonic() + time_limit_s, workers=workers, progress=progress)
+    if stop is not None:
+        clock.stop = stop
+    search = Search(sized, clock, lambda placement: measure(sized, _plan(sized, placement, (), False)))
+    found, levels = search.run()
+    plan = _plan(sized, found.placement, levels, clock.was_cut)
+    findings = verify(sized, plan)
+    if findings:
+        raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
+    return Outcome(plan, clock.stop.is_set(), search.seconds_by_goal)
+
+
+def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: bool) -> Plan:
+    places = arrange(placement)
+    return Plan(
+        allocator_version=version("panel-allocator"),
+        solver_version=f"ortools {version('ortools')}",
+        depends_on_time=was_cut,
+        requirements=sized.requirements,
+        carriers=places.carriers,
+        modules=places.modules,
+        ways=places.ways,
+        sockets=places.sockets,
+        pieces=places.pieces,
+        goals=tuple(_result(level) for level in levels),
+        cautions=tuple(caution.text for caution in sized.cautions),
+    )
+
+
+def _result(level: Level) -> GoalResult:
+    return GoalResult(
+        goal=level.goal,
+        value=Fraction(level.value),
+        bound=Fraction(level.bound),
+        outcome="best possible" if level.proven else "best so far",
+        closed_by=level.closed_by,
+    )

@@ -1,0 +1,76 @@
+"""
+Realistic random vehicles of any size, by seed: what the timings of docs/benchmarks.md are measured on.
+
+The mix of loads, feeds, relays, bonds and load cases follows common practice (no source); the seeds are 0, 1, 2, ...
+Comes in as a size and a seed; goes out as a ``Sized``, built without files.
+"""
+
+from __future__ import annotations
+
+import random
+
+from allocator.sizing.sized import Sized
+from tests.builders import A, F, M, P, build_sized
+
+LOADS_A = (0.5, 1, 1.5, 2, 2.5, 3, 4, 4.2, 5, 5.5, 6, 7.5, 8, 9.2, 10, 12, 14, 16, 18, 22)
+WEIGHTS = (10, 9, 8, 9, 8, 8, 8, 6, 6, 5, 5, 5, 4, 4, 4, 3, 2, 2, 1, 1)
+CASES = ("day", "night", "work", "parked")
+TIGHT = {
+    "twin-7": M(("7F strip", "7F strip"), limit_a=120, price=2150),
+    "duo-5-4": M(("5F strip", "4C strip"), limit_a=110, price=1890),
+    "bar-6": M(("6C strip",), limit_a=100, price=1240),
+    "mixed-4": M(("6F strip",), sockets={"micro": 3}, limit_a=80, price=1975),
+    "relay-8": M(sockets={"micro": 8}, price=2080),
+    "relay-5": M(sockets={"standard": 5}, price=1655),
+    "heavy-2": M(("3C strip",), sockets={"heavy": 2}, limit_a=100, price=1730),
+    "wide-9": M(("9F strip", "9F strip", "6C strip"), bays=2, limit_a=200, price=4120),
+}
+LOOSE = {name: module for name, module in TIGHT.items() if name in ("twin-7", "bar-6", "mixed-4", "relay-5", "heavy-2")}
+
+
+def vehicle(num_circuits: int, seed: int, *, tight: bool = True) -> Sized:
+    """Return a random vehicle with so many circuits; equal arguments give equal vehicles."""
+    draw = random.Random(f"{num_circuits}-{seed}-{tight}")
+    num_feeds = min(12, max(4, num_circuits // 14 + draw.randint(2, 4)))
+    feeds: dict[str, F] = {}
+    per_feed_a = 3.2 * num_circuits / num_feeds
+    for number in range(num_feeds):
+        rating = draw.choice((1.3, 1.5, 1.8)) * per_feed_a + 30
+        if number >= 3 and draw.random() < 0.3:
+            feeds[f"feed-{number}"] = F(round(0.7 * rating), source="feed-0", fuse="C", relay="heavy")
+        else:
+            feeds[f"feed-{number}"] = F(round(rating))
+    feeds["feed-0"] = F(round(per_feed_a * (3 + num_feeds / 3)) + 60)
+    names = list(feeds)
+    relay_share = draw.uniform(0.2, 0.35)
+    circuits: dict[str, A] = {}
+    for number in range(num_circuits):
+        load = draw.choices(LOADS_A, WEIGHTS)[0]
+        accepted = tuple(sorted(draw.sample(names, min(len(names), draw.choice((1, 1, 2, 2, 3, 4))))))
+        formats = ("C",) if load > 12 else draw.choice((("F",), ("F",), ("C", "F"), ("C", "F"), ("C",)))
+        relays: tuple[str, ...] = ()
+        if draw.random() < relay_share:
+            relays = ("heavy",) if load > 16 else draw.choice((("micro", "standard"), ("micro",), ("standard",)))
+        cases = tuple(case for case in CASES if draw.random() < 0.6) or CASES
+        circuits[f"c{number:03d}"] = A(load, feeds=accepted, formats=formats, relays=relays, cases=cases)
+    apart = []
+    for _ in range(num_circuits // 20):
+        first, second = sorted(draw.sample(list(circuits), 2))
+        level = draw.choice(("feed", "row", "module"))
+        both = set(circuits[first].feeds) | set(circuits[second].feeds)
+        if level != "feed" or len(both) > 1:
+            apart.append(((first, second), level))
+    spares = [{"fuse_format": "F", "count": max(1, num_circuits // 20)}, {"fuse_format": "C", "count": 1}]
+    return build_sized(
+        circuits=circuits,
+        feeds=feeds,
+        modules=TIGHT if tight else LOOSE,
+        panels={"panel": P(max_bays=max(8, num_circuits // 3))},
+        carriers={"frame-3": 3, "frame-4": 4, "frame-6": 6, "mount-1": 1, "mount-2": 2},
+        cases=CASES,
+        strip_limit_a=70,
+        feed_loading=90,
+        prices={"frame-3": 1450, "frame-4": 1820, "frame-6": 2490, "mount-1": 700, "mount-2": 1080, "strip": 400, "inlet": 55, "tab": 21},
+        spares=spares,
+        apart=apart,
+    )
