@@ -7,11 +7,11 @@ Everything is exact. The meanings are "Loads" and "Goals" in ``docs/definitions.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from allocator.plan.index import PlanIndex
+from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.parts import bill_of_index
 from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Goal
@@ -33,21 +33,45 @@ class FeedLoad:
         return tuple(load_ma / self.allowed_ma for load_ma in self.load_ma_by_case)
 
 
+def need_loads(index: PlanIndex) -> Mapping[str, tuple[int, ...]]:
+    """Return what flows through the way (or directly fed socket) of every need, mA by load case; by the need's id."""
+    found: dict[str, tuple[int, ...]] = {}
+
+    def load_of(item: NeedAt) -> tuple[int, ...]:
+        if item.need.id not in found:
+            branches = [load_of(below) for below in index.needs if below.feed == item.need.supplies]
+            found[item.need.id] = _added([item.need.load_ma_by_case, *branches])
+        return found[item.need.id]
+
+    return {item.need.id: load_of(item) for item in index.needs}
+
+
 def feed_loads(index: PlanIndex) -> tuple[FeedLoad, ...]:
     """Return the load of every feed, with all feeds that branch from it; feeds in the scenario's order."""
-    num_cases = len(index.sized.requirements.scenario.load_cases)
-    known: dict[str, tuple[int, ...]] = {}
-
-    def load_of(feed: str) -> tuple[int, ...]:
-        if feed not in known:
-            drawn = [item.need.load_ma_by_case for item in index.needs if item.feed == feed]
-            drawn += [load_of(item.need.supplies) for item in index.needs if item.feed == feed and item.need.supplies]
-            known[feed] = tuple(sum(column) for column in zip(*drawn, strict=True)) if drawn else (0,) * num_cases
-        return known[feed]
-
+    nothing = (0,) * len(index.sized.requirements.scenario.load_cases)
+    by_need = need_loads(index)
     return tuple(
-        FeedLoad(feed.name, load_of(feed.name), feed.rating_ma, feed.allowed_ma) for feed in index.sized.feeds.values()
+        FeedLoad(
+            feed.name,
+            _added([nothing, *(by_need[item.need.id] for item in index.needs if item.feed == feed.name)]),
+            feed.rating_ma,
+            feed.allowed_ma,
+        )
+        for feed in index.sized.feeds.values()
     )
+
+
+def entry_load_ma(index: PlanIndex, entry: EntryAt, by_need: Mapping[str, tuple[int, ...]]) -> tuple[int, ...]:
+    """Return what flows in at a feed entry, mA by load case; ``by_need`` comes from ``need_loads``."""
+    nothing = (0,) * len(index.sized.requirements.scenario.load_cases)
+    if entry.socket is not None:
+        return _added([nothing, *(by_need[item.need.id] for item in index.needs if str(item.socket) == entry.piece.at)])
+    ways = [place for place, at in index.entry_by_way.items() if at == entry and place in index.way_by_place]
+    return _added([nothing, *(by_need[index.way_by_place[place].need] for place in ways)])
+
+
+def _added(columns: Sequence[tuple[int, ...]]) -> tuple[int, ...]:
+    return tuple(sum(case) for case in zip(*columns, strict=True))
 
 
 def measure(sized: Sized, plan: Plan) -> dict[Goal, Fraction]:

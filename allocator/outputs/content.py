@@ -1,0 +1,119 @@
+"""
+What the drawings say about a plan: labels that can be drawn, feed marks, fuse texts, and the wires at every cavity.
+
+Comes in as a Plan with its Sized; goes out to every sheet, so that front, wiring side and tables always agree.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from allocator.outputs.lettering import clean, drawable
+from allocator.outputs.marks import FeedMark, feed_marks
+from allocator.outputs.wiring import Run, runs_of
+from allocator.plan.files import plan_text
+from allocator.plan.index import EntryAt, NeedAt, PlanIndex
+from allocator.plan.measures import entry_load_ma, need_loads
+from allocator.plan.plan import Plan
+from allocator.sizing.sized import Need, Sized
+from allocator.units import area_mm2
+
+
+@dataclass(frozen=True)
+class Content:
+    """One plan, ready to be written about."""
+
+    sized: Sized
+    plan: Plan
+
+    @cached_property
+    def index(self) -> PlanIndex:
+        """Look-ups into the plan."""
+        return PlanIndex(self.sized, self.plan)
+
+    @cached_property
+    def marks(self) -> Mapping[str, FeedMark]:
+        """Code, colour and pattern of every feed."""
+        return feed_marks(feed.name for feed in self.sized.requirements.scenario.feeds)
+
+    @cached_property
+    def runs(self) -> tuple[Run, ...]:
+        """Every wire."""
+        return runs_of(self.index)
+
+    @cached_property
+    def runs_at(self) -> Mapping[tuple[str, str], tuple[Run, ...]]:
+        """Wires by (place, cavity) of either end."""
+        found: dict[tuple[str, str], tuple[Run, ...]] = {}
+        for run in self.runs:
+            for end in (run.start, run.end):
+                key = end.place, end.cavity
+                found[key] = (*found.get(key, ()), run)
+        return found
+
+    @cached_property
+    def loads_by_need(self) -> Mapping[str, tuple[int, ...]]:
+        """What flows through every need, mA by load case."""
+        return need_loads(self.index)
+
+    def entry_peak_ma(self, entry: EntryAt) -> int:
+        """Return the largest load of a feed entry over all load cases, mA."""
+        return max(entry_load_ma(self.index, entry, self.loads_by_need))
+
+    @cached_property
+    def number(self) -> str:
+        """A short number that changes whenever the plan does."""
+        return hashlib.sha256(plan_text(self.plan).encode()).hexdigest()[:8]
+
+    @cached_property
+    def vehicle(self) -> str:
+        """Name of the vehicle."""
+        return drawable(self.sized.requirements.scenario.vehicle.name, "vehicle")
+
+    def label(self, need: Need) -> str:
+        """Return what drawings call a need: its label, or its id where no font here draws the label."""
+        if need.kind == "spare":
+            return "spare"
+        if need.kind == "feed":
+            return f"to feed {self.marks[need.id].code} {self.feed_name(need.id)}"
+        return drawable(need.label or need.id, need.id, self._ordinal(need))
+
+    def is_drawable(self, need: Need) -> bool:
+        """Whether a font here draws the label of a circuit."""
+        return need.kind != "circuit" or self.label(need) == clean(need.label or need.id)
+
+    def feed_name(self, feed: str) -> str:
+        """Return the name of a feed, or its code where no font here draws it."""
+        return drawable(feed, self.marks[feed].code)
+
+    def panel_name(self, panel: str) -> str:
+        """Return the name of a panel, or its number where no font here draws it."""
+        return drawable(panel, f"panel {self.index.panels.index(panel) + 1}")
+
+    def place_name(self, address: str) -> str:
+        """Return an address as drawings write it."""
+        panel, slash, rest = address.partition("/")
+        return self.panel_name(panel) + slash + rest if panel in self.index.panels else drawable(address)
+
+    def area_text(self, wire: str) -> str:
+        """Return the size of a wire as a builder says it."""
+        area = next(item.area for item in self.sized.requirements.catalogue.wires if item.id == wire)
+        return self._gauges.get(area, f"{area:.4g} mm²")
+
+    @cached_property
+    def _gauges(self) -> Mapping[float, str]:
+        """AWG sizes by the area that the catalogue's reader gives them."""
+        names = {gauge: str(gauge) for gauge in range(1, 41)} | {1 - zeros: f"{zeros}/0" for zeros in range(1, 5)}
+        return {area_mm2(f"{name} AWG"): f"{name} AWG" for name in names.values()}
+
+    def fuse_text(self, item: NeedAt) -> str:
+        """Return rating and format of a need's fuse, such as ``7.5 A C``."""
+        if item.option.fuse is None:
+            return f"no fuse, {item.option.fuse_format}" if item.option.fuse_format else ""
+        return f"{item.option.fuse_rating_a:g} A {item.option.fuse_format}"
+
+    def _ordinal(self, need: Need) -> str:
+        return f"need {self.sized.needs.index(need) + 1}"

@@ -1,0 +1,93 @@
+"""
+Write every output of a plan into a folder, all or nothing.
+
+Comes in as a Plan with its Sized and a folder; goes out as files there. Everything is made in a hidden folder beside it
+first and then moved over, file by file, so that a run that stops early leaves the folder as it was.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+from allocator.outputs.content import Content
+from allocator.outputs.feeds_chart import feeds_sheet
+from allocator.outputs.layout import layout_sheets
+from allocator.outputs.lists import parts_csv, wires_csv
+from allocator.outputs.sheet import save_pdf
+from allocator.outputs.summary import summary_text
+from allocator.plan.files import plan_text
+from allocator.plan.plan import Plan
+from allocator.sizing.sized import Sized
+
+
+def draw(plan: Plan, sized: Sized, out_dir: Path) -> list[Path]:
+    """
+    Write plan.json, drawings, lists and summary of a plan.
+
+    Parameters
+    ----------
+    plan
+        Plan to write about.
+    sized
+        Sizing of ``plan.requirements``.
+    out_dir
+        Folder for the files; made if it is not there. Files of other names in it stay as they are.
+
+    Returns
+    -------
+    list of Path
+        The files, in the order of their names.
+
+    Raises
+    ------
+    InputError
+        If the plan names things that do not exist.
+    OSError
+        If the folder cannot be written.
+    """
+    out_dir.parent.mkdir(parents=True, exist_ok=True)
+    waiting = out_dir.parent / f".{out_dir.name}.{os.getpid()}.part"
+    shutil.rmtree(waiting, ignore_errors=True)
+    waiting.mkdir()
+    try:
+        _write_all(Content(sized, plan), waiting)
+        return _move(waiting, out_dir)
+    finally:
+        shutil.rmtree(waiting, ignore_errors=True)
+
+
+def _write_all(content: Content, folder: Path) -> None:
+    texts = {
+        "plan.json": plan_text(content.plan),
+        "parts.csv": parts_csv(content),
+        "wires.csv": wires_csv(content),
+        "summary.txt": summary_text(content.plan, content.sized),
+    }
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8", newline="\n")
+    sheets = layout_sheets(content)
+    for number, sheet in enumerate(sheets, 1):
+        stem = "layout" if number == 1 else f"layout-{number}"
+        sheet.save_svg(folder / f"{stem}.svg")
+        sheet.save_png(folder / f"{stem}.png")
+    save_pdf(sheets, folder / "layout.pdf", f"{content.vehicle}, plan {content.number}")
+    chart = feeds_sheet(content)
+    chart.save_svg(folder / "feeds.svg")
+    chart.save_png(folder / "feeds.png")
+
+
+def _move(waiting: Path, out_dir: Path) -> list[Path]:
+    """Put the finished files in place, and take away sheets that an earlier plan had more of."""
+    names = sorted(path.name for path in waiting.iterdir())
+    if not out_dir.exists():
+        waiting.rename(out_dir)
+        return [out_dir / name for name in names]
+    for name in names:
+        (waiting / name).replace(out_dir / name)
+    for path in sorted(out_dir.glob("layout-*.*")):
+        number = path.stem.removeprefix("layout-")
+        if path.suffix in (".svg", ".png") and number.isdigit() and path.name not in names:
+            path.unlink()
+    return [out_dir / name for name in names]

@@ -1,0 +1,51 @@
+"""
+Goals in words: name, value with its unit, and how the value is known.
+
+Comes in as goal results of a plan; goes out as short texts for drawings and summary.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+
+from allocator.plan.plan import GoalResult
+from allocator.requirements.scenario import Goal
+
+NAMES: Mapping[Goal, str] = {
+    "bays": "bays",
+    "module-types": "module types",
+    "strip-pieces": "feed entries",
+    "peak-utilisation": "peak feed load",
+    "long-jumpers": "long jumpers",
+    "price": "price of parts",
+    "carriers": "carriers",
+    "footprint": "footprint",
+    "panels": "panels",
+    "wire-length": "wire length",
+}
+
+
+def goal_name(goal: Goal) -> str:
+    """Return what a goal is called on paper."""
+    return NAMES[goal]
+
+
+def value_text(goal: Goal, value: Fraction, currency: str) -> str:
+    """Return a value as a person reads it; exact values stay in plan.json."""
+    if goal == "peak-utilisation":
+        return f"{float(100 * value):.1f} %"
+    if goal == "price":
+        return f"{float(value) / 100:.2f} {currency}"
+    if goal == "footprint":
+        return f"{float(value) / 100:.1f} cm²"
+    if goal == "wire-length":
+        return f"{float(value) / 1000:.2f} m"
+    return str(value)
+
+
+def bound_text(result: GoalResult, currency: str) -> str:
+    """Say whether a value is the best possible, or between which values the best lies."""
+    if result.outcome == "best possible":
+        return "best possible"
+    return f"best so far; at least {value_text(result.goal, result.bound, currency).removesuffix(' ' + currency)}"

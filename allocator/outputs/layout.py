@@ -1,0 +1,136 @@
+"""
+The layout drawing: sheets with front and wiring side of every panel, then the tables.
+
+Comes in as the Content of a plan; goes out as Sheets in order. A panel of few bays has both sides on one sheet, front
+above wiring side; a larger one has sheets of its own for each side. One small panel fits on A4, table included.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from allocator.outputs.arrangement import CARRIER_GAP_MM, FRAME_MM, Area, Side, View, arrange, stretches
+from allocator.outputs.content import Content
+from allocator.outputs.faces import Face
+from allocator.outputs.schedule import draw_table, parts_of, tables_of
+from allocator.outputs.sheet import A3_MM, A4_MM, Box, Sheet
+from allocator.outputs.titleblock import SheetTitle, body_of, draw_foot
+
+MOST_BAYS_IN_LINE = 6
+BAY_MM = 66.0
+A4_BAYS = 2
+HEADING_MM = 7.0
+LINE_GAP_MM = 4.0
+A4_VIEW_MM = 96.0
+LEAST_TABLE_MM = 30.0
+
+
+@dataclass
+class _Book:
+    """Sheets in the making; titles get their numbers when all are there."""
+
+    content: Content
+    size_mm: tuple[float, float]
+    sheets: list[Sheet] = field(default_factory=list)
+    titles: list[str] = field(default_factory=list)
+    used_mm: float = 0.0
+
+    def new(self, title: str) -> Box:
+        self.sheets.append(Sheet(self.size_mm))
+        self.titles.append(title)
+        self.used_mm = 0.0
+        return body_of(self.sheets[-1])
+
+    def finish(self) -> tuple[Sheet, ...]:
+        for number, (sheet, title) in enumerate(zip(self.sheets, self.titles, strict=True), 1):
+            draw_foot(sheet, self.content, SheetTitle(title, number, len(self.sheets)))
+        return tuple(self.sheets)
+
+
+def layout_sheets(content: Content) -> tuple[Sheet, ...]:
+    """Return the finished sheets of the layout drawing."""
+    index = content.index
+    panels = [panel for panel in index.panels if any(item.panel == panel for item in index.carriers)]
+    num_bays = sum(item.carrier.bays for item in index.carriers)
+    small = len(panels) == 1 and num_bays <= A4_BAYS
+    book = _Book(content, A4_MM if small else A3_MM)
+    for panel in panels:
+        _add_panel(book, panel, small)
+    _add_tables(book)
+    return book.finish()
+
+
+def _add_panel(book: _Book, panel: str, small: bool) -> None:
+    lines = stretches(book.content.index, panel, MOST_BAYS_IN_LINE)
+    name = book.content.panel_name(panel)
+    if small:
+        body = book.new(f"panel {name}: front and wiring side, table")
+        _side_by_side(book, panel, lines[0], body)
+    elif len(lines) == 1:
+        body = book.new(f"panel {name}: front and wiring side")
+        _stacked(book, body, panel, [(lines[0], "front"), (lines[0], "wiring side")])
+    else:
+        for side in ("front", "wiring side"):
+            for first in range(0, len(lines), 2):
+                pair = lines[first : first + 2]
+                part = f", bays {pair[0][0]} to {pair[-1][-1]}" if len(lines) > 2 else ""
+                body = book.new(f"panel {name}: {side}{part}")
+                _stacked(book, body, panel, [(line, "front" if side == "front" else "wiring side") for line in pair])
+
+
+def _side_by_side(book: _Book, panel: str, bays: tuple[int, ...], body: Box) -> None:
+    half = (body.w - 6) / 2
+    area = _arranged(book, panel, bays, half, A4_VIEW_MM - HEADING_MM)
+    for side, x in (("front", body.x), ("wiring side", body.x + half + 6)):
+        view = View(area, "front" if side == "front" else "wiring side", x, body.y + HEADING_MM)
+        _draw_view(book, view, Box(x, body.y, half, HEADING_MM))
+    book.used_mm = A4_VIEW_MM + LINE_GAP_MM / 2
+
+
+def _stacked(book: _Book, body: Box, panel: str, lines: list[tuple[tuple[int, ...], Side]]) -> None:
+    height = (body.h - LINE_GAP_MM) / 2
+    for number, (bays, side) in enumerate(lines):
+        y = body.y + number * (height + LINE_GAP_MM)
+        area = _arranged(book, panel, bays, body.w, height - HEADING_MM)
+        _draw_view(book, View(area, side, body.x, y + HEADING_MM), Box(body.x, y, body.w, HEADING_MM))
+
+
+def _arranged(book: _Book, panel: str, bays: tuple[int, ...], width: float, height: float) -> Area:
+    index = book.content.index
+    num_carriers = sum(item.panel == panel and any(bay in item.bays for bay in bays) for item in index.carriers)
+    frames = num_carriers * 2 * FRAME_MM + (num_carriers - 1) * CARRIER_GAP_MM
+    return arrange(index, panel, bays, min(BAY_MM, (width - frames) / len(bays)), height)
+
+
+def _draw_view(book: _Book, view: View, heading: Box) -> None:
+    sheet, content = book.sheets[-1], book.content
+    name = content.panel_name(view.area.panel)
+    bays = view.area.bays
+    span = f"bays {bays[0]} to {bays[-1]}" if len(bays) > 1 else f"bay {bays[0]}"
+    if view.side == "front":
+        text = f"Panel {name}, front, {span}"
+    else:
+        text = f"Panel {name}, wiring side, {span}: mirrored, bay {bays[0]} is at the right"
+    sheet.text(Box(heading.x, heading.y, heading.w, heading.h - 1.5), text, size=10, bold=True)
+    Face(sheet, content, view).draw()
+
+
+def _add_tables(book: _Book) -> None:
+    for table in tables_of(book.content):
+        if not table.rows:
+            continue
+        body = body_of(book.sheets[-1])
+        for part in parts_of(table, body.w, _rooms(book, table.title.lower())):
+            draw_table(book.sheets[-1], part, Box(body.x, body.y + book.used_mm, body.w, part.height))
+            book.used_mm += part.height + LINE_GAP_MM
+
+
+def _rooms(book: _Book, title: str) -> Callable[[], float]:
+    def room() -> float:
+        left = body_of(book.sheets[-1]).h - book.used_mm if book.used_mm else 0.0
+        if left < LEAST_TABLE_MM:
+            left = book.new(f"tables, from {title}").h
+        return left
+
+    return room

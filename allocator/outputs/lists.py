@@ -1,0 +1,171 @@
+"""
+parts.csv and wires.csv: what to order, and every wire with both ends.
+
+Comes in as the Content of a plan; goes out as CSV text (UTF-8, comma, one header row). The last rows carry notice and
+cautions: their first cell is ``#`` and their second the text. No cell can be taken for a formula by a spreadsheet.
+``docs/drawing-conventions.md`` documents the columns.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from allocator.outputs.cautions import cautions_of
+from allocator.outputs.content import Content
+from allocator.outputs.cutting import cut
+from allocator.outputs.lettering import clean
+from allocator.outputs.wiring import Run, WireEnd
+from allocator.plan.parts import MM_PER_M, bill_of_index
+from allocator.requirements.catalogue import Part
+
+PART_COLUMNS = (
+    "part", "label", "unit", "needed", "from_stock", "to_order", "packs", "ordered", "unit_price", "order_price",
+    "currency", "lead_days", "note",
+)  # fmt: skip
+WIRE_COLUMNS = (
+    "number", "kind", "from_place", "from_cavity", "from_terminal", "to_place", "to_cavity", "to_terminal", "wire",
+    "area_mm2", "length_m", "circuit", "label", "feed", "note",
+)  # fmt: skip
+REMARK = "#"
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+@dataclass(frozen=True, slots=True)
+class OrderLine:
+    """One part of the order; ``needed`` is in pieces, whole strip lengths, or metres of wire."""
+
+    part: Part
+    unit: str
+    needed: Fraction
+    note: str = ""
+
+    @property
+    def from_stock(self) -> Fraction:
+        """What the shelf provides."""
+        return min(Fraction(self.part.stock or 0), self.needed)
+
+    @property
+    def packs(self) -> int:
+        """Packs (or reels) to order."""
+        missing = self.needed - self.from_stock
+        return -(-missing.numerator // (missing.denominator * self.part.pack))
+
+    @property
+    def order_cents(self) -> int:
+        """Price of the packs, cents."""
+        return self.packs * self.part.pack * self.part.price
+
+
+def safe_cell(value: object) -> str:
+    """Return a cell's text; text that a spreadsheet would run as a formula gets an apostrophe in front."""
+    text = clean(str(value))
+    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
+
+
+def parts_csv(content: Content) -> str:
+    """Return parts.csv."""
+    lines = list(order_lines(content))
+    currency = content.sized.requirements.catalogue.currency
+    rows = [
+        (
+            line.part.id, line.part.label, line.unit, _number(line.needed), _number(line.from_stock),
+            _number(line.needed - line.from_stock), line.packs, line.packs * line.part.pack, _money(line.part.price),
+            _money(line.order_cents), currency, line.part.lead_days, line.note,
+        )
+        for line in lines
+    ]  # fmt: skip
+    placed = bill_of_index(content.index).price_cents(content.sized.price_by_part)
+    total = (
+        f"order value {_money(sum(line.order_cents for line in lines))} {currency} in whole packs, stock deducted; "
+        f"unit prices of what is placed come to {float(placed) / 100:.2f} {currency}"
+    )
+    return _csv(PART_COLUMNS, rows, [total, *_remarks(content)])
+
+
+def order_lines(content: Content) -> Iterator[OrderLine]:
+    """Return every part to order, in the catalogue's order; strips as whole lengths, wire by the metre."""
+    catalogue = content.sized.requirements.catalogue
+    bill = bill_of_index(content.index)
+    tables: Sequence[Sequence[Part]] = (
+        catalogue.carriers, catalogue.modules, catalogue.fuses, catalogue.relays, catalogue.terminals, catalogue.studs,
+        catalogue.holders, catalogue.accessories,
+    )  # fmt: skip
+    notes = {item.id: item.note for item in catalogue.accessories}
+    for table in tables[:2]:
+        yield from _counted(table, bill.parts, notes)
+    yield from _strip_lines(content)
+    for table in tables[2:]:
+        yield from _counted(table, bill.parts, notes)
+    for wire in catalogue.wires:
+        if wire.id in bill.wire_mm:
+            note = f"sold in reels of {wire.pack} m" if wire.pack > 1 else ""
+            yield OrderLine(wire, "m", Fraction(bill.wire_mm[wire.id], MM_PER_M), note)
+
+
+def _counted(table: Iterable[Part], number_by_part: object, notes: dict[str, str]) -> Iterator[OrderLine]:
+    counts = number_by_part if isinstance(number_by_part, dict) else {}
+    for part in table:
+        if part.id in counts:
+            yield OrderLine(part, "piece", Fraction(counts[part.id]), notes.get(part.id, ""))
+
+
+def _strip_lines(content: Content) -> Iterator[OrderLine]:
+    for strip in content.sized.requirements.catalogue.strips:
+        pieces = [
+            len(entry.ways)
+            for entry in content.index.entries
+            if entry.row is not None
+            and entry.piece.kind == "strip"
+            and entry.at.module.rows[entry.row].strip == strip.id
+        ]
+        if pieces:
+            cutting = cut(pieces, strip.ways)
+            plans = "; ".join("+".join(map(str, length)) for length in cutting.lengths)
+            proof = "no cutting needs fewer" if cutting.is_best else f"{cutting.fewest} might do"
+            note = f"cut to {plans} ways of {strip.ways}; {proof}"
+            yield OrderLine(strip, "length", Fraction(len(cutting.lengths)), note)
+
+
+def wires_csv(content: Content) -> str:
+    """Return wires.csv."""
+    return _csv(WIRE_COLUMNS, [_wire_row(content, run) for run in content.runs], _remarks(content))
+
+
+def _wire_row(content: Content, run: Run) -> tuple[object, ...]:
+    areas = {wire.id: wire.area for wire in content.sized.requirements.catalogue.wires}
+    need = content.sized.need_by_id.get(run.need)
+    length = f"{run.length_mm / MM_PER_M:.3f}" if run.length_mm else ""
+    return (
+        run.number, run.role, *_end_cells(run.start), *_end_cells(run.end), run.wire, f"{areas[run.wire]:.4g}", length,
+        run.need, need.label if need else "", run.feed, run.note,
+    )  # fmt: skip
+
+
+def _end_cells(end: WireEnd) -> tuple[str, str, str]:
+    return end.place, end.cavity, end.terminal
+
+
+def _remarks(content: Content) -> tuple[str, ...]:
+    return content.sized.requirements.catalogue.notice, f"plan {content.number}", *cautions_of(content.plan)
+
+
+def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]], remarks: Iterable[str]) -> str:
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows([safe_cell(cell) for cell in row] for row in rows)
+    padding = [""] * (len(columns) - 2)
+    writer.writerows([REMARK, safe_cell(remark), *padding] for remark in remarks if remark)
+    return text.getvalue()
+
+
+def _number(value: Fraction) -> str:
+    return str(value.numerator) if value.denominator == 1 else f"{float(value):.3f}"
+
+
+def _money(cents: int) -> str:
+    return f"{cents // 100}.{cents % 100:02d}"

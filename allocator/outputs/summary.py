@@ -1,0 +1,120 @@
+"""
+The terminal summary of a plan: goals with their proof, panels with their modules, feeds with their peaks, cautions.
+
+Comes in as a Plan with its Sized; goes out as plain text.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from allocator.outputs.cautions import cautions_of
+from allocator.outputs.content import Content
+from allocator.outputs.goals import bound_text, goal_name, value_text
+from allocator.outputs.lettering import clean
+from allocator.plan.measures import feed_loads
+from allocator.plan.plan import Plan
+from allocator.sizing.sized import Sized
+from allocator.units import from_model
+
+WIDTH = 100
+
+
+def summary_text(plan: Plan, sized: Sized) -> str:
+    """
+    Return the summary of a plan.
+
+    Parameters
+    ----------
+    plan, sized
+        The plan, and the sizing of its requirements.
+
+    Returns
+    -------
+    str
+        Lines of at most 100 columns where the words allow it, with a newline at the end.
+    """
+    content = Content(sized, plan)
+    blocks = (_head(content), _goals(content), _panels(content), _feeds(content), _cautions(content))
+    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+
+
+def _head(content: Content) -> Iterator[str]:
+    scenario = content.sized.requirements.scenario
+    num_spares = sum(item.need.kind == "spare" for item in content.index.needs)
+    yield f"{clean(scenario.vehicle.name)}: plan {content.number}"
+    spares = f", {num_spares} spare ways" if num_spares else ""
+    yield f"{len(content.sized.requirements.circuits)} circuits, {len(scenario.feeds)} feeds{spares}"
+
+
+def _goals(content: Content) -> Iterator[str]:
+    currency = content.sized.requirements.catalogue.currency
+    yield "Goals, first one first"
+    yield from _columns(
+        [
+            (goal_name(result.goal), value_text(result.goal, result.value, currency), bound_text(result, currency))
+            for result in content.plan.goals
+        ],
+        right=(1,),
+    )
+    if content.plan.depends_on_time:
+        yield "  A time limit cut the search short: another run may end elsewhere."
+
+
+def _panels(content: Content) -> Iterator[str]:
+    index = content.index
+    yield "Panels"
+    for panel in index.panels:
+        carriers = [clean(item.carrier.label) for item in index.carriers if item.panel == panel]
+        if not carriers:
+            yield f"  {clean(panel)}: not used"
+            continue
+        yield f"  {clean(panel)}: {', '.join(carriers)}"
+        rows = []
+        for item in index.modules:
+            if item.panel == panel:
+                ways = sum(row.ways for row in item.module.rows)
+                used = sum((place.panel, place.bay) == (panel, item.bay) for place in index.way_by_place)
+                relays = sum((place.panel, place.bay) == (panel, item.bay) for place in index.socket_by_place)
+                holds = [f"{used} of {ways} ways"] if ways else []
+                holds += [f"{relays} of {len(item.sockets)} sockets"] if item.sockets else []
+                rows.append((f"  bay {item.bay}", clean(item.module.label), ", ".join(holds)))
+        yield from _columns(rows)
+
+
+def _feeds(content: Content) -> Iterator[str]:
+    cases = content.sized.requirements.scenario.load_cases
+    yield "Feeds: largest load over all load cases"
+    rows = [("feed", "entries", "load", "allowed", "share", "in case")]
+    for load in feed_loads(content.index):
+        peak = max(load.load_ma_by_case)
+        case = clean(cases[load.load_ma_by_case.index(peak)].name) if peak else "–"
+        rows.append(
+            (
+                clean(load.feed),
+                str(sum(entry.piece.feed == load.feed for entry in content.index.entries)),
+                f"{from_model(peak):.2f} A",
+                f"{float(load.allowed_ma) / 1000:.2f} A",
+                value_text("peak-utilisation", max(load.utilisation_by_case), ""),
+                case,
+            )
+        )
+    yield from _columns(rows, right=(1, 2, 3, 4))
+
+
+def _cautions(content: Content) -> Iterator[str]:
+    yield "Cautions"
+    for caution in cautions_of(content.plan):
+        yield from textwrap.wrap(clean(caution), WIDTH, initial_indent="  - ", subsequent_indent="    ")
+
+
+def _columns(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> Iterator[str]:
+    """Align cells under each other."""
+    widths = [max((len(row[column]) for row in rows), default=0) for column in range(len(rows[0]) if rows else 0)]
+    for row in rows:
+        cells = [
+            cell.rjust(width) if column in right else cell.ljust(width)
+            for column, (cell, width) in enumerate(zip(row, widths, strict=True))
+        ]
+        yield ("  " + "  ".join(cells)).rstrip()

@@ -1,0 +1,156 @@
+"""
+Every wire of a plan with both of its ends: cables, feed tails, links, jumpers, and the wires of every circuit.
+
+Comes in as an indexed plan; goes out as numbered runs, for ``wires.csv`` and the wiring side of the drawing. Lengths
+add up to those of the bill (``plan.parts``); what runs where is "Parts and wires of a plan" in ``docs/definitions.md``.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from allocator.plan.index import EntryAt, NeedAt, PlanIndex
+from allocator.plan.parts import Supply, length_mm, supplies
+from allocator.sizing.sized import SizedFeed
+
+Role = Literal["cable", "link", "tail", "jumper", "wire"]
+PREFIX: Mapping[Role, str] = {"cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
+OUTPUT, INLET = "output", "inlet"
+LOAD = "load"
+"""Far end of the wires of a circuit, as sizing names it."""
+JOINS = "spliced to the wire that leaves there"
+OPEN_LENGTH = "length to be measured by the builder; not in the parts list"
+
+
+@dataclass(frozen=True, slots=True)
+class WireEnd:
+    """
+    One end of a wire.
+
+    ``place`` is an address of the panel or words for a far end, ``cavity`` the position there (``output`` of a way, a
+    DIN 72552 designation of a socket, ``inlet`` of a strip piece), ``terminal`` the part crimped on; empty where not
+    known.
+    """
+
+    place: str
+    cavity: str = ""
+    terminal: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One wire: its number, what it does, both ends, catalogue wire, length, and the need and feed it belongs to."""
+
+    number: str
+    role: Role
+    start: WireEnd
+    end: WireEnd
+    wire: str
+    length_mm: int
+    need: str
+    feed: str
+    note: str = ""
+
+
+def runs_of(index: PlanIndex) -> tuple[Run, ...]:
+    """Return every wire of a plan: supplies first, then needs in listing order; numbered within each kind."""
+    runs = [*_supply_runs(index), *_need_runs(index)]
+    counts = dict.fromkeys(PREFIX, 0)
+    numbered = []
+    for run in runs:
+        counts[run.role] += 1
+        numbered.append(replace(run, number=f"{PREFIX[run.role]}{counts[run.role]}"))
+    return tuple(numbered)
+
+
+def _supply_runs(index: PlanIndex) -> Iterator[Run]:
+    catalogue = index.sized.requirements.catalogue
+    for supply in supplies(index):
+        feed, panel = supply.feed, supply.panel
+        entries = [_entry_end(entry, index) for entry in index.entries_of(feed.name, panel)]
+        studs = [_stud_end(supply, number) for number in range(1, supply.num_studs + 1)]
+        source = _source_end(feed, index)
+        cable_end = replace(studs[0], terminal=feed.cable_ring or "") if studs else entries[0]
+        cable_mm = feed.cable_mm_by_panel[panel]
+        need = feed.name if feed.source is not None else ""
+        yield Run("", "cable", source, cable_end, feed.cable_wire, cable_mm, need, feed.name)
+        for left, right in itertools.pairwise(studs):
+            first, second = (replace(end, terminal=feed.cable_ring or "") for end in (left, right))
+            yield Run("", "link", first, second, feed.cable_wire, length_mm(catalogue.short_jumper), need, feed.name)
+        if studs:
+            for number, entry in enumerate(entries):
+                start = replace(
+                    studs[min(number // (feed.stud_stack - 2), len(studs) - 1)], terminal=feed.tail_ring or ""
+                )
+                mm = length_mm(catalogue.tail_length)
+                yield Run("", "tail", start, entry, feed.tail_wire, mm, need, feed.name, _tail_note(feed))
+
+
+def _tail_note(feed: SizedFeed) -> str:
+    return f"{feed.tail_fuse} in {feed.tail_holder} at the stud" if feed.tail_fuse and feed.tail_holder else ""
+
+
+def _stud_end(supply: Supply, number: int) -> WireEnd:
+    suffix = f" {number}" if supply.num_studs > 1 else ""
+    return WireEnd(f"{supply.panel}, distribution stud{suffix} of {supply.feed.name}", "stud")
+
+
+def _entry_end(entry: EntryAt, index: PlanIndex) -> WireEnd:
+    """The panel's end of a feed tail."""
+    if entry.group is not None:
+        sizing = index.sized.entries[entry.at.panel, entry.at.module.id, entry.group, entry.piece.feed]
+        return WireEnd(entry.piece.at, INLET, sizing.terminal)
+    fed = next(item for item in index.needs if item.socket is not None and str(item.socket) == entry.piece.at)
+    cavity = _contact(fed)
+    return WireEnd(entry.piece.at, cavity, fed.option.terminal_by_designation.get(cavity, ""))
+
+
+def _source_end(feed: SizedFeed, index: PlanIndex) -> WireEnd:
+    """Where the cable of a feed begins: at the supply, or at the branch's own relay or fuse."""
+    if feed.source is None:
+        return WireEnd(f"supply, main fuse of {feed.name}", "", feed.cable_ring or "")
+    need = index.need_by_id[feed.name]
+    if need.socket is not None:
+        return WireEnd(str(need.socket), "87", need.option.terminal_by_designation.get("87", ""))
+    return WireEnd(str(need.way), OUTPUT, need.option.terminal_by_designation.get("way", ""))
+
+
+def _contact(need: NeedAt) -> str:
+    """Designation at which the current enters a relay: 49 for a flasher, else 30."""
+    return "49" if "49" in need.option.terminal_by_designation else "30"
+
+
+def _need_runs(index: PlanIndex) -> Iterator[Run]:
+    catalogue = index.sized.requirements.catalogue
+    for item in index.needs:
+        option = item.option
+        if item.jumper and option.jumper_wire:
+            metres = catalogue.short_jumper if item.jumper == "short" else catalogue.long_jumper
+            ends = _own_end(item, "way"), _own_end(item, _contact(item))
+            yield Run("", "jumper", *ends, option.jumper_wire, length_mm(metres), item.need.id, item.feed, item.jumper)
+        for cut in option.wires:
+            start = _own_end(item, cut.start) if cut.start else WireEnd(LOAD)
+            end, note = _far_end(item, cut.end, index)
+            note = note if cut.length_mm else OPEN_LENGTH
+            yield Run("", "wire", start, end, cut.wire, cut.length_mm, item.need.id, item.feed, note)
+
+
+def _far_end(item: NeedAt, words: str, index: PlanIndex) -> tuple[WireEnd, str]:
+    """Turn sizing's words for a far end into a place of the panel, where it is one, with a note for the builder."""
+    if words == "own fuse way" and item.way is not None:
+        return WireEnd(str(item.way), OUTPUT), JOINS
+    control = index.need_by_id.get(words.removeprefix("circuit ")) if words.startswith("circuit ") else None
+    if control is not None and control.way is not None:
+        return WireEnd(str(control.way), OUTPUT), JOINS
+    return WireEnd(words), ""
+
+
+def _own_end(item: NeedAt, position: str) -> WireEnd:
+    """An end at the need's own way or socket."""
+    terminal = item.option.terminal_by_designation.get(position, "")
+    if position == "way":
+        return WireEnd(str(item.way), OUTPUT, terminal)
+    return WireEnd(str(item.socket), position, terminal)

@@ -1,0 +1,73 @@
+"""Sample plans, sized, packed and drawn once for all tests of the outputs."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+
+from allocator.outputs.content import Content
+from allocator.outputs.feeds_chart import feeds_sheet
+from allocator.outputs.layout import layout_sheets
+from allocator.outputs.sheet import Sheet
+from tests.outputs.samples import (
+    LARGE,
+    MANY,
+    SMALL,
+    WIDE,
+    Sample,
+    any_script_label,
+    long_label,
+    packed,
+)
+from tests.outputs.svg_reading import SvgDrawing
+
+SAMPLES: dict[str, Sample] = {
+    "small": SMALL,
+    "large": LARGE,
+    "wide": WIDE,
+    "many": MANY,
+    "small-long": replace(SMALL, label=long_label),
+    "small-any-script": replace(SMALL, label=any_script_label),
+    "large-long": replace(LARGE, label=long_label),
+    "large-any-script": replace(LARGE, label=any_script_label),
+}
+
+Drawn = list[tuple[Sheet, SvgDrawing]]
+
+
+@cache
+def content_of(name: str) -> Content:
+    """Return the content of a sample's plan."""
+    return Content(*packed(SAMPLES[name]))
+
+
+def read_back(sheet: Sheet) -> SvgDrawing:
+    """Write a sheet and read the file."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / "sheet.svg"
+        sheet.save_svg(path)
+        return SvgDrawing(path.read_text(encoding="utf-8"))
+
+
+@cache
+def drawn(name: str) -> tuple[tuple[Sheet, SvgDrawing], ...]:
+    """Return every sheet of a sample with its finished SVG; the chart of feeds is the last."""
+    content = content_of(name)
+    return tuple((sheet, read_back(sheet)) for sheet in (*layout_sheets(content), feeds_sheet(content)))
+
+
+@pytest.fixture(params=sorted(SAMPLES))
+def sample_name(request: pytest.FixtureRequest) -> str:
+    """Name of each sample in turn."""
+    return str(request.param)
+
+
+@pytest.fixture
+def content() -> Callable[[str], Content]:
+    """Content of a sample by name."""
+    return content_of

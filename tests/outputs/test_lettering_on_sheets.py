@@ -1,0 +1,87 @@
+"""On the finished SVG of every sheet no text overlaps another, leaves its box or leaves the page."""
+
+from __future__ import annotations
+
+import pytest
+
+from allocator.outputs.lettering import ELLIPSIS
+from allocator.outputs.sheet import A4_MM, Box, Sheet
+from tests.outputs.conftest import content_of, drawn, read_back
+from tests.outputs.svg_reading import Bounds, SvgDrawing
+
+SLACK_MM = 0.1
+"""Less than the width of a hairline."""
+
+
+def clashes(sheet: Sheet, svg: SvgDrawing) -> list[str]:
+    """Name every text that overlaps another, leaves its box or leaves the page."""
+    lines = [
+        (line, svg.bounds_by_id[name], text.box)
+        for text in sheet.texts
+        for name, line in zip(text.ids, text.fitted.lines, strict=True)
+        if name in svg.bounds_by_id
+    ]
+    found = []
+    for number, (line, ink, box) in enumerate(lines):
+        if not ink.inside(Bounds(box.x, box.y, box.right, box.bottom), SLACK_MM):
+            found.append(f"{line!r} leaves its box")
+        if not ink.inside(svg.page, 0.0):
+            found.append(f"{line!r} leaves the page")
+        found += [f"{line!r} overlaps {other!r}" for other, at, _ in lines[number + 1 :] if ink.overlaps(at, SLACK_MM)]
+    return found
+
+
+def test_no_text_overlaps_or_is_clipped(sample_name: str) -> None:
+    for sheet, svg in drawn(sample_name):
+        assert clashes(sheet, svg) == []
+
+
+def test_no_text_vanishes(sample_name: str) -> None:
+    for sheet, svg in drawn(sample_name):
+        for text in sheet.texts:
+            assert text.fitted.lines, text.wanted
+            assert all(name in svg.bounds_by_id for name in text.ids), text.wanted
+
+
+def test_what_is_shortened_says_so_and_only_on_drawings(sample_name: str) -> None:
+    for sheet, _ in drawn(sample_name):
+        for text in sheet.texts:
+            assert text.fitted.shortened == text.fitted.lines[-1].endswith(ELLIPSIS)
+
+
+def test_every_label_stands_in_full_somewhere(sample_name: str) -> None:
+    content = content_of(sample_name)
+    whole = {text.wanted for sheet, _ in drawn(sample_name) for text in sheet.texts if not text.fitted.shortened}
+    for circuit in content.sized.requirements.circuits:
+        need = content.sized.need_by_id[circuit.id]
+        assert any(content.label(need) in text for text in whole), circuit.label
+
+
+def test_type_is_large_enough_to_read(sample_name: str) -> None:
+    for sheet, _ in drawn(sample_name):
+        labels = [text.fitted.size_pt for text in sheet.texts if text.box.h > text.box.w * 2]
+        assert min((text.fitted.size_pt for text in sheet.texts), default=9) >= 3.75
+        assert min(labels, default=9) >= 4.5
+
+
+@pytest.mark.parametrize(
+    ("second", "clash"),
+    [
+        (Box(12, 11, 30, 6), "overlaps"),
+        (Box(285, 40, 40, 6), "leaves the page"),
+    ],
+)
+def test_the_check_itself_sees_a_clash(second: Box, clash: str) -> None:
+    sheet = Sheet(A4_MM)
+    sheet.text(Box(10, 10, 30, 6), "Dipped beam")
+    sheet.text(second, "Dipped beam left", size=12)
+    assert any(clash in found for found in clashes(sheet, read_back(sheet)))
+
+
+def test_the_check_itself_sees_text_outside_of_its_box() -> None:
+    sheet = Sheet(A4_MM)
+    sheet.text(Box(10, 10, 30, 6), "Dipped beam")
+    svg = read_back(sheet)
+    moved = Sheet(A4_MM)
+    moved.text(Box(10, 30, 30, 6), "Dipped beam")
+    assert clashes(moved, svg) == ["'Dipped beam' leaves its box"]
