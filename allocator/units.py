@@ -17,10 +17,10 @@ if TYPE_CHECKING:
     from pint import UnitRegistry
 
 _NUMBER = re.compile(
-    r"\s*([+-]?(?:[0-9]{1,12}(?:\.[0-9]{0,12})?|\.[0-9]{1,12})(?:[eE][+-]?[0-9]{1,2})?)(?![0-9.,])\s*(.*?)\s*",
+    r"\s*([+-]?(?:[0-9]{1,12}(?:\.[0-9]{0,30})?|\.[0-9]{1,30})(?:[eE][+-]?[0-9]{1,2})?)(?![0-9.,])\s*(.*?)\s*",
     re.DOTALL,
 )
-_DECIMAL_COMMA = re.compile(r"\s*([+-]?[0-9]{1,12}),([0-9]{1,12})(?![0-9,.])\s*(.*?)\s*", re.DOTALL)
+_DECIMAL_COMMA = re.compile(r"\s*([+-]?[0-9]{1,12}),([0-9]{1,30})(?![0-9,.])\s*(.*?)\s*", re.DOTALL)
 _SPELLINGS = {"°C": "degC", "°F": "degF", "Ω": "ohm", "mΩ": "milliohm", "kΩ": "kiloohm", "%": "percent"}
 # Words joined by a sign, with at most a 2 behind one: pint works out what it is given, so a tower of powers must not
 # reach it.

@@ -51,6 +51,8 @@ class Document:
     """By table also the names of items that are broken, so that a mention of them is no second fault."""
     broken: list[str] = field(default_factory=list)
     """Tables in which an entry could not be read."""
+    lost: list[str] = field(default_factory=list)
+    """Tables of which nothing could be read, so that nothing is known of their names."""
     faults: list[PlacedFault] = field(default_factory=list)
     _next: int = 0
 
@@ -81,7 +83,9 @@ class Document:
         inner: dict[str, Any] = {}
         for name, (sub_model, is_array) in _tables_in(model).items():
             path = f"{table}.{name}" if table else name
-            if raw.get(name) is not None:
+            if raw.get(name) is None:
+                self.lost.extend([path] if model.model_fields[name].is_required() else [])
+            else:
                 inner[name] = (
                     self.entries(sub_model, raw[name], path) if is_array else self._table(sub_model, raw[name], path)
                 )
@@ -106,6 +110,7 @@ class Document:
             self._not_a_table(raw, table, f"tables [[{table}]]")
             return None
         if len(raw) > MOST_TABLES:
+            self.lost.append(table)
             fault = Fault("too-many", f"there are more than {MOST_TABLES} tables [[{table}]]", self.file)
             self.faults.append(PlacedFault((self.rank, self._next), fault))
             return None
@@ -167,6 +172,7 @@ class Document:
             return None
 
     def _not_a_table(self, raw: object, table: str, expected: str) -> None:
+        self.lost.append(table)
         spot = self.spot("", "the file", {table: raw})
         self.faults.append(spot.fault("not-a-table", f'"{table}" is no table', table, known=f"expected {expected}"))
 

@@ -98,11 +98,11 @@ class Draft:
         return [*written, *self.bonds.get(table, ())]
 
     def names(self, table: str) -> list[str] | None:
-        """Return every name of a table, also of items that are broken; None where the whole file is."""
+        """Return every name of a table, also of items that are broken; None where the whole table is."""
         document = self.circuits_table if table == "circuits" else self.scenario
         if table in Catalogue.model_fields and table not in Scenario.model_fields:
             document = self.catalogue
-        return None if document is None else document.names.get(table, [])
+        return None if document is None or table in document.lost else document.names.get(table, [])
 
     def part_items(self) -> Iterator[tuple[str, Item[Part]]]:
         """Yield every part of the catalogue with the name of its table."""

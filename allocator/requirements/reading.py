@@ -129,6 +129,8 @@ def requirements_from_json(data: object, file: str = "plan.json") -> Requirement
         for name in Requirements.model_fields
         if not isinstance(data.get(name), list if name == "circuits" else Mapping)
     ]
+    if not faults and not data["circuits"]:
+        faults.append(PlacedFault((_CIRCUITS,), Fault("empty-table", "there are no circuits", file)))
     if faults:
         raise _input_error(faults)
     scenario, scenario_value = _read(Scenario, data["scenario"], file, _SCENARIO)
@@ -149,9 +151,6 @@ def _finished(
     documents = [document for document in (draft.scenario, draft.circuits_table, draft.catalogue) if document]
     found = [*faults, *chain.from_iterable(document.faults for document in documents)]
     found += [*cross_faults(draft), *catalogue_faults(draft)]
-    if not found and not draft.circuits:
-        file = draft.circuits_table.file if draft.circuits_table else ""
-        found.append(PlacedFault((_CIRCUITS,), Fault("empty-table", "there are no circuits", file)))
     if found or scenario is None or catalogue is None:
         raise _input_error(found)
     rules = scenario.rules.model_copy(
@@ -231,6 +230,9 @@ def _circuits_document(table: Table) -> tuple[Document, dict[str, list[Item[Bond
         known = Circuit.model_fields[name].description or ""
         document.faults.append(PlacedFault((_CIRCUITS,), Fault("missing-column", message, table.file, known)))
     for row in table.rows:
+        if row.overlong:
+            document.names.setdefault("circuits", []).append(row.cells.get("id", ""))
+            continue
         fields, bad = circuit_fields(row.cells)
         document.entry(Circuit, "circuits", row.number, fields, row=row.cells, broken=absent | frozenset(bad))
         spot = _row_spot(document, row)
@@ -252,7 +254,7 @@ def _bonds(table: Table, document: Document) -> dict[str, list[Item[Bond]]]:
     sound = frozenset(item.value.id for item in document.items.get("circuits", []))
     for row in table.rows:
         own, spot = row.cells.get("id", ""), _row_spot(document, row)
-        for bond in bonds_of(row.cells):
+        for bond in [] if row.overlong else bonds_of(row.cells):
             fault = _bond_fault(spot, own, bond, ids)
             if fault is not None:
                 document.faults.append(fault)

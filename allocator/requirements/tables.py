@@ -22,10 +22,15 @@ MOST_ROWS = 5000
 
 @dataclass(frozen=True, slots=True)
 class TableRow:
-    """One row: its number in a spreadsheet, and the text of each cell that is not empty, by column."""
+    """
+    One row: its number in a spreadsheet, and the text of each cell that is not empty, by column.
+
+    ``overlong`` rows have cells beyond the last column, so that no cell is sure to be in its place.
+    """
 
     number: int
     cells: dict[str, str]
+    overlong: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,17 +111,16 @@ def _table(file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Seq
         elif len(rows) == MOST_ROWS:
             expected = f"expected at most {MOST_ROWS} circuits"
             raise InputError([Fault("too-many-rows", "the table has too many rows", f"{file}, row {number}", expected)])
-        elif any(cells[len(columns) :]):
-            faults.append(_overlong(cells, len(columns), f"{file}, row {number}"))
         else:
+            overlong = any(cells[len(columns) :])
+            if overlong:
+                faults.append(_overlong(cells, len(columns), f"{file}, row {number}"))
             by_column = dict(reversed(list(zip(columns, cells, strict=False))))  # of two columns of one name, the first
-            rows.append(TableRow(number, {column: cell for column, cell in by_column.items() if cell}))
+            cell_by_column = {column: cell for column, cell in by_column.items() if cell}
+            rows.append(TableRow(number, cell_by_column, overlong))
     if not rows and not faults:
-        faults.append(
-            Fault(
-                "empty-table", "the table has no circuits", file, "expected a first row of column names, then circuits"
-            )
-        )
+        expected = "expected a first row of column names, then circuits"
+        raise InputError([Fault("empty-table", "the table has no circuits", file, expected)])
     return Table(file, tuple(columns), tuple(rows), tuple(faults))
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from allocator.errors import Fault, InputError
 
-_LARGEST_UNPACKED_BYTES = 300_000_000
+LARGEST_UNPACKED_BYTES = 300_000_000
 _MOST_COLUMNS = 200
 _SHEET = "circuits"
 
@@ -79,8 +79,17 @@ def _check_unpacked_size(content: bytes, file: str) -> None:
             unpacked = sum(entry.file_size for entry in archive.infolist())
     except Exception:  # a broken zip can fail in many ways
         raise _no_workbook(file) from None
-    if unpacked > _LARGEST_UNPACKED_BYTES:
-        raise InputError([Fault("file-too-large", "the workbook unpacks to more than 300 MB", file)])
+    if unpacked > LARGEST_UNPACKED_BYTES:
+        raise InputError(
+            [
+                Fault(
+                    "file-too-large",
+                    "the workbook unpacks to too much",
+                    file,
+                    f"at most {LARGEST_UNPACKED_BYTES} bytes",
+                )
+            ]
+        )
 
 
 def _no_workbook(file: str) -> InputError:
@@ -94,6 +103,6 @@ def _text(value: object) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, float) and value.is_integer():
-        value = int(value)
+    if isinstance(value, float):
+        return f"{value:.12g}"  # a spreadsheet shows no more digits; the rest is noise of its sums
     return " ".join(str(value).split())

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from allocator.plan.address import Place, parse_place
+from allocator.address import Place, parse_place
 from allocator.requirements.checks.feeds import always_live, reaches
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, quoted, shown
@@ -13,6 +13,8 @@ from allocator.requirements.scenario import Circuit, Feed
 
 def circuit_faults(draft: Draft) -> Iterator[PlacedFault]:
     """Yield every fault of the circuits on their own."""
+    if draft.names("panels") is None or draft.names("feeds") is None:
+        return
     pinned: dict[str, str] = {}
     for item in draft.circuits:
         feeds = [draft.feed_by_name[name] for name in item.value.feeds if name in draft.feed_by_name]
@@ -78,7 +80,7 @@ def _pin_problem(draft: Draft, place: Place, panels: list[str]) -> str:
     site = draft.panel_by_name.get(place.panel)
     if place.last is not None:
         return "is a span of ways; a circuit has one way"
-    if place.panel not in (draft.names("panels") or [place.panel]):
+    if place.panel not in (draft.names("panels") or []):
         return f"names the unknown panel {shown(place.panel)}"
     if place.panel not in panels:
         return f"names panel {shown(place.panel)}, where the circuit may not be"

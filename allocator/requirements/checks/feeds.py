@@ -88,8 +88,8 @@ def reaches(feed: Feed, panel: str) -> bool:
 def _home(draft: Draft, item: Item[Feed]) -> Iterator[PlacedFault]:
     feed, spot = item.value, item.spot
     source = draft.feed_by_name.get(feed.source or "")
-    panels = draft.names("panels") or []
-    if source is None or (feed.home is not None and feed.home not in panels):
+    panels = draft.names("panels")
+    if source is None or panels is None or (feed.home is not None and feed.home not in panels):
         return
     shared = [panel for panel in dict.fromkeys(panels) if reaches(feed, panel) and reaches(source, panel)]
     if feed.home is not None and feed.home not in shared:
