@@ -1,13 +1,15 @@
 """
-The covering model: fewest bays by counting ways and sockets alone, without feeds and rows.
+The covering model: modules, ways and sockets are counted, feeds and rows are left out.
 
-The smallest relaxation of all: solved in milliseconds, it gives the first bound on bays, so that the count model needs no more
-copies of a module than fit into them.
+The smallest relaxation of all, solved in milliseconds. It gives the first bound on bays, and how many copies of a type can be
+of use within so many bays and types: the other models need no more copies than that.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
@@ -15,8 +17,19 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 from allocator.model.frame import Frame
 
 
-def fewest_bays(frame: Frame) -> cp_model.CpModel:
-    """Build the covering model of a frame; its objective is the number of bays."""
+@dataclass(frozen=True)
+class Cover:
+    """The covering model with its variables."""
+
+    model: cp_model.CpModel
+    modules: Mapping[tuple[str, str], IntVar]
+    """Number of modules, by (panel, module type)."""
+    bays: LinearExprT
+    types: LinearExprT
+
+
+def build_cover(frame: Frame) -> Cover:
+    """Build the covering model of a frame."""
     model = cp_model.CpModel()
     wanted: dict[tuple[str, str], list[LinearExprT]] = defaultdict(list)
     for index, members in enumerate(frame.classes):
@@ -54,5 +67,10 @@ def fewest_bays(frame: Frame) -> cp_model.CpModel:
         model.add(LinearExpr.sum(needs) <= LinearExpr.sum(offered[key]))
     for module_id, most in frame.module_cap.items():
         model.add(LinearExpr.sum([modules[site.name, module_id] for site in frame.panels]) <= most)
-    model.minimize(LinearExpr.sum(total))
-    return model
+    used = []
+    for module_id in frame.module_cap:
+        of_type = LinearExpr.sum([modules[site.name, module_id] for site in frame.panels])
+        type_used = model.new_bool_var(f"type {module_id}")
+        model.add(of_type == 0).only_enforce_if(~type_used)
+        used.append(type_used)
+    return Cover(model, modules, LinearExpr.sum(total), LinearExpr.sum(used))

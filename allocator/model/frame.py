@@ -60,8 +60,8 @@ class Frame:
     """Everything fixed that the models hang their variables on."""
 
     sized: Sized
-    max_copies: int | None = None
-    """Least known number of bays, once proven: no type needs more copies than fit into it."""
+    copies: Mapping[tuple[str, str], int] | None = None
+    """Most copies of each type at each panel, by (panel, module type), where a target on bays or types caps them."""
 
     @cached_property
     def panels(self) -> tuple[PanelSite, ...]:
@@ -121,11 +121,12 @@ class Frame:
         found: list[Instance] = []
         for site in self.panels:
             pinned_bays = sorted({p.bay for p in self.pins.values() if p.panel == site.name and p.bay is not None})
-            room = site.max_bays if self.max_copies is None else min(site.max_bays, self.max_copies)
             for module in self.sized.requirements.catalogue.modules:
                 if not self._is_of_use(module, site.name):
                     continue
-                copies = min(room // module.bays, self.module_cap[module.id])
+                copies = min(site.max_bays // module.bays, self.module_cap[module.id])
+                if self.copies is not None:
+                    copies = min(copies, self.copies[site.name, module.id])
                 found += [Instance(site.name, module.id, copy) for copy in range(copies)]
                 if copies:
                     found += [Instance(site.name, module.id, -1 - i, bay) for i, bay in enumerate(pinned_bays)]

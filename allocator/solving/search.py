@@ -12,13 +12,14 @@ import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from math import floor
 
 from ortools.sat.python.cp_model import IntVar
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.balance import build_balance
 from allocator.model.counts import Counts, build_counts
-from allocator.model.cover import fewest_bays
+from allocator.model.cover import build_cover
 from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, peak_term
 from allocator.model.placing import Learnt, Places, build_places, learn
@@ -28,6 +29,7 @@ from allocator.solving.engine import Clock, Solved, Status, solve
 from allocator.solving.levels import ClosedBy, Level, Relaxed
 from allocator.solving.placement import Placement, find_overload, read_placement
 
+COVER_EFFORT = 1.0
 COUNT_EFFORT = 12.0
 PLACE_EFFORT = 12.0
 LAST_EFFORT = 40.0
@@ -69,6 +71,7 @@ class Search:
     learnt: list[Learnt] = field(default_factory=list)
     best: Found | None = None
     seconds_by_goal: dict[Goal, float] = field(default_factory=dict)
+    frames: dict[tuple[Fraction, Fraction | None], Frame] = field(default_factory=dict)
 
     @property
     def goals(self) -> tuple[Goal, ...]:
@@ -108,9 +111,29 @@ class Search:
     # -- bounds ------------------------------------------------------------------------------------------------
 
     def _frame(self, targets: Targets) -> Frame:
-        """Return the frame; a known number of bays caps the copies of each type."""
-        bays = [int(value) for goal, value in targets if goal == "bays"]
-        return Frame(self.sized, max_copies=min(bays) if bays else None)
+        """Return the frame; targets on bays and module types cap the copies of each type."""
+        caps = {goal: value for goal, value in targets if goal in ("bays", "module-types")}
+        if "bays" not in caps:
+            return Frame(self.sized)
+        key = (caps["bays"], caps.get("module-types"))
+        if key not in self.frames:
+            self.frames[key] = Frame(self.sized, self._most_copies(*key))
+        return self.frames[key]
+
+    def _most_copies(self, bays: Fraction, types: Fraction | None) -> dict[tuple[str, str], int]:
+        """Return how many copies of each type can stand at each panel in a plan within so many bays and types."""
+        started = time.monotonic()
+        cover = build_cover(Frame(self.sized))
+        cover.model.add(cover.bays <= floor(bays))
+        if types is not None:
+            cover.model.add(cover.types <= floor(types))
+        most: dict[tuple[str, str], int] = {}
+        for key, number in cover.modules.items():
+            cover.model.maximize(number)
+            solved = solve(cover.model, self.clock, effort=COVER_EFFORT)
+            most[key] = 0 if solved.status == "infeasible" or solved.bound is None else solved.bound
+        self._spend("bays", started)
+        return most
 
     def _relax(self, fixed: Targets) -> tuple[list[Relaxed], CountSolution]:
         """Minimise the goals after ``fixed`` one by one in the count model, given the values of those before."""
@@ -175,7 +198,9 @@ class Search:
         None where a number could be neither met nor refuted within the effort.
         """
         started = time.monotonic()
-        cover = solve(fewest_bays(Frame(self.sized)), self.clock, effort=COUNT_EFFORT)
+        model = build_cover(Frame(self.sized))
+        model.model.minimize(model.bays)
+        cover = solve(model.model, self.clock, effort=COUNT_EFFORT)
         if cover.status == "infeasible":
             raise CannotBeMet(["there are not enough bays for the ways and sockets that are needed"])
         first = cover.bound or 0
