@@ -17,8 +17,10 @@ from pydantic import ValidationError
 
 from allocator.errors import Fault, InputError
 from allocator.plan.plan import PLAN_FORMAT, Plan
+from allocator.requirements.reading import requirements_from_json
 
 SCHEMA_ID = "plan.schema.json"
+_REQUIREMENTS = "requirements"
 LARGEST_PLAN_BYTES = 64 * 1024 * 1024
 """A plan of 160 circuits has about 0.3 MB; whatever is larger than this is no plan."""
 
@@ -74,15 +76,27 @@ def read_plan(path: Path) -> Plan:
 
 
 def plan_from(data: object, where: str = "plan") -> Plan:
-    """Return the plan in parsed JSON; raise InputError with every fault."""
+    """Return the plan in parsed JSON, its requirements cross-checked; raise InputError with every fault."""
     if isinstance(data, Mapping) and data.get("plan_format") not in (None, PLAN_FORMAT):
         found = _shown(data["plan_format"])
         known = f"this version reads plan_format {PLAN_FORMAT}"
         raise InputError([Fault("plan-format", f"plan_format {found} is not known here", where=where, known=known)])
+    faults: list[Fault] = []
+    if isinstance(data, Mapping) and _REQUIREMENTS in data:
+        try:
+            data = {**data, _REQUIREMENTS: requirements_from_json(data[_REQUIREMENTS], where)}
+        except InputError as error:
+            faults += error.faults
     try:
-        return Plan.model_validate(data)
+        plan = Plan.model_validate(data)
     except ValidationError as error:
-        raise InputError(_fault(item, where) for item in error.errors(include_url=False)) from None
+        found_here = [
+            item for item in error.errors(include_url=False) if not faults or item["loc"][:1] != (_REQUIREMENTS,)
+        ]
+        raise InputError([*(_fault(item, where) for item in found_here), *faults]) from None
+    if faults:
+        raise InputError(faults)
+    return plan
 
 
 def plan_schema() -> dict[str, Any]:
