@@ -8,6 +8,7 @@ Comes in as a View of an arrangement and the Content of a plan; goes out as mark
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 
 from allocator.outputs.arrangement import CarrierArea, ModuleArea, RowArea, View
 from allocator.outputs.content import Content
@@ -20,7 +21,9 @@ from allocator.plan.address import ROW_LETTERS, Place, SocketPlace
 from allocator.plan.index import EntryAt, ModuleAt, NeedAt
 
 NUMBER_MM, FUSE_MM, CHIP_MM = 3.4, 9.0, 3.4
-SMALLEST_PT = 5.0
+SMALLEST_PT, SHORT_PT = 5.0, 4.0
+LEVEL_TEXT_MM = 18.0
+"""A way at least this wide has its label written level."""
 
 
 class Face:
@@ -136,25 +139,23 @@ class Face:
         text = Box(room.x + (2.4 if self.is_front else 0), room.y, width - 2.4, room.h)
         mark = self.content.marks[entry.piece.feed]
         name = self.content.feed_name(entry.piece.feed)
-        long = f"{mark.code} {name}" if self.is_front else f"{self._tail_text(entry)} {mark.code}"
-        short = mark.code if self.is_front else f"{self._tail_number(entry)} {mark.code}"
-        self._first_that_fits(text, (long, short, mark.code))
+        long = f"{mark.code} {name}" if self.is_front else f"{self._tail_text(entry, with_size=True)} {mark.code}"
+        short = mark.code if self.is_front else f"{self._tail_text(entry, with_size=False)} {mark.code}"
+        self._first_that_fits(text, (long, short, mark.code), align="left" if self.is_front else "right", lines=2)
 
-    def _tail_number(self, entry: EntryAt) -> str:
-        place = f"{entry.at.panel}/{entry.at.bay}/stud" if entry.piece.kind == "stud" else entry.piece.at
-        return " ".join(run.number for run in self.content.runs_at.get((place, INLET), ()))
-
-    def _tail_text(self, entry: EntryAt) -> str:
+    def _tail_text(self, entry: EntryAt, *, with_size: bool) -> str:
         runs = self.content.runs_at.get((entry.piece.at, INLET), ())
-        return " ".join(f"{run.number} {self.content.area_text(run.wire)}" for run in runs)
+        sizes = (f" {self.content.area_text(run.wire)}" if with_size else "" for run in runs)
+        return " ".join(f"{run.number}{size}" for run, size in zip(runs, sizes, strict=True))
 
-    def _first_that_fits(self, box: Box, texts: tuple[str, ...]) -> None:
+    def _first_that_fits(self, box: Box, texts: Sequence[str], *, align: Align, lines: int = 1) -> None:
+        """Write the first text that fits without a torn word, else the last one, shortened."""
+        bold = self.is_front or lines == 1
         for text in texts:
-            style = {"largest_pt": 6.5, "smallest_pt": SMALLEST_PT}
-            fitted = fit(clean(text), box.w, box.h, bold=self.is_front, max_lines=2, **style)
+            fitted = fit(clean(text), box.w, box.h, largest_pt=6.5, smallest_pt=SMALLEST_PT, bold=bold, max_lines=lines)
             if not fitted.torn or text == texts[-1]:
-                align: Align = "left" if self.is_front else "right"
-                self.sheet.text(box, text, size=6.5, smallest=SMALLEST_PT, bold=self.is_front, align=align, max_lines=2)
+                smallest = SMALLEST_PT if text != texts[-1] else SHORT_PT
+                self.sheet.text(box, text, size=6.5, smallest=smallest, bold=bold, align=align, max_lines=lines)
                 return
 
     def _cuts(self, row: RowArea, entries: list[EntryAt]) -> None:
@@ -224,15 +225,9 @@ class Face:
                 Box(box.x + 0.5, slot.bottom + 1, box.w - 1, box.bottom - slot.bottom - 2), "spare, no wire", soft=True
             )
             return
-        numbers = runs[0].number if len(runs) == 1 else f"{runs[0].number} +{len(runs) - 1}"
-        self.sheet.text(
-            Box(box.x + 0.2, slot.bottom + 0.3, box.w - 0.4, 3.2),
-            numbers,
-            size=6.5,
-            smallest=4,
-            bold=True,
-            align="centre",
-        )
+        numbers = " ".join(run.number for run in runs), f"{runs[0].number} +{len(runs) - 1}", runs[0].number
+        at = Box(box.x + 0.2, slot.bottom + 0.3, box.w - 0.4, 3.2)
+        self._first_that_fits(at, numbers[: 2 if len(runs) > 1 else 1], align="centre")
         area = self.content.area_text(runs[0].wire).removesuffix(" mm²").replace(" AWG", " ga")
         self.sheet.text(Box(box.x + 0.2, slot.bottom + 3.5, box.w - 0.4, 2.8), area, size=6, smallest=4, align="centre")
         label = Box(box.x + 0.5, slot.bottom + 6.6, box.w - 1, box.bottom - slot.bottom - 7.2)
@@ -241,6 +236,15 @@ class Face:
         self._label(label, goes_to + name)
 
     def _label(self, box: Box, text: str, *, soft: bool = False) -> None:
+        upright = box.w < LEVEL_TEXT_MM
         self.sheet.text(
-            box, text, size=7, smallest=SMALLEST_PT, upright=True, max_lines=4, colour=SOFT if soft else INK
+            box,
+            text,
+            size=7 if upright else 8,
+            smallest=SMALLEST_PT,
+            upright=upright,
+            align="left" if upright else "centre",
+            middle=upright,
+            max_lines=4,
+            colour=SOFT if soft else INK,
         )

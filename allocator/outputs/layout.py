@@ -18,11 +18,11 @@ from allocator.outputs.sheet import A3_MM, A4_MM, Box, Sheet
 from allocator.outputs.titleblock import SheetTitle, body_of, draw_foot
 
 MOST_BAYS_IN_LINE = 6
-BAY_MM = 66.0
+BAY_MM = 100.0
 A4_BAYS = 2
 HEADING_MM = 7.0
 LINE_GAP_MM = 4.0
-A4_VIEW_MM = 96.0
+A4_VIEW_MM = 93.0
 LEAST_TABLE_MM = 30.0
 
 

@@ -58,7 +58,7 @@ def tables_of(content: Content) -> tuple[Table, ...]:
 def _places(content: Content) -> Table:
     columns = (
         ("place", 0.095), ("circuit", 0.09), ("label in full", 0.235), ("load", 0.055), ("fuse", 0.05), ("feed", 0.09),
-        ("wire", 0.06), ("relay", 0.155), ("coil from", 0.08), ("runs in", 0.09),
+        ("wire", 0.06), ("relay, jumper", 0.155), ("coil from", 0.08), ("runs in", 0.09),
     )  # fmt: skip
     items = sorted(content.index.needs, key=lambda item: _order(content, item))
     return Table("Ways and sockets", columns, tuple(_place_row(content, item) for item in items))
@@ -103,7 +103,7 @@ def _amperes(load_ma: int) -> str:
 def _relay_text(content: Content, item: NeedAt) -> str:
     if item.socket is None or item.option.relay is None:
         return ""
-    jumper = f", {item.jumper} jumper" if item.jumper else ""
+    jumper = f", {item.jumper}" if item.jumper else ""
     return f"{item.socket.bay}/S{item.socket.socket} {drawable(item.option.relay)}{jumper}"
 
 

@@ -1,0 +1,201 @@
+"""What is placed where on the drawing: front, wiring side, sheets and tables, read from the finished SVG."""
+
+from __future__ import annotations
+
+import pytest
+
+from allocator.outputs.arrangement import stretches
+from allocator.outputs.lettering import ELLIPSIS
+from allocator.outputs.sheet import Sheet
+from allocator.plan.address import parse_place
+from tests.outputs.conftest import content_of, drawn
+from tests.outputs.svg_reading import Bounds, SvgDrawing
+
+SLACK_MM = 0.2
+PLAIN = ("small", "large", "wide")
+
+
+def _named(sample: str, side: str, kind: str) -> dict[str, tuple[Sheet, SvgDrawing, Bounds]]:
+    """Return shapes of one side and kind by their address."""
+    start = f"{side}_{kind}_"
+    return {
+        name.removeprefix(start): (sheet, svg, bounds)
+        for sheet, svg in drawn(sample)
+        for name, bounds in svg.bounds_by_id.items()
+        if name.startswith(start)
+    }
+
+
+def _texts_in(sheet: Sheet, svg: SvgDrawing, box: Bounds) -> list[str]:
+    return [
+        text.wanted
+        for text in sheet.texts
+        if all(svg.bounds_by_id[name].inside(box, SLACK_MM) for name in text.ids if name in svg.bounds_by_id)
+    ]
+
+
+@pytest.mark.parametrize("sample", PLAIN)
+def test_every_way_of_every_module_is_drawn_once_on_each_side(sample: str) -> None:
+    index = content_of(sample).index
+    ways = {
+        f"{item.panel}/{item.bay}/{'ABCDEF'[number]}/{way}"
+        for item in index.modules
+        for number, row in enumerate(item.module.rows)
+        for way in range(1, row.ways + 1)
+    }
+    sockets = {f"{item.panel}/{item.bay}/S{n}" for item in index.modules for n in range(1, len(item.sockets) + 1)}
+    for side in ("front", "wiring"):
+        assert set(_named(sample, side, "way")) == ways
+        assert set(_named(sample, side, "socket")) == sockets
+
+
+@pytest.mark.parametrize("sample", PLAIN)
+def test_a_used_way_shows_number_rating_format_label_and_relay(sample: str) -> None:
+    content = content_of(sample)
+    front = _named(sample, "front", "way")
+    for item in content.index.needs:
+        if item.way is None:
+            continue
+        texts = _texts_in(*front[str(item.way)])
+        assert texts[0] == str(item.way.first)
+        assert texts[1] == (f"{item.option.fuse_rating_a:g}" if item.option.fuse else "–")
+        assert texts[2] == item.option.fuse_format
+        assert texts[-1] == content.label(item.need)
+        if item.socket is not None:
+            place = f"S{item.socket.socket}" if item.jumper == "short" else f"{item.socket.bay}/S{item.socket.socket}"
+            assert texts[3] == place
+
+
+@pytest.mark.parametrize("sample", PLAIN)
+def test_the_wiring_side_names_wire_size_and_what_it_feeds(sample: str) -> None:
+    content = content_of(sample)
+    back = _named(sample, "wiring", "way")
+    for item in content.index.needs:
+        if item.way is None:
+            continue
+        texts = _texts_in(*back[str(item.way)])
+        runs = content.runs_at.get((str(item.way), "output"), ())
+        if item.need.kind == "spare":
+            assert texts[-1] == "spare, no wire" and not runs
+            continue
+        assert texts[1].split()[0] == runs[0].number
+        assert texts[-1].endswith(content.label(item.need))
+        assert (item.socket is not None) == texts[-1].startswith("to ") or item.need.kind == "feed"
+
+
+@pytest.mark.parametrize("sample", PLAIN)
+def test_the_wiring_side_mirrors_the_front(sample: str) -> None:
+    """Every way and socket of a stretch lies as far from its right edge behind as from its left edge in front."""
+    for kind in ("way", "socket", "module"):
+        front, back = _named(sample, "front", kind), _named(sample, "wiring", kind)
+        content = content_of(sample)
+        for panel in content.index.panels:
+            for stretch in stretches(content.index, panel, 6):
+                names = [name for name in front if name.split("/")[0] == panel and int(name.split("/")[1]) in stretch]
+                sums = [
+                    (front[name][2].left + front[name][2].right + back[name][2].left + back[name][2].right)
+                    for name in names
+                ]
+                assert max(sums, default=0) - min(sums, default=0) < SLACK_MM
+                for name in names:
+                    ahead, behind = front[name][2], back[name][2]
+                    assert ahead.right - ahead.left == pytest.approx(behind.right - behind.left, abs=SLACK_MM)
+
+
+@pytest.mark.parametrize("sample", PLAIN)
+@pytest.mark.parametrize("side", ["front", "wiring"])
+def test_a_bar_covers_the_ways_of_its_piece_in_its_feeds_colour(sample: str, side: str) -> None:
+    content = content_of(sample)
+    bars, ways = _named(sample, side, "entry"), _named(sample, side, "way")
+    for entry in content.index.entries:
+        if entry.row is None:
+            continue
+        _, svg, bar = bars[f"{entry.piece.at}_{entry.row}"]
+        row = entry.piece.at.rsplit("/", 1)[0]
+        cells = [ways[f"{row}/{way}"][2] for way in entry.ways]
+        left, right = min(cell.left for cell in cells), max(cell.right for cell in cells)
+        if entry.piece.kind == "strip":
+            assert (bar.left, bar.right) == pytest.approx((left, right), abs=SLACK_MM)
+        else:
+            assert left < bar.left < bar.right < right
+        assert all(bar.bottom <= cell.top for cell in cells)
+        mark = content.marks[entry.piece.feed]
+        name = f"{side}_entry_{entry.piece.at}_{entry.row}"
+        assert mark.colour in svg.style_of(name) or mark.pattern
+
+
+@pytest.mark.parametrize("sample", PLAIN)
+def test_pieces_of_a_row_are_parted(sample: str) -> None:
+    content = content_of(sample)
+    bars = _named(sample, "front", "entry")
+    for first in content.index.entries:
+        for second in content.index.entries:
+            if first.row is not None and (first.at, first.row) == (second.at, second.row) and first.ways < second.ways:
+                left = bars[f"{first.piece.at}_{first.row}"][2]
+                right = bars[f"{second.piece.at}_{second.row}"][2]
+                assert right.left - left.right > 0.3
+
+
+def test_a_socket_tells_class_relay_fuse_and_terminals() -> None:
+    content = content_of("large")
+    front, back = _named("large", "front", "socket"), _named("large", "wiring", "socket")
+    for item in content.index.needs:
+        if item.socket is None or item.way is None:
+            continue
+        texts = _texts_in(*front[str(item.socket)])
+        place = parse_place(str(item.way))
+        assert f"fuse {place.bay}/{'ABCDEF'[place.row or 0]}/{place.first}, {item.jumper} jumper" in texts
+        assert any(str(item.option.relay_class) in text for text in texts)
+        designations = sorted(set(item.option.terminal_by_designation) - {"way"})
+        assert sorted(text for text in texts if text in designations) == designations
+        behind = _texts_in(*back[str(item.socket)])
+        assert sorted(text for text in behind if text in designations) == designations
+
+
+def test_a_small_vehicle_has_one_sheet_with_both_sides_and_its_table() -> None:
+    sheet, svg = drawn("small")[0]
+    assert (sheet.width, sheet.height) == (297.0, 210.0)
+    names = set(svg.bounds_by_id)
+    assert "front_module_dash/1" in names and "wiring_module_dash/1" in names
+    texts = {text.wanted for text in sheet.texts}
+    assert "Ways and sockets" in texts
+    assert {circuit.id for circuit in content_of("small").sized.requirements.circuits} <= texts
+
+
+def test_a_panel_of_more_than_six_bays_has_sheets_for_each_side() -> None:
+    sides = [{name.split("_")[0] for name in svg.bounds_by_id if "_module_" in name} for _, svg in drawn("wide")[:2]]
+    assert sides == [{"front"}, {"wiring"}]
+
+
+def test_sheets_are_numbered_and_carry_the_cautions(sample_name: str) -> None:
+    sheets = [sheet for sheet, _ in drawn(sample_name)][:-1]
+    for number, sheet in enumerate(sheets, 1):
+        texts = {text.wanted: text.fitted for text in sheet.texts}
+        assert f"sheet {number} of {len(sheets)}" in texts
+        cautions = next(fitted for text, fitted in texts.items() if text.startswith("This is a planning aid"))
+        assert not cautions.shortened
+
+
+def test_a_label_that_no_font_draws_gives_way_to_the_id_and_is_listed() -> None:
+    texts = {text.wanted for sheet, _ in drawn("small-any-script") for text in sheet.texts}
+    assert "circuit-08" in texts
+    assert any(text.startswith("circuit-08 (its label") for text in texts)
+
+
+def test_long_labels_are_shortened_visibly_on_the_drawing_and_whole_in_the_table() -> None:
+    content = content_of("large-long")
+    cut = [text for sheet, _ in drawn("large-long") for text in sheet.texts if text.fitted.shortened]
+    labels = {content.label(item.need) for item in content.index.needs}
+    assert any(text.wanted in labels for text in cut)
+    assert all(text.fitted.lines[-1].endswith(ELLIPSIS) for text in cut)
+
+
+def test_stretches_are_even_and_never_cut_a_module() -> None:
+    index = content_of("wide").index
+    assert stretches(index, "deck", 6) == ((1, 2, 3, 4, 5, 6), (7, 8, 9, 10, 11, 12))
+    assert stretches(index, "deck", 2) == ((1,), (2, 3), (4, 5), (6, 7), (8, 9), (10, 11), (12,))
+    for most in range(1, 13):
+        pieces = stretches(index, "deck", most)
+        assert [bay for piece in pieces for bay in piece] == list(range(1, 13))
+        assert all((2 in piece) == (3 in piece) for piece in pieces)
+        assert max(map(len, pieces)) <= max(most, 2)

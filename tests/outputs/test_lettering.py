@@ -1,0 +1,61 @@
+"""Text fits its box: as large as it goes, then wrapped, then torn, then shortened."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from allocator.outputs.lettering import ELLIPSIS, MM_PER_PT, clean, drawable, families_of, fit, width_em
+
+MM = st.floats(min_value=0.5, max_value=60)
+
+
+@given(text=st.text(alphabet=st.characters(codec="latin-1"), max_size=60), width=MM, height=MM, lines=st.integers(1, 5))
+def test_what_is_fitted_stays_inside(text: str, width: float, height: float, lines: int) -> None:
+    text = drawable(text)
+    fitted = fit(text, width, height, largest_pt=8, smallest_pt=5, max_lines=lines)
+    assert len(fitted.lines) <= lines
+    assert fitted.height_mm <= height + 1e-9 or not fitted.lines
+    for line in fitted.lines:
+        assert width_em(line) * fitted.size_pt * MM_PER_PT <= width + 0.05 or line == ELLIPSIS
+    written = "".join(fitted.lines).replace(" ", "")
+    if fitted.shortened:
+        assert not fitted.lines or written.endswith(ELLIPSIS)
+        assert text.replace(" ", "").startswith(written.removesuffix(ELLIPSIS))
+    else:
+        assert written == text.replace(" ", "")
+
+
+def test_short_text_keeps_the_largest_size() -> None:
+    fitted = fit("Horn", 30, 10, largest_pt=8, smallest_pt=5)
+    assert (fitted.lines, fitted.size_pt, fitted.shortened, fitted.torn) == (("Horn",), 8, False, False)
+
+
+def test_text_shrinks_before_it_is_torn_and_wraps_between_words() -> None:
+    fitted = fit("Dipped beam left", 12.5, 6, largest_pt=8, smallest_pt=5, max_lines=2)
+    assert fitted.lines == ("Dipped", "beam left") and 5 <= fitted.size_pt < 8 and not fitted.torn
+
+
+def test_a_word_too_long_is_torn_then_shortened() -> None:
+    torn = fit("Supplementaryequipment", 14, 8, largest_pt=8, smallest_pt=5, max_lines=2)
+    assert torn.torn and not torn.shortened and len(torn.lines) == 2
+    cut = fit("Supplementaryequipment", 14, 8, largest_pt=8, smallest_pt=5, max_lines=1)
+    assert cut.shortened and cut.lines[0].endswith(ELLIPSIS) and cut.lines[0].startswith("Suppl")
+
+
+def test_chinese_breaks_between_signs_and_marks_stay_on_their_letters() -> None:
+    assert fit("左前照灯近光继电器", 10, 10, largest_pt=7, smallest_pt=7, max_lines=3).torn is False
+    accents = "e\u0301" * 30
+    cut = fit(accents, 10, 4, largest_pt=7, smallest_pt=7)
+    assert cut.lines[0].removesuffix(ELLIPSIS) == "e\u0301" * ((len(cut.lines[0]) - 1) // 2)
+
+
+def test_control_characters_never_reach_a_drawing() -> None:
+    assert clean("a\x00b\tc\r\nd\ud800e") == "a b c de"
+
+
+def test_what_no_font_draws_is_replaced() -> None:
+    assert families_of("\U000f0000") is None
+    assert drawable("\U000f0000", "circuit-1") == "circuit-1"
+    assert drawable("\U000f0000", "\U000f0001") == "–"
+    assert drawable("", "circuit-1") == "circuit-1"
