@@ -15,11 +15,12 @@ from pydantic import ValidationError
 from allocator.errors import Fault
 from allocator.requirements.catalogue import Catalogue, Strict
 from allocator.requirements.places import Item, PlacedFault, Spot, shown
-from allocator.requirements.scenario import Rules, Scenario
+from allocator.requirements.scenario import Circuit, Rules, Scenario
+from allocator.requirements.tables import MOST_ROWS
 from allocator.requirements.translating import faults_of
 
 S = TypeVar("S", bound=Strict)
-MOST_TABLES = 5000
+MOST_TABLES = 2000
 _NAME_FIELDS = ("name", "id", "module")
 _SUBJECTS = {
     "panels": "panel",
@@ -109,9 +110,10 @@ class Document:
         if not isinstance(raw, list | tuple) or not all(isinstance(entry, Mapping) for entry in raw):
             self._not_a_table(raw, table, f"tables [[{table}]]")
             return None
-        if len(raw) > MOST_TABLES:
+        most = MOST_ROWS if model is Circuit else MOST_TABLES
+        if len(raw) > most:
             self.lost.append(table)
-            fault = Fault("too-many", f"there are more than {MOST_TABLES} tables [[{table}]]", self.file)
+            fault = Fault("too-many", f"there are more than {most} tables [[{table}]]", self.file)
             self.faults.append(PlacedFault((self.rank, self._next), fault))
             return None
         items = [self.entry(model, table, number, entry) for number, entry in enumerate(raw, start=1)]

@@ -7,14 +7,14 @@ Everything that could be read of one vehicle, from its three files, side by side
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, cast
 
 from allocator.requirements.catalogue import Catalogue, Module, Part
 from allocator.requirements.documents import Document
 from allocator.requirements.places import Item
-from allocator.requirements.scenario import Bond, Circuit, Feed, LoadCase, PanelSite, Rules, Scenario, Supply, Vehicle
+from allocator.requirements.scenario import Bond, Circuit, Feed, LoadCase, PanelSite, Rules, Scenario, Vehicle
 
 
 @dataclass(frozen=True)
@@ -29,6 +29,7 @@ class Draft:
     circuits_table: Document | None
     catalogue: Document | None
     bonds: Mapping[str, Sequence[Item[Bond]]]
+    _name_sets: dict[str, frozenset[str]] = field(default_factory=dict)
 
     def _items(self, document: Document | None, table: str) -> list[Any]:
         return document.items.get(table, []) if document else []
@@ -37,11 +38,6 @@ class Draft:
     def vehicle(self) -> Item[Vehicle] | None:
         """The vehicle, if it could be read."""
         return next(iter(self._items(self.scenario, "vehicle")), None)
-
-    @cached_property
-    def supply(self) -> Item[Supply] | None:
-        """The supply, if it could be read."""
-        return next(iter(self._items(self.scenario, "supply")), None)
 
     @cached_property
     def rules(self) -> Item[Rules] | None:
@@ -103,6 +99,12 @@ class Draft:
         if table in Catalogue.model_fields and table not in Scenario.model_fields:
             document = self.catalogue
         return None if document is None or table in document.lost else document.names.get(table, [])
+
+    def name_set(self, table: str) -> frozenset[str]:
+        """Return the names of a table for look-ups; empty where the table is lost."""
+        if table not in self._name_sets:
+            self._name_sets[table] = frozenset(self.names(table) or ())
+        return self._name_sets[table]
 
     def part_items(self) -> Iterator[tuple[str, Item[Part]]]:
         """Yield every part of the catalogue with the name of its table."""

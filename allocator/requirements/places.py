@@ -85,7 +85,9 @@ def shown(value: object) -> str:
 
 def quoted(names: Iterable[str], most: int = 12) -> str:
     """Return names in quotes, in the order given, the first dozen of them."""
-    names = list(dict.fromkeys(names))
+    names = list(names)
+    if len(names) <= _MOST_NAMES_COMPARED:
+        names = list(dict.fromkeys(names))
     more = f" and {len(names) - most} more" if len(names) > most else ""
     return ", ".join(shown(name) for name in names[:most]) + more
 
@@ -101,10 +103,10 @@ def nearest(word: str, names: tuple[str, ...]) -> str | None:
     """Return the name most like a word (capitals do not count), or None when none is near."""
     from difflib import get_close_matches
 
+    if len(names) > _MOST_NAMES_COMPARED or len(word) > _LONGEST_SHOWN:
+        return None  # a comparison with each name would keep the user waiting
     folded = {name.casefold(): name for name in reversed(names)}
     if word.casefold() in folded:
         return folded[word.casefold()]
-    if len(folded) > _MOST_NAMES_COMPARED or len(word) > _LONGEST_SHOWN:
-        return None  # a comparison with each name would keep the user waiting
     matches = get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
     return folded[matches[0]] if matches else None

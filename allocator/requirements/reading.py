@@ -250,7 +250,7 @@ def _row_spot(document: Document, row: TableRow) -> Spot:
 def _bonds(table: Table, document: Document) -> dict[str, list[Item[Bond]]]:
     """Return the pairs of the bond columns, each once, in the order of their ids and levels."""
     found: dict[tuple[str, tuple[str, ...], str], Item[Bond]] = {}
-    ids = document.names.get("circuits", [])
+    ids = dict.fromkeys(document.names.get("circuits", []))
     sound = frozenset(item.value.id for item in document.items.get("circuits", []))
     for row in table.rows:
         own, spot = row.cells.get("id", ""), _row_spot(document, row)
@@ -265,7 +265,7 @@ def _bonds(table: Table, document: Document) -> dict[str, list[Item[Bond]]]:
     return {rule: [found[key] for key in sorted(found) if key[0] == rule] for rule, _ in BOND_COLUMNS.values()}
 
 
-def _bond_fault(spot: Spot, own: str, bond: RawBond, ids: list[str]) -> PlacedFault | None:
+def _bond_fault(spot: Spot, own: str, bond: RawBond, ids: Mapping[str, None]) -> PlacedFault | None:
     subject = f'"{bond.column}" of {spot.subject}'
     if bond.level not in LEVELS:
         message = f"{subject} has the unknown level {shown(bond.level)}"

@@ -17,7 +17,7 @@ from allocator.requirements.catalogue import Wire
 from allocator.requirements.scenario import Circuit, Feed, PanelSite
 from tests.requirements.folders import SCENARIO, changed, write
 
-SCENARIOS = sorted((Path(__file__).parents[2] / "scenarios").iterdir())
+SCENARIOS = sorted(path.parent for path in (Path(__file__).parents[2] / "scenarios").glob("*/scenario.toml"))
 
 
 @pytest.mark.parametrize("scenario", SCENARIOS, ids=lambda path: path.name)

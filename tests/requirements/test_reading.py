@@ -237,8 +237,8 @@ def test_sizes_have_limits(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_too_many_tables_of_one_kind() -> None:
     case = '\n[[load_cases]]\nname = "x"\nengine_running = true\nhours = "1 h"\n'
-    text = faults_text(write(Path("float"), scenario=SCENARIO + case * 5000))
-    assert text == "error: there are more than 5000 tables [[load_cases]]  [too-many]\n  where: float/scenario.toml"
+    text = faults_text(write(Path("float"), scenario=SCENARIO + case * 2000))
+    assert text == "error: there are more than 2000 tables [[load_cases]]  [too-many]\n  where: float/scenario.toml"
 
 
 def test_a_file_that_may_not_be_read(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -267,4 +267,18 @@ def test_keeping_to_a_stock_that_nobody_counted() -> None:
         "and no module of the catalogue says how many are on the shelf  [stock-unknown]\n"
         '  where: float/scenario.toml, [rules], field "use_stock" = true\n'
         '  try:   give modules a "stock"'
+    )
+
+
+def test_only_the_circle_of_controls_is_named_and_not_what_hangs_on_it() -> None:
+    """The key feed and the lamp wait for the pump, which waits for itself; each could be live but for that."""
+    edits = (
+        ("electronics,battery,front,,,", "electronics,key;battery,front,relay,pump,"),
+        ("battery;key,,,,front", "battery;key,,relay,switch,front"),
+        ("relay,switch,2.5 m", "relay,pump,2.5 m"),
+    )
+    assert faults_text(write(Path("float"), circuits=changed(CIRCUITS, *edits))) == (
+        'error: circuit "pump" can never be switched on: '
+        'its control circuit "pump" would need it to be on first  [control-loop]\n'
+        '  where: float/circuits.csv, row 4, field "control" = "pump"'
     )

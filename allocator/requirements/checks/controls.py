@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from typing import TypeAlias
 
+from allocator.requirements.checks.feeds import sources_of
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, shown
 from allocator.requirements.scenario import Circuit, Feed
@@ -49,32 +51,58 @@ def _loops(draft: Draft) -> Iterator[PlacedFault]:
 
 def _dead(draft: Draft) -> dict[Node, list[Node]]:
     """
-    Return what can never be live, each with what it waits for that can never be live either.
+    Return what can never be live and others wait for, each with what it waits for that can never be live either.
 
     What is unknown, broken or below a circle of sources counts as live: it has a fault of its own.
     """
     all_of: dict[Node, list[Node]] = {}
     any_of: dict[Node, list[Node]] = {}
     for feed in draft.feed_by_name.values():
-        if _has_root(draft.feed_by_name, feed):
+        if _has_root(draft, feed):
             control = [("circuit", feed.control)] if feed.control and feed.relay_class else []
             all_of["feed", feed.name] = [*([("feed", feed.source)] if feed.source else []), *control]
     for circuit in draft.circuit_by_id.values():
         node = ("circuit", circuit.id)
         all_of[node] = [("circuit", circuit.control)] if circuit.control and circuit.switching != "none" else []
         any_of[node] = [("feed", name) for name in circuit.feeds]
-    dead = list(all_of)
-    while True:
-        waiting = frozenset(dead)
-        still = [
-            node
-            for node in dead
-            if any(need in waiting for need in all_of[node])
-            or (node in any_of and all(need in waiting for need in any_of[node]))
-        ]
-        if still == dead:
-            return {node: [need for need in (*all_of[node], *any_of.get(node, ())) if need in waiting] for node in dead}
-        dead = still
+    waits_for = {node: [*all_of[node], *any_of.get(node, ())] for node in all_of}
+    dead = _never_live(all_of, any_of, waits_for)
+    held: dict[Node, list[Node]] = {}
+    for node in (node for node in all_of if node in dead):
+        choice = any_of.get(node, [])
+        held[node] = [need for need in all_of[node] if need in dead]
+        held[node] += choice if all(need in dead for need in choice) else []
+    return _awaited(held)
+
+
+def _awaited(waits_for: dict[Node, list[Node]]) -> dict[Node, list[Node]]:
+    """Leave out what nothing waits for, again and again: it hangs on a circle and is not part of one."""
+    num_waiting = Counter(need for needs in waits_for.values() for need in needs)
+    todo = [node for node in waits_for if not num_waiting[node]]
+    while todo:
+        for need in waits_for.pop(todo.pop()):
+            num_waiting[need] -= 1
+            if not num_waiting[need]:
+                todo.append(need)
+    return waits_for
+
+
+def _never_live(
+    all_of: Mapping[Node, list[Node]], any_of: Mapping[Node, list[Node]], waits_for: Mapping[Node, list[Node]]
+) -> set[Node]:
+    waiting: dict[Node, list[Node]] = {}
+    for node, needs in waits_for.items():
+        for need in needs:
+            waiting.setdefault(need, []).append(node)
+    dead, todo = set(all_of), list(all_of)
+    while todo:
+        node = todo.pop()
+        stuck = any(need in dead for need in all_of[node])
+        stuck = stuck or (node in any_of and all(need in dead for need in any_of[node]))
+        if node in dead and not stuck:
+            dead.remove(node)
+            todo.extend(waiting.get(node, ()))
+    return dead
 
 
 def _leads_to(waits_for: dict[Node, list[Node]], start: Node, goal: Node) -> bool:
@@ -89,9 +117,6 @@ def _leads_to(waits_for: dict[Node, list[Node]], start: Node, goal: Node) -> boo
     return False
 
 
-def _has_root(feeds: Mapping[str, Feed], feed: Feed) -> bool:
-    seen: list[str] = []
-    while feed.source is not None and feed.source in feeds and feed.source not in seen:
-        seen.append(feed.source)
-        feed = feeds[feed.source]
-    return feed.source not in seen
+def _has_root(draft: Draft, feed: Feed) -> bool:
+    top = [feed, *sources_of(draft, feed)][-1]
+    return top.source not in draft.feed_by_name

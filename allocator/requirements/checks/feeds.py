@@ -23,29 +23,31 @@ def feed_faults(draft: Draft) -> Iterator[PlacedFault]:
 
 def sources_of(draft: Draft, feed: Feed) -> list[Feed]:
     """Return the feeds above a feed, nearest first; it ends where one is unknown or comes again."""
-    above: list[Feed] = []
-    while feed.source is not None:
-        source = draft.feed_by_name.get(feed.source)
-        if source is None or source in above:
-            break
-        above.append(source)
-        feed = source
-    return above
+    above: dict[str, Feed] = {}
+    source = draft.feed_by_name.get(feed.source or "")
+    while source is not None and source.name not in above:
+        above[source.name] = source
+        source = draft.feed_by_name.get(source.source or "")
+    return list(above.values())
 
 
 def _names_in_cycles(draft: Draft) -> frozenset[str]:
-    return frozenset(name for name, feed in draft.feed_by_name.items() if feed in sources_of(draft, feed))
+    return frozenset(name for name, feed in draft.feed_by_name.items() if name in _names_above(draft, feed))
+
+
+def _names_above(draft: Draft, feed: Feed) -> list[str]:
+    return [source.name for source in sources_of(draft, feed)]
 
 
 def _cycles(draft: Draft) -> Iterator[PlacedFault]:
-    reported: list[Feed] = []
+    reported: list[str] = []
     for item in draft.feeds:
-        feed, above = item.value, sources_of(draft, item.value)
-        if feed not in above or feed in reported:
+        name, above = item.value.name, _names_above(draft, item.value)
+        if name not in above or name in reported or draft.feed_by_name[name] is not item.value:
             continue
-        cycle = above[: above.index(feed) + 1]
+        cycle = above[: above.index(name) + 1]
         reported.extend(cycle)
-        way = " from ".join(shown(name) for name in [feed.name, *(source.name for source in cycle)])
+        way = " from ".join(shown(part) for part in [name, *cycle])
         hint = "one of them must come from the supply: leave out its source"
         yield item.spot.fault("feed-cycle", f"feeds branch from each other in a circle: {way}", "source", hint=hint)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from typing import Any
@@ -99,11 +100,11 @@ def _mention_faults(draft: Draft, item: Item[Any], field: str, table: str) -> It
     value = getattr(item.value, field)
     names = [] if value is None else [value] if isinstance(value, str) else [name for name in value if name != ""]
     known = draft.names(table)
-    for name in dict.fromkeys(names):
-        if names.count(name) > 1:
+    for name, times in Counter(names).items():
+        if times > 1:
             message = f'"{field}" of {item.spot.subject} names {shown(name)} twice'
             yield item.spot.fault("listed-twice", message, field)
-        if known is not None and name not in known:
+        if known is not None and name not in draft.name_set(table):
             yield unknown_fault(item.spot, field, _WORDS[table], name, known)
 
 

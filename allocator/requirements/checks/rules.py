@@ -115,15 +115,18 @@ def _field(item: Item[Bond], column: str) -> str:
 
 
 def _groups(draft: Draft, levels: tuple[str, ...]) -> dict[str, str]:
-    """Return by circuit the first circuit of all that bonds of these levels keep together with it."""
-    group: dict[str, str] = {}
+    """Return by circuit one that stands for all that bonds of these levels keep together with it."""
+    leader: dict[str, str] = {}
+
+    def lead(circuit: str) -> str:
+        while leader.setdefault(circuit, circuit) != circuit:
+            leader[circuit] = leader[leader[circuit]]  # halves the way for whoever comes next
+            circuit = leader[circuit]
+        return circuit
+
     for item in draft.rule_items("together"):
-        if item.value.level not in levels:
-            continue
-        roots = list(dict.fromkeys(group.get(circuit, circuit) for circuit in item.value.circuits))
-        group.update({circuit: circuit for circuit in roots if circuit not in group})
-        for circuit, root in list(group.items()):
-            if root in roots:
-                group[circuit] = roots[0]
-        group.update(dict.fromkeys(item.value.circuits, roots[0]))
-    return group
+        if item.value.level in levels:
+            first, *others = item.value.circuits
+            for other in others:
+                leader[lead(other)] = lead(first)
+    return {circuit: lead(circuit) for circuit in list(leader)}
