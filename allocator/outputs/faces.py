@@ -217,7 +217,7 @@ class Face:
 
     def _back_of_way(self, item: NeedAt, box: Box) -> None:
         """Draw the output cavity: wire number and size, and where the wire goes."""
-        runs = self.content.runs_at.get((str(item.way), OUTPUT), ())
+        runs = sorted(self.content.runs_at.get((str(item.way), OUTPUT), ()), key=lambda run: run.need != item.need.id)
         slot = Box(box.x + max(0.6, (box.w - 4) / 2), box.y + 0.2, min(box.w - 1.2, 4.0), 1.6)
         self.sheet.rectangle(slot, fill=INK if runs else PAPER, weight=0.6)
         if not runs:

@@ -24,6 +24,7 @@ HEADING_MM = 7.0
 LINE_GAP_MM = 4.0
 A4_VIEW_MM = 93.0
 LEAST_TABLE_MM = 30.0
+TABLES = "tables"
 
 
 @dataclass
@@ -41,6 +42,12 @@ class _Book:
         self.titles.append(title)
         self.used_mm = 0.0
         return body_of(self.sheets[-1])
+
+    def name_table(self, table: str) -> None:
+        """Add a table to the title of the sheet that it is on, if that holds only tables."""
+        title = self.titles[-1]
+        if title.startswith(TABLES) and table not in title:
+            self.titles[-1] = f"{title}: {table}" if title == TABLES else f"{title}, {table}"
 
     def finish(self) -> tuple[Sheet, ...]:
         for number, (sheet, title) in enumerate(zip(self.sheets, self.titles, strict=True), 1):
@@ -121,16 +128,17 @@ def _add_tables(book: _Book) -> None:
         if not table.rows:
             continue
         body = body_of(book.sheets[-1])
-        for part in parts_of(table, body.w, _rooms(book, table.title.lower())):
+        for part in parts_of(table, body.w, _rooms(book)):
             draw_table(book.sheets[-1], part, Box(body.x, body.y + book.used_mm, body.w, part.height))
+            book.name_table(table.title.lower())
             book.used_mm += part.height + LINE_GAP_MM
 
 
-def _rooms(book: _Book, title: str) -> Callable[[], float]:
+def _rooms(book: _Book) -> Callable[[], float]:
     def room() -> float:
         left = body_of(book.sheets[-1]).h - book.used_mm if book.used_mm else 0.0
         if left < LEAST_TABLE_MM:
-            left = book.new(f"tables, from {title}").h
+            left = book.new(TABLES).h
         return left
 
     return room
