@@ -10,7 +10,9 @@ from allocator.requirements import load_catalogue
 from allocator.requirements.catalogue import Module, Terminal
 
 CATALOGUE = load_catalogue()
-TABS = {(tabs.relay_class, tabs.function): tabs.tabs for tabs in CATALOGUE.relay_tabs}
+TABS: dict[tuple[str, str], dict[str, float]] = {
+    (tabs.relay_class, tabs.function): dict(tabs.tabs) for tabs in CATALOGUE.relay_tabs
+}
 
 
 def test_it_says_that_it_is_invented() -> None:
@@ -201,6 +203,8 @@ def test_retainers_go_in_after_all_terminals() -> None:
 
 
 def test_limits_fall_with_heat_up_to_about_85_degrees() -> None:
-    for part in (*CATALOGUE.strips, *(module for module in CATALOGUE.modules if module.rows)):
-        assert part.derating[-1].ambient == 85
-        assert 50 <= part.derating[-1].factor < part.derating[0].factor < 100
+    tables = [strip.derating for strip in CATALOGUE.strips]
+    tables += [module.derating for module in CATALOGUE.modules if module.rows]
+    for steps in tables:
+        assert steps[-1].ambient == 85
+        assert 50 <= steps[-1].factor < steps[0].factor < 100

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from allocator.requirements import files, load_catalogue, load_scenario, tables
+from allocator.requirements import load_catalogue, load_scenario, tables
 from allocator.requirements.reading import SHIPPED_CATALOGUE
 from allocator.requirements.scenario import Bond
 from tests.requirements.folders import CIRCUITS, SCENARIO, changed, faults_text, write
@@ -246,7 +246,7 @@ def test_a_file_that_may_not_be_read(monkeypatch: pytest.MonkeyPatch) -> None:
         raise PermissionError(13, "Permission denied")
 
     folder = write(Path("float"))
-    monkeypatch.setattr(files.Path, "open", refuse)
+    monkeypatch.setattr(Path, "open", refuse)
     assert faults_text(folder) == (
         "error: the file cannot be read: Permission denied  [unreadable-file]\n  where: float/scenario.toml\n"
         "error: the file cannot be read: Permission denied  [unreadable-file]\n  where: float/circuits.csv\n"
