@@ -1,8 +1,8 @@
 """
 The balance model: lowest peak feed utilisation by choosing feeds alone, whatever the rows.
 
-A relaxation of the count model in which only the accepted feeds, the tree of feeds and bonds between feeds are left. Its optimum is
-the first bound on the peak; the count model is then asked for just that peak.
+A relaxation of the count model in which only the accepted feeds, the tree of feeds and bonds between feeds are left.
+Its optimum is the first bound on the peak; the count model is then asked for just that peak.
 """
 
 from __future__ import annotations
@@ -48,7 +48,9 @@ def _bonds(frame: Frame, model: cp_model.CpModel, chosen: dict[tuple[int, str], 
     for feed in frame.sized.feeds:
         for bond in rules.apart:
             if bond.level == "feed":
-                model.add(LinearExpr.sum([chosen[k] for c in bond.circuits if (k := (class_of[c], feed)) in chosen]) <= 1)
+                model.add(
+                    LinearExpr.sum([chosen[k] for c in bond.circuits if (k := (class_of[c], feed)) in chosen]) <= 1
+                )
         for bond in rules.together:
             if bond.level == "feed":
                 first, *others = [chosen.get((class_of[c], feed), 0) for c in bond.circuits]

@@ -1,9 +1,9 @@
 """
 The count model: how many modules, and how many ways of each row on each feed, with the feed of every need.
 
-It is a relaxation of the whole decision: it knows which option and feed every need takes, but not in which row it lies. So its
-best values are bounds for every plan. ``placing.py`` adds the places. Rules carry the ids of ``rulebook.py``; a rule that the
-counts can only see in part says so.
+It is a relaxation of the whole decision: it knows which option and feed every need takes, but not in which row it lies.
+So its best values are bounds for every plan. ``placing.py`` adds the places. Rules carry the ids of ``rulebook.py``; a
+rule that the counts can only see in part says so.
 """
 
 from __future__ import annotations
@@ -148,7 +148,9 @@ def _wide_modules_fit(x: Counts, panel: str, allowed: list[str]) -> None:
             model.add(room[slot - 1] >= room[slot])
     for width in sorted(set(wide.values())):
         for slot in slots:
-            x.wide_in_carrier[panel, slot, width] = model.new_int_var(0, site.max_bays // width, f"wide {panel} {slot} {width}")
+            x.wide_in_carrier[panel, slot, width] = model.new_int_var(
+                0, site.max_bays // width, f"wide {panel} {slot} {width}"
+            )
         total = sum(x.wide_in_carrier[panel, slot, width] for slot in slots)
         model.add(total == sum(x.used[i] for i, w in wide.items() if w == width))
     for slot in slots:
@@ -171,7 +173,10 @@ def _most_load_ma(x: Counts, slot: RowSlot, feed: str) -> int:
     for case in frame.cases:
         loads: list[int] = []
         for members in frame.classes:
-            if any(c.feed == feed and c.option.panel == slot.instance.panel and c.option.fuse_format == frame.format(slot) for c in members.choices):
+            if any(
+                c.feed == feed and c.option.panel == slot.instance.panel and c.option.fuse_format == frame.format(slot)
+                for c in members.choices
+            ):
                 branch = floor(frame.sized.feeds[members.supplies].allowed_ma) if members.supplies else 0
                 loads += [members.load_ma_by_case[case] + branch] * len(members.needs)
         worst = max(worst, sum(sorted(loads, reverse=True)[: frame.ways(slot)]))
@@ -196,7 +201,9 @@ def _rows_and_entries(x: Counts) -> None:
                 splits = bus == "strip" and not one_piece and _most_load_ma(x, rows[0], feed) > entry.limit_ma
                 most[key] = width if bus == "single" or splits else 1
             enters = model.new_bool_var(f"enters {instance} {group} {feed}")
-            entries = enters if most[key] == 1 else model.new_int_var(0, most[key], f"entries {instance} {group} {feed}")
+            entries = (
+                enters if most[key] == 1 else model.new_int_var(0, most[key], f"entries {instance} {group} {feed}")
+            )
             x.enters[instance, group, feed], x.entries[instance, group, feed] = enters, entries
             for row in rows:
                 x.ways[row, feed] = model.new_int_var(0, frame.ways(row), f"ways {row} {feed}")
@@ -231,12 +238,18 @@ def _draws(x: Counts) -> None:
             model.add(x.draw[name, case] == LinearExpr.sum(parts))
     for name in frame.sized.feeds:
         for site in frame.panels:
-            in_groups = [q for (instance, _, feed), q in x.entries.items() if feed == name and instance.panel == site.name]
+            in_groups = [
+                q for (instance, _, feed), q in x.entries.items() if feed == name and instance.panel == site.name
+            ]
             direct = sum(
-                1 for c in frame.classes if not c.takes_way and c.choices[0].feed == name and c.choices[0].option.panel == site.name
+                1
+                for c in frame.classes
+                if not c.takes_way and c.choices[0].feed == name and c.choices[0].option.panel == site.name
             )
             if in_groups or direct:
-                x.entries_at[name, site.name] = model.new_int_var(0, len(frame.sized.needs), f"entries {name} {site.name}")
+                x.entries_at[name, site.name] = model.new_int_var(
+                    0, len(frame.sized.needs), f"entries {name} {site.name}"
+                )
                 model.add(x.entries_at[name, site.name] == LinearExpr.sum(in_groups) + direct)
 
 
@@ -320,7 +333,11 @@ def _load_at(x: Counts, case: int, panel: str, fuse_format: str | None = None, f
         if not members.takes_way:
             continue
         for number, choice in enumerate(members.choices):
-            if choice.option.panel != panel or fuse_format not in (None, choice.option.fuse_format) or feed not in (None, choice.feed):
+            if (
+                choice.option.panel != panel
+                or fuse_format not in (None, choice.option.fuse_format)
+                or feed not in (None, choice.feed)
+            ):
                 continue
             parts.append(members.load_ma_by_case[case] * x.chosen[index, number])
             if members.supplies:
@@ -337,7 +354,8 @@ def piece_current_in_sum(x: Counts) -> None:
             groups = [
                 (instance, group)
                 for instance, group in x.groups()
-                if instance.panel == site.name and any(frame.format(r) == fuse_format for r in x.rows_of(instance, group))
+                if instance.panel == site.name
+                and any(frame.format(r) == fuse_format for r in x.rows_of(instance, group))
             ]
             for feed in frame.sized.feeds:
                 limits = [

@@ -1,8 +1,8 @@
 """
 The covering model: modules, ways and sockets are counted, feeds and rows are left out.
 
-The smallest relaxation of all, solved in milliseconds. It gives the first bound on bays, and how many copies of a type can be
-of use within so many bays and types: the other models need no more copies than that.
+The smallest relaxation of all, solved in milliseconds. It gives the first bound on bays, and how many copies of a type
+can be of use within so many bays and types: the other models need no more copies than that.
 """
 
 from __future__ import annotations
@@ -33,8 +33,12 @@ def build_cover(frame: Frame) -> Cover:
     model = cp_model.CpModel()
     wanted: dict[tuple[str, str], list[LinearExprT]] = defaultdict(list)
     for index, members in enumerate(frame.classes):
-        options = list(dict.fromkeys((c.option.panel, c.option.fuse_format, c.option.relay_class) for c in members.choices))
-        chosen = [model.new_int_var(0, len(members.needs), f"option {index} {number}") for number in range(len(options))]
+        options = list(
+            dict.fromkeys((c.option.panel, c.option.fuse_format, c.option.relay_class) for c in members.choices)
+        )
+        chosen = [
+            model.new_int_var(0, len(members.needs), f"option {index} {number}") for number in range(len(options))
+        ]
         model.add(LinearExpr.sum(chosen) == len(members.needs))
         for variable, (panel, fuse_format, relay_class) in zip(chosen, options, strict=True):
             if members.takes_way and fuse_format is not None:
@@ -59,7 +63,9 @@ def build_cover(frame: Frame) -> Cover:
         bays: list[LinearExprT] = []
         for carrier in catalogue.carriers:
             if not site.carriers or carrier.id in site.carriers:
-                bays.append(carrier.bays * model.new_int_var(0, site.max_bays // carrier.bays, f"{site.name} {carrier.id}"))
+                bays.append(
+                    carrier.bays * model.new_int_var(0, site.max_bays // carrier.bays, f"{site.name} {carrier.id}")
+                )
         model.add(LinearExpr.sum(bays) <= site.max_bays)
         model.add(LinearExpr.sum(filled) <= LinearExpr.sum(bays))
         total += bays

@@ -6,7 +6,7 @@ Comes from ``Sized``; goes to ``counts.py`` and ``placing.py``, which hang varia
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -190,7 +190,11 @@ class Frame:
 
     @cached_property
     def classes(self) -> tuple[Class, ...]:
-        """Needs merged where no rule can tell them apart; a need with a relay stays alone, so that way and socket pair up."""
+        """
+        Needs merged where no rule can tell them apart.
+
+        A need with a relay stays alone, so that way and socket pair up.
+        """
         rules = self.sized.requirements.scenario.rules
         single = {circuit for bond in (*rules.apart, *rules.together) for circuit in bond.circuits} | set(self.pins)
         merged: dict[object, list[Need]] = {}
@@ -223,8 +227,3 @@ def _signature(option: Option) -> tuple[object, ...]:
         tuple(sorted(option.parts.items())),
         tuple((cut.wire, cut.length_mm) for cut in option.wires),
     )
-
-
-def clique_pairs(circuits: Sequence[str]) -> list[tuple[str, str]]:
-    """Return all pairs of a bond's circuits."""
-    return [(first, second) for i, first in enumerate(circuits) for second in circuits[i + 1 :]]

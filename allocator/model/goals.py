@@ -1,8 +1,8 @@
 """
 The goals as linear expressions over the variables of a model, each with the whole number it was multiplied by.
 
-Comes from ``Counts`` or ``Places``; goes to ``solving/``, which minimises them in the user's order. Values are exact; only a
-peak whose common denominator is beyond 2^50 is rounded down, and then ``exact`` says so.
+Comes from ``Counts`` or ``Places``; goes to ``solving/``, which minimises them in the user's order. Values are exact;
+only a peak whose common denominator is beyond 2^50 is rounded down, and then ``exact`` says so.
 """
 
 from __future__ import annotations
@@ -80,7 +80,7 @@ def _peak_utilisation(x: Counts, _: Places | None) -> Term:
 
 
 def _long_jumpers(x: Counts, places: Places | None) -> Term:
-    if places is not None:
+    if places is not None and places.is_whole:
         return Term(LinearExpr.sum(list(places.long_jumper.values())))
     return Term(0 if x.long_jumpers is None else x.long_jumpers)
 
@@ -101,7 +101,8 @@ def _panels(x: Counts, _: Places | None) -> Term:
 def _billed(bill: Bill, places: Places | None) -> Term:
     total = bill.total
     if places is not None:
-        total = total + places.extra_for_long_jumpers(lambda option: int(bill.long_jumper(option) * bill.scale))
+        extra = places.extra_for_long_jumpers(lambda option: int(bill.long_jumper(option) * bill.scale))
+        total = LinearExpr.sum([total, extra])
     return Term(total, bill.scale)
 
 

@@ -1,8 +1,8 @@
 """
 The whole decision: the count model with the row of every need and the module of every relay.
 
-Comes from ``Counts`` (the same variables, now bound to places); goes to ``solving/``, which reads a plan from it. One function
-a rule, with the id of ``rulebook.py``.
+Comes from ``Counts`` (the same variables, now bound to places); goes to ``solving/``, which reads a plan from it. One
+function a rule, with the id of ``rulebook.py``.
 """
 
 from __future__ import annotations
@@ -17,6 +17,9 @@ from allocator.model.counts import Counts, build_counts
 from allocator.model.frame import Class, Frame, Instance, RowSlot
 from allocator.requirements.scenario import Bond
 from allocator.sizing.sized import Option
+
+LARGE_SHARE = 5
+"""A load above the least limit of any row or entry divided by this gets a place of its own in a relaxation."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,8 @@ class Places:
     """The variables that say where things are, beside the count model's own."""
 
     counts: Counts
+    placed: frozenset[int]
+    """Indices of the classes that have places of their own."""
     at: dict[tuple[int, RowSlot, str], IntVar] = field(default_factory=dict)
     """Needs of a class in a row on a feed."""
     relay_at: dict[tuple[int, Instance, str], IntVar] = field(default_factory=dict)
@@ -63,15 +68,23 @@ class Places:
     """Whether a way (from 1) is on a feed; only in rows where a pin names a way."""
     start: dict[Instance, IntVar] = field(default_factory=dict)
     """First bay of an instance; only where a pin names a bay."""
+    counted_ma: dict[tuple[RowSlot, str, int], IntVar] = field(default_factory=dict)
+    """Load that needs without places bring to a row, feed and case: any share of them, so a relaxation."""
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether every need has a place, so that a solution is a plan."""
+        return len(self.placed) == len(self.counts.frame.classes)
 
     def in_row(self, index: int, slot: RowSlot) -> LinearExprT:
         """Return the needs of a class in a row."""
-        return LinearExpr.sum([self.at[index, slot, f] for f in self.counts.frame.sized.feeds if (index, slot, f) in self.at])
+        return LinearExpr.sum(
+            [self.at[index, slot, f] for f in self.counts.frame.sized.feeds if (index, slot, f) in self.at]
+        )
 
     def in_module(self, index: int, instance: Instance) -> LinearExprT:
         """Return the needs of a class in a module."""
-        rows = [slot for slot in self.rows_by_instance[instance]]
-        return LinearExpr.sum([self.in_row(index, slot) for slot in rows])
+        return LinearExpr.sum([self.in_row(index, slot) for slot in self.rows_by_instance[instance]])
 
     def __post_init__(self) -> None:
         self.rows_by_instance: dict[Instance, list[RowSlot]] = {instance: [] for instance in self.counts.used}
@@ -97,11 +110,20 @@ class Places:
         return LinearExpr.sum(terms)
 
 
-def build_places(frame: Frame, learnt: Iterable[Learnt] = ()) -> Places:
-    """Build the whole model of a frame, with all that was learnt from plans that failed."""
-    x = Places(build_counts(frame))
+def build_places(frame: Frame, learnt: Iterable[Learnt] = (), placed: frozenset[int] | None = None) -> Places:
+    """
+    Build the model of a frame, with all that was learnt from plans that failed.
+
+    Parameters
+    ----------
+    placed
+        Indices of the classes that get places; the others are only counted, which makes the model a relaxation. None: all.
+    """
+    every = frozenset(range(len(frame.classes)))
+    x = Places(build_counts(frame), every if placed is None else placed)
     _rows_of_needs(x)
     _relays(x)
+    _counted_loads(x)
     piece_row_and_module_current(x)
     apart_in_rows_and_modules(x)
     together_in_rows_and_modules(x)
@@ -115,7 +137,7 @@ def learn(x: Places, fact: Learnt) -> None:
     """Add what a failed plan has taught."""
     if isinstance(fact, TooMuchForPieces):
         too_much_for_pieces(x, fact)
-    else:
+    elif x.is_whole:  # a row that is only counted may hold anything
         refused_row(x, fact)
 
 
@@ -145,7 +167,7 @@ def _rows_of_needs(x: Places) -> None:
     counts, frame, model = x.counts, x.counts.frame, x.counts.model
     in_cell: dict[tuple[RowSlot, str], list[IntVar]] = defaultdict(list)
     for index, members in enumerate(frame.classes):
-        if not members.takes_way:
+        if not members.takes_way or index not in x.placed:
             continue
         by_choice: dict[tuple[str, str | None, str], list[IntVar]] = defaultdict(list)
         for slot, feed in counts.ways:
@@ -161,7 +183,8 @@ def _rows_of_needs(x: Places) -> None:
         for key, choices in chosen.items():
             model.add(LinearExpr.sum(by_choice[key]) == LinearExpr.sum(choices))
     for cell, ways in counts.ways.items():
-        model.add(LinearExpr.sum(in_cell[cell]) == ways)
+        here = LinearExpr.sum(in_cell[cell])
+        model.add(here == ways if x.is_whole else here <= ways)
 
 
 def _relays(x: Places) -> None:
@@ -169,6 +192,8 @@ def _relays(x: Places) -> None:
     counts, frame, model = x.counts, x.counts.frame, x.counts.model
     in_module: dict[tuple[Instance, str], list[IntVar]] = defaultdict(list)
     for index, members in enumerate(frame.classes):
+        if index not in x.placed:
+            continue
         wanted: dict[tuple[str, str], list[IntVar]] = defaultdict(list)
         for number, choice in enumerate(members.choices):
             if choice.option.relay_class is not None:
@@ -208,8 +233,57 @@ def _long_jumper(x: Places, index: int) -> IntVar:
     return long
 
 
+def needs_that_counts_misjudge(frame: Frame) -> frozenset[int]:
+    """
+    Return the classes that a relaxation should place.
+
+    They are what a count sees worst: branches with the load of a whole feed, needs bound to a row or module, pinned needs,
+    and loads so large that few of them fill a row.
+    """
+    rules = frame.sized.requirements.scenario.rules
+    bound = {c for bond in (*rules.apart, *rules.together) if bond.level in ("row", "module") for c in bond.circuits}
+    limits = [entry.limit_ma for entry in frame.sized.entries.values()]
+    limits += [limit for limit in frame.sized.row_limit_ma.values() if limit is not None]
+    large_ma = min(limits, default=0) / LARGE_SHARE
+    return frozenset(
+        index
+        for index, members in enumerate(frame.classes)
+        if members.supplies is not None
+        or any(need in bound or need in frame.pins for need in members.needs)
+        or max(members.load_ma_by_case, default=0) > large_ma
+    )
+
+
+def _counted_loads(x: Places) -> None:
+    """Spread the load of needs without places over rows as any mixture: what the limits of a row leave for it at best."""
+    counts, frame, model = x.counts, x.counts.frame, x.counts.model
+    counted = [index for index, m in enumerate(frame.classes) if m.takes_way and index not in x.placed]
+    loads: dict[tuple[str, str | None, str], list[tuple[Class, IntVar]]] = defaultdict(list)
+    for index in counted:
+        for number, choice in enumerate(frame.classes[index].choices):
+            key = (choice.option.panel, choice.option.fuse_format, choice.feed)
+            loads[key].append((frame.classes[index], counts.chosen[index, number]))
+    spread: dict[tuple[str, str | None, str, int], list[IntVar]] = defaultdict(list)
+    for (slot, feed), ways in counts.ways.items():
+        key = (slot.instance.panel, frame.format(slot), feed)
+        if key not in loads:
+            continue
+        placed = LinearExpr.sum([here for (_, s, f), here in x.at.items() if (s, f) == (slot, feed)])
+        for case in frame.cases:
+            sizes = [members.load_ma_by_case[case] for members, _ in loads[key]]
+            load = model.new_int_var(0, max(sizes) * frame.ways(slot), f"counted {slot} {feed} {case}")
+            model.add(load <= max(sizes) * (ways - placed))
+            if min(sizes) > 0:
+                model.add(load >= min(sizes) * (ways - placed))
+            x.counted_ma[slot, feed, case] = load
+            spread[(*key, case)].append(load)
+    for (panel, fuse_format, feed, case), parts in spread.items():
+        total = [members.load_ma_by_case[case] * chosen for members, chosen in loads[panel, fuse_format, feed]]
+        model.add(LinearExpr.sum(parts) == LinearExpr.sum(total))
+
+
 def _branch_loads(x: Places) -> dict[tuple[int, RowSlot, int], IntVar]:
-    """Return the load that a branch's own way brings into a row in a case: the branch's load there, nothing elsewhere."""
+    """Return the load that a branch's own way brings into a row in a case: the branch's there, nothing elsewhere."""
     counts, model = x.counts, x.counts.model
     loads: dict[tuple[int, RowSlot, int], IntVar] = {}
     for (index, slot, feed), here in x.at.items():
@@ -228,7 +302,7 @@ def _branch_loads(x: Places) -> dict[tuple[int, RowSlot, int], IntVar]:
 
 
 def piece_row_and_module_current(x: Places) -> None:
-    """Rules piece-current (in sum over a feed's pieces in a row), row-current, module-current, in every case that matters."""
+    """Rules piece-current (in sum over a feed's pieces in a row), row-current, module-current, in every case."""
     counts, frame, model = x.counts, x.counts.frame, x.counts.model
     branch = _branch_loads(x)
     terms: dict[tuple[RowSlot, str], list[tuple[int, IntVar]]] = defaultdict(list)
@@ -243,6 +317,8 @@ def piece_row_and_module_current(x: Places) -> None:
                     parts.append(frame.classes[index].load_ma_by_case[case] * here)
                     if frame.classes[index].supplies is not None:
                         parts.append(branch[index, slot, case])
+                if (slot, name, case) in x.counted_ma:
+                    parts.append(x.counted_ma[slot, name, case])
         return LinearExpr.sum(parts)
 
     for (instance, group, feed), entries in counts.entries.items():
@@ -327,9 +403,10 @@ def _bays_in_order(x: Places, panel: str, max_bays: int) -> None:
     for instance in here:
         model.add(x.start[instance] + frame.module(instance).bays - 1 <= total).only_enforce_if(counts.used[instance])
     slots = sorted({slot for (p, slot, _) in counts.carrier_slot if p == panel})
-    end: LinearExprT = 0
+    filled: list[LinearExprT] = []
     for slot in slots:
-        end = end + sum(bays_of[c] * counts.carrier_slot[p, s, c] for (p, s, c) in counts.carrier_slot if (p, s) == (panel, slot))
+        filled += [bays_of[c] * chosen for (p, s, c), chosen in counts.carrier_slot.items() if (p, s) == (panel, slot)]
+        end = LinearExpr.sum(filled)
         for instance in here:
             width = frame.module(instance).bays
             if width > 1:

@@ -1,8 +1,8 @@
 """
 The price and the wire length of a count, as linear expressions with whole coefficients.
 
-Comes from ``Counts`` (and the jumpers of ``placing.py``); goes to ``goals.py``. Written from docs/definitions.md, "Parts and
-wires of a plan"; the checker counts the same parts from a plan on its own.
+Comes from ``Counts`` (and the jumpers of ``placing.py``); goes to ``goals.py``. Written from docs/definitions.md,
+"Parts and wires of a plan"; the checker counts the same parts from a plan on its own.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
 from allocator.model.counts import Counts
 from allocator.model.frame import Instance
-from allocator.requirements.catalogue import Module
+from allocator.requirements.catalogue import Catalogue, Module
 from allocator.sizing.sized import Option, SizedFeed
 
 Worth = Callable[[str, int], Fraction]
@@ -39,28 +39,34 @@ class Bill:
         worth -= self._accessory("unused-cavity") * option.cavities
         worth += self._accessory("relay") * (option.relay is not None)
         if option.jumper_wire is not None:
-            worth += self.wire_worth(option.jumper_wire, self._mm("short_jumper"))
+            worth += self.wire_worth(option.jumper_wire, self._mm(self._catalogue.short_jumper))
         return worth
 
     def long_jumper(self, option: Option) -> Fraction:
         """Return what a jumper across modules costs more than a short one."""
         if option.jumper_wire is None:
             return Fraction(0)
-        return self.wire_worth(option.jumper_wire, self._mm("long_jumper")) - self.wire_worth(
-            option.jumper_wire, self._mm("short_jumper")
+        return self.wire_worth(option.jumper_wire, self._mm(self._catalogue.long_jumper)) - self.wire_worth(
+            option.jumper_wire, self._mm(self._catalogue.short_jumper)
         )
 
-    def _mm(self, name: str) -> int:
-        return round(getattr(self.counts.frame.sized.requirements.catalogue, name) * 1000)
+    @property
+    def _catalogue(self) -> Catalogue:
+        return self.counts.frame.sized.requirements.catalogue
+
+    @staticmethod
+    def _mm(length_m: float) -> int:
+        return round(length_m * 1000)
 
     def _accessory(self, per: str) -> Fraction:
-        accessories = self.counts.frame.sized.requirements.catalogue.accessories
-        return sum((self.part_worth(a.id, a.quantity) for a in accessories if a.per == per), Fraction(0))
+        return sum(
+            (self.part_worth(a.id, a.quantity) for a in self._catalogue.accessories if a.per == per), Fraction(0)
+        )
 
     @cached_property
     def _cavities_by_class(self) -> Mapping[str, int]:
         tabs: dict[str, int] = {}
-        for socket in self.counts.frame.sized.requirements.catalogue.relay_tabs:
+        for socket in self._catalogue.relay_tabs:
             tabs[socket.relay_class] = max(tabs.get(socket.relay_class, 0), len(socket.tabs))
         return tabs
 
@@ -119,7 +125,9 @@ class Bill:
             terms += self._studs(name, panel, feed, number, present)
         return terms
 
-    def _studs(self, name: str, panel: str, feed: SizedFeed, number: IntVar, present: IntVar) -> list[tuple[Fraction, IntVar]]:
+    def _studs(
+        self, name: str, panel: str, feed: SizedFeed, number: IntVar, present: IntVar
+    ) -> list[tuple[Fraction, IntVar]]:
         x, most = self.counts, len(self.counts.frame.sized.needs)
         joined = x.model.new_bool_var(f"joined {name} {panel}")
         tails = x.model.new_int_var(0, most, f"tails {name} {panel}")
@@ -133,11 +141,11 @@ class Bill:
             return []
         x.model.add(studs * (feed.stud_stack - 2) >= tails - 1)
         x.model.add(studs >= joined)
-        tail = self.wire_worth(feed.tail_wire, self._mm("tail_length"))
+        tail = self.wire_worth(feed.tail_wire, self._mm(self._catalogue.tail_length))
         for part in (feed.tail_ring, feed.tail_fuse, feed.tail_holder):
             tail += self.part_worth(part, 1) if part is not None else 0
         ring = self.part_worth(feed.cable_ring, 1) if feed.cable_ring is not None else Fraction(0)
-        link = self.wire_worth(feed.cable_wire, self._mm("short_jumper")) + 2 * ring
+        link = self.wire_worth(feed.cable_wire, self._mm(self._catalogue.short_jumper)) + 2 * ring
         return [(ring - link, joined), (tail, tails), (self.part_worth(feed.stud, 1) + link, studs)]
 
     @cached_property

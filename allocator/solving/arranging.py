@@ -1,7 +1,8 @@
 """
 From a placement to a plan: bays, ways and sockets get their numbers, in an order that reads like the user's list.
 
-Comes from ``placement.py``; goes out as the places of a ``Plan``. Direct construction, so equal placements give equal plans.
+Comes from ``placement.py``; goes out as the places of a ``Plan``. Direct construction, so equal placements give equal
+plans.
 """
 
 from __future__ import annotations
@@ -101,7 +102,12 @@ def _bays(placement: Placement, rank: Mapping[str, int]) -> dict[Instance, int]:
     last = len(rank)
 
     def reading_order(instance: Instance) -> tuple[int, int, str, int]:
-        return min(contents[instance], default=last), min(relays[instance], default=last), instance.module, instance.copy
+        return (
+            min(contents[instance], default=last),
+            min(relays[instance], default=last),
+            instance.module,
+            instance.copy,
+        )
 
     bays: dict[Instance, int] = {}
     for site in placement.frame.panels:
@@ -117,13 +123,16 @@ def _fill_carriers(placement: Placement, panel: str, instances: Sequence[Instanc
     catalogue = {carrier.id: carrier.bays for carrier in placement.frame.sized.requirements.catalogue.carriers}
     room = [catalogue[carrier] for carrier in placement.carriers[panel]]
     held: list[list[Instance]] = [[] for _ in room]
-    wide = sorted((i for i in instances if placement.frame.module(i).bays > 1), key=lambda i: -placement.frame.module(i).bays)
+    wide = sorted(
+        (i for i in instances if placement.frame.module(i).bays > 1), key=lambda i: -placement.frame.module(i).bays
+    )
     for instance in wide:
         width = placement.frame.module(instance).bays
         number = next(
             n
             for n in range(len(room))
-            if sum(placement.frame.module(i).bays == width for i in held[n]) < placement.wide_in_carrier[panel, n, width]
+            if sum(placement.frame.module(i).bays == width for i in held[n])
+            < placement.wide_in_carrier[panel, n, width]
         )
         held[number].append(instance)
         room[number] -= width
@@ -199,7 +208,9 @@ def _pieces_of_row(
 
 def _used_way(placement: Placement, need: str, place: Place) -> UsedWay:
     n, option = placement.frame.sized.need_by_id[need], placement.option_of[need]
-    return UsedWay(at=str(place), kind=n.kind, need=need, feed=placement.feed_of[need], fuse=option.fuse, wire=option.wire)
+    return UsedWay(
+        at=str(place), kind=n.kind, need=need, feed=placement.feed_of[need], fuse=option.fuse, wire=option.wire
+    )
 
 
 def _sockets(
@@ -209,9 +220,7 @@ def _sockets(
     for instance, bay in bays.items():
         number = 1
         for group in placement.frame.module(instance).sockets:
-            here = [
-                need for need, where in placement.relay_at.items() if where == (instance, group.relay_class)
-            ]
+            here = [need for need, where in placement.relay_at.items() if where == (instance, group.relay_class)]
             already = [socket.need for _, socket in sockets]
             mine = [need for need in sorted(here, key=rank.__getitem__) if need not in already][: group.count]
             for offset, need in enumerate(mine):

@@ -1,15 +1,15 @@
 """
 One call of the solver: limits in, a status that was read and values that may be read out.
 
-The solve runs in a thread of its own while the caller waits on an event, so that an interrupt or a limit stops it at once and
-the best solution is kept. Deterministic limits come first; wall time is the guard behind them.
+The solve runs in a thread of its own while the caller waits on an event, so that an interrupt or a limit stops it at
+once and the best solution is kept. Deterministic limits come first; wall time is the guard behind them.
 """
 
 from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -17,7 +17,7 @@ from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import CpModel, IntVar
 
 Status = Literal["optimal", "feasible", "infeasible", "unknown"]
-_STATUS: dict[int, Status] = {
+_STATUS: Mapping[cp_model.CpSolverStatus, Status] = {
     cp_model.OPTIMAL: "optimal",
     cp_model.FEASIBLE: "feasible",
     cp_model.INFEASIBLE: "infeasible",
@@ -87,7 +87,7 @@ def solve(model: CpModel, clock: Clock, *, effort: float, linear: int = 2) -> So
     parameters.max_deterministic_time = effort
     parameters.max_time_in_seconds = max(0.05, clock.left_s)
     parameters.catch_sigint_signal = False
-    outcome: list[int] = []
+    outcome: list[cp_model.CpSolverStatus] = []
     errors: list[BaseException] = []
     done = threading.Event()
 
@@ -117,15 +117,3 @@ def solve(model: CpModel, clock: Clock, *, effort: float, linear: int = 2) -> So
         round(solver.objective_value) if has_objective else None,
         round(solver.best_objective_bound) if model.has_objective() and status != "infeasible" else None,
     )
-
-
-def hint(model: CpModel, variables: Sequence[IntVar], solved: Solved) -> None:
-    """Give a whole solution as a hint (old hints are cleared: two on one variable make a model invalid)."""
-    model.clear_hints()
-    for variable in variables:
-        model.add_hint(variable, solved.value(variable))
-
-
-def all_variables(model: CpModel) -> list[IntVar]:
-    """Return every variable of a model, in index order."""
-    return [model.get_int_var_from_proto_index(index) for index in range(len(model.proto.variables))]

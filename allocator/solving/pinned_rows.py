@@ -1,7 +1,7 @@
 """
 The order of ways in a row where a pin names a way: a small exact model of that one row.
 
-Comes from ``arranging.py``; goes back as (way, need, piece). Everywhere else the order follows the user's list directly.
+Comes from ``arranging.py``; goes back as (way, need, piece). Everywhere else the order follows the user's list.
 """
 
 from __future__ import annotations

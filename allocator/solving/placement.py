@@ -1,8 +1,8 @@
 """
 A solution of the placing model as plain data: what is where, before bays, ways and sockets get their numbers.
 
-Comes from a solve (``read_placement``); goes to ``arranging.py``. ``find_overload`` is the one check that the model makes in sum
-only: whether the ways of a row split into that many pieces.
+Comes from a solve (``read_placement``); goes to ``arranging.py``. ``find_overload`` is the one check that the model
+makes in sum only: whether the ways of a row split into that many pieces.
 """
 
 from __future__ import annotations
@@ -43,7 +43,9 @@ class Placement:
     def load_ma(self, need: str) -> tuple[int, ...]:
         """Return the load of a need's way in each case that matters, mA."""
         n = self.frame.sized.need_by_id[need]
-        return tuple(n.load_ma_by_case[c] + (self.draw_ma[n.supplies, c] if n.supplies else 0) for c in self.frame.cases)
+        return tuple(
+            n.load_ma_by_case[c] + (self.draw_ma[n.supplies, c] if n.supplies else 0) for c in self.frame.cases
+        )
 
 
 def read_placement(x: Places, solved: Solved) -> Placement:
@@ -54,9 +56,9 @@ def read_placement(x: Places, solved: Solved) -> Placement:
     feed_of: dict[str, str] = {}
     option_of: dict[str, Option] = {}
     relay_at: dict[str, tuple[Instance, str]] = {}
-    for (index, instance, relay_class), variable in x.relay_at.items():
+    for (index, instance, fitted), variable in x.relay_at.items():
         if solved.value(variable):
-            relay_at[frame.classes[index].needs[0]] = (instance, relay_class)
+            relay_at[frame.classes[index].needs[0]] = (instance, fitted)
     left = {index: list(members.needs) for index, members in enumerate(frame.classes)}
     for (index, slot, feed), variable in x.at.items():
         for _ in range(solved.value(variable)):
@@ -67,8 +69,8 @@ def read_placement(x: Places, solved: Solved) -> Placement:
             option_of[need] = _option(frame, index, slot.instance.panel, frame.format(slot), relay_class)
     for index, members in enumerate(frame.classes):
         if not members.takes_way:
-            instance, relay_class = relay_at[members.needs[0]]
-            option_of[members.needs[0]] = _option(frame, index, instance.panel, None, relay_class)
+            instance, fitted = relay_at[members.needs[0]]
+            option_of[members.needs[0]] = _option(frame, index, instance.panel, None, fitted)
             feed_of[members.needs[0]] = members.choices[0].feed
     draws = _exact_draws(frame, feed_of)
     return Placement(
@@ -90,7 +92,8 @@ def _option(frame: Frame, index: int, panel: str, fuse_format: str | None, relay
     return next(
         choice.option
         for choice in frame.classes[index].choices
-        if (choice.option.panel, choice.option.fuse_format, choice.option.relay_class) == (panel, fuse_format, relay_class)
+        if (choice.option.panel, choice.option.fuse_format, choice.option.relay_class)
+        == (panel, fuse_format, relay_class)
     )
 
 
@@ -119,7 +122,9 @@ def _carriers(x: Places, solved: Solved) -> dict[str, tuple[str, ...]]:
     carriers: dict[str, tuple[str, ...]] = {}
     for site in counts.frame.panels:
         in_order = [
-            carrier for (panel, _, carrier), here in counts.carrier_slot.items() if panel == site.name and solved.value(here)
+            carrier
+            for (panel, _, carrier), here in counts.carrier_slot.items()
+            if panel == site.name and solved.value(here)
         ]
         loose = [
             carrier

@@ -1,9 +1,9 @@
 """
 The search: bounds from the count model, plans from the placing model, goal after goal in the user's order.
 
-Comes from ``Sized``; goes out as the best placement and its levels. Per goal: the count model gives a bound; a placement that meets
-it closes the goal; if there is none, the placing model is minimised itself. Bounds are only trusted with the exact
-values of the goals before them, and statuses are always read.
+Comes from ``Sized``; goes out as the best placement and its levels. Per goal: the count model gives a bound; a placement
+that meets it closes the goal; if there is none, the placing model is minimised itself. Bounds are only trusted with the
+exact values of the goals before them, and statuses are always read.
 """
 
 from __future__ import annotations
@@ -18,7 +18,6 @@ from ortools.sat.python.cp_model import IntVar
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.balance import build_balance
-from allocator.model.counts import Counts, build_counts
 from allocator.model.cover import build_cover
 from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, peak_term
@@ -147,8 +146,8 @@ class Search:
             done.append(("bays", chain[0].value))
         for goal in self.goals[len(done) :]:
             if held is None or self._frame(done) != held.counts.frame or terms is None:
-                counts = build_counts(self._frame(done))
-                terms = self._bounded(counts, None, done)
+                counts = self._counts(self._frame(done))
+                terms = _bounded(counts, done, self.goals)
             if held is not None:
                 _hint_counts(counts, held)
             started = time.monotonic()
@@ -193,7 +192,7 @@ class Search:
 
     def _fewest_bays(self) -> tuple[Relaxed, CountSolution] | None:
         """
-        Try one number of bays after the other, from the covering bound on: each count model has just the copies that fit.
+        Try one number of bays after the other, from the covering bound on: each model has just the copies that fit.
 
         None where a number could be neither met nor refuted within the effort.
         """
@@ -206,8 +205,8 @@ class Search:
         first = cover.bound or 0
         most = sum(site.max_bays for site in self.sized.requirements.scenario.panels)
         for number in range(first, most + 1):
-            counts = build_counts(self._frame([("bays", Fraction(number))]))
-            self._bounded(counts, None, [("bays", Fraction(number))])
+            counts = self._counts(self._frame([("bays", Fraction(number))]))
+            _bounded(counts, [("bays", Fraction(number))], self.goals)
             solved = solve(counts.model, self.clock, effort=COUNT_EFFORT)
             self.clock.say(f"count model, bays: {number} {'is enough' if solved.has_solution else solved.status}")
             self._spend("bays", started)
@@ -252,7 +251,7 @@ class Search:
         """
         Look for a placement within the targets, keep it if it is better, and return how the last solve ended.
 
-        ``like`` fixes the choices and counts of a count solution, ``near`` only hints them; with ``goal`` that goal is minimised.
+        ``like`` fixes the choices and counts of a count solution, ``near`` only hints them; ``goal`` is minimised.
         """
         x = build_places(self._frame(targets), self.learnt)
         terms = self._bounded(x.counts, x, targets)
