@@ -11,7 +11,8 @@ from allocator.requirements.catalogue import Module, Terminal
 
 CATALOGUE = load_catalogue()
 TABS: dict[tuple[str, str], dict[str, float]] = {
-    (tabs.relay_class, tabs.function): dict(tabs.tabs) for tabs in CATALOGUE.relay_tabs
+    (tabs.relay_class, tabs.function): {str(name): width for name, width in tabs.tabs.items()}
+    for tabs in CATALOGUE.relay_tabs
 }
 
 
