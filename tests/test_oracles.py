@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from fractions import Fraction
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -17,7 +18,7 @@ from tests.oracles.brute_force import best_values
 from tests.oracles.milp import best_levels
 from tests.strategies import Arguments, mid_size_panels, tiny_panels
 
-repeatable = settings(deadline=None, derandomize=True, database=None, max_examples=120)
+repeatable = settings(deadline=None, derandomize=True, database=None, max_examples=80)
 
 
 def reached(arguments: Arguments) -> dict[str, Fraction] | None:
@@ -36,6 +37,18 @@ def reached(arguments: Arguments) -> dict[str, Fraction] | None:
 @given(tiny_panels())
 def test_brute_force_agrees(arguments: Arguments) -> None:
     """The same optimum at every level, or no plan on both sides."""
+    same_as_brute_force(arguments)
+
+
+@pytest.mark.long
+@settings(deadline=None, max_examples=1000)
+@given(tiny_panels())
+def test_brute_force_agrees_on_many(arguments: Arguments) -> None:
+    """The same on panels that are new in every run."""
+    same_as_brute_force(arguments)
+
+
+def same_as_brute_force(arguments: Arguments) -> None:
     expected = best_values(build_sized(**arguments))
     found = reached(arguments)
     assert (found is None) == (expected is None)
@@ -52,7 +65,7 @@ def test_milp_agrees(arguments: Arguments) -> None:
     assert found == best_levels(build_sized(**arguments))
 
 
-@settings(repeatable, max_examples=15)
+@settings(repeatable, max_examples=8)
 @given(mid_size_panels(), st.sampled_from((3.0, 7.5)))
 def test_another_circuit_never_lowers_bays(arguments: Arguments, load_a: float) -> None:
     before = reached(arguments)
@@ -63,7 +76,7 @@ def test_another_circuit_never_lowers_bays(arguments: Arguments, load_a: float) 
     assert after is None or after["bays"] >= before["bays"]
 
 
-@settings(repeatable, max_examples=15)
+@settings(repeatable, max_examples=8)
 @given(mid_size_panels(), st.sampled_from(("feeds", "strip_limit_a", "modules", "panels")))
 def test_easing_a_limit_never_worsens_the_goals(arguments: Arguments, field: str) -> None:
     """What was possible stays possible, so the goals, compared in their order, can only fall."""
@@ -85,7 +98,7 @@ def eased(limit: object) -> object:
     raise AssertionError(f"nothing to ease in {limit}")
 
 
-@settings(repeatable, max_examples=15)
+@settings(repeatable, max_examples=8)
 @given(mid_size_panels(), st.randoms(use_true_random=False))
 def test_the_order_of_circuits_changes_nothing(arguments: Arguments, random: object) -> None:
     """Not one way of the plan moves when the circuits are listed in another order."""
