@@ -94,21 +94,29 @@ class View:
 
 def stretches(index: PlanIndex, panel: str, most_bays: int) -> tuple[tuple[int, ...], ...]:
     """
-    Cut the bays of a panel into stretches of at most ``most_bays``, as even as can be, never through a module.
+    Cut the bays of a panel into stretches of at most ``most_bays``, never through a module.
 
-    A module that is wider than that stands alone in a longer stretch.
+    Between carriers where that takes no more stretches, else as even as can be. A module that is wider than the most
+    stands alone in a longer stretch.
     """
     units = list(_units(index, panel))
     num_bays = sum(len(unit) for unit in units)
     if not num_bays:
         return ()
-    aim = -(-num_bays // -(-num_bays // most_bays))
+    evenly = _lines(units, -(-num_bays // -(-num_bays // most_bays)))
+    whole = _lines([tuple(item.bays) for item in index.carriers if item.panel == panel], most_bays)
+    fits = max(map(len, whole)) <= most_bays and len(whole) <= len(evenly)
+    return whole if fits else evenly
+
+
+def _lines(units: Sequence[tuple[int, ...]], most_bays: int) -> tuple[tuple[int, ...], ...]:
+    """Put units one after the other into lines that hold so many bays."""
     found: list[list[int]] = [[]]
     for unit in units:
-        if found[-1] and len(found[-1]) + len(unit) > aim:
+        if found[-1] and len(found[-1]) + len(unit) > most_bays:
             found.append([])
         found[-1].extend(unit)
-    return tuple(tuple(stretch) for stretch in found)
+    return tuple(tuple(line) for line in found)
 
 
 def _units(index: PlanIndex, panel: str) -> Iterator[tuple[int, ...]]:

@@ -115,7 +115,7 @@ class Sheet:
     def __init__(self, size_mm: tuple[float, float]) -> None:
         self.width, self.height = size_mm
         self.texts: list[Lettered] = []
-        self._layer = 0
+        self._layer = self._num_lines = 0
         with _style():
             self._figure = Figure(figsize=(self.width / MM_PER_INCH, self.height / MM_PER_INCH), facecolor=PAPER)
             self._axes = self._figure.add_axes((0, 0, 1, 1))
@@ -224,7 +224,8 @@ class Sheet:
     def _write(self, at: tuple[float, float], line: str, size_pt: float, bold: bool, colour: str, upright: bool) -> str:
         font = font_of(line, bold=bold)
         font.set_size(size_pt)
-        name = f"text-{sum(len(text.ids) for text in self.texts)}-{len(self._axes.texts)}"
+        self._num_lines += 1
+        name = f"text-{self._num_lines}"
         artist = self._axes.text(
             *at,
             line,

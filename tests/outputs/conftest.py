@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -14,6 +13,9 @@ from allocator.outputs.content import Content
 from allocator.outputs.feeds_chart import feeds_sheet
 from allocator.outputs.layout import layout_sheets
 from allocator.outputs.sheet import Sheet
+from allocator.requirements import load_scenario
+from allocator.sizing import size
+from tests.oracles.greedy_plan import greedy_plan
 from tests.outputs.samples import (
     LARGE,
     MANY,
@@ -37,13 +39,17 @@ SAMPLES: dict[str, Sample] = {
     "large-any-script": replace(LARGE, label=any_script_label),
 }
 
-Drawn = list[tuple[Sheet, SvgDrawing]]
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+BUNDLED = sorted(folder.name for folder in SCENARIOS.iterdir() if folder.is_dir())
 
 
 @cache
 def content_of(name: str) -> Content:
-    """Return the content of a sample's plan."""
-    return Content(*packed(SAMPLES[name]))
+    """Return the content of a plan: of a sample, or the greedy baseline's for a bundled scenario."""
+    if name in SAMPLES:
+        return Content(*packed(SAMPLES[name]))
+    sized = size(load_scenario(SCENARIOS / name))
+    return Content(sized, greedy_plan(sized))
 
 
 def read_back(sheet: Sheet) -> SvgDrawing:
@@ -61,13 +67,7 @@ def drawn(name: str) -> tuple[tuple[Sheet, SvgDrawing], ...]:
     return tuple((sheet, read_back(sheet)) for sheet in (*layout_sheets(content), feeds_sheet(content)))
 
 
-@pytest.fixture(params=sorted(SAMPLES))
+@pytest.fixture(params=[*sorted(SAMPLES), *BUNDLED])
 def sample_name(request: pytest.FixtureRequest) -> str:
-    """Name of each sample in turn."""
+    """Name of each sample and bundled scenario in turn."""
     return str(request.param)
-
-
-@pytest.fixture
-def content() -> Callable[[str], Content]:
-    """Content of a sample by name."""
-    return content_of

@@ -190,6 +190,13 @@ def test_long_labels_are_shortened_visibly_on_the_drawing_and_whole_in_the_table
     assert all(text.fitted.lines[-1].endswith(ELLIPSIS) for text in cut)
 
 
+def test_stretches_end_with_a_carrier_where_that_takes_no_more_of_them() -> None:
+    """A mount of one bay, a frame of four, a mount: even halves would cut the frame."""
+    index = content_of("large").index
+    assert stretches(index, "rear", 5) == ((1, 2, 3, 4, 5), (6,))
+    assert stretches(index, "rear", 6) == ((1, 2, 3, 4, 5, 6),)
+
+
 def test_stretches_are_even_and_never_cut_a_module() -> None:
     index = content_of("wide").index
     assert stretches(index, "deck", 6) == ((1, 2, 3, 4, 5, 6), (7, 8, 9, 10, 11, 12))

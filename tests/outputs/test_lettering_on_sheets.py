@@ -15,19 +15,26 @@ SLACK_MM = 0.1
 
 def clashes(sheet: Sheet, svg: SvgDrawing) -> list[str]:
     """Name every text that overlaps another, leaves its box or leaves the page."""
-    lines = [
-        (line, svg.bounds_by_id[name], text.box)
-        for text in sheet.texts
-        for name, line in zip(text.ids, text.fitted.lines, strict=True)
-        if name in svg.bounds_by_id
-    ]
+    lines = sorted(
+        (
+            (line, svg.bounds_by_id[name], text.box)
+            for text in sheet.texts
+            for name, line in zip(text.ids, text.fitted.lines, strict=True)
+            if name in svg.bounds_by_id
+        ),
+        key=lambda item: item[1].left,
+    )
     found = []
     for number, (line, ink, box) in enumerate(lines):
         if not ink.inside(Bounds(box.x, box.y, box.right, box.bottom), SLACK_MM):
             found.append(f"{line!r} leaves its box")
         if not ink.inside(svg.page, 0.0):
             found.append(f"{line!r} leaves the page")
-        found += [f"{line!r} overlaps {other!r}" for other, at, _ in lines[number + 1 :] if ink.overlaps(at, SLACK_MM)]
+        for other, at, _ in lines[number + 1 :]:
+            if at.left > ink.right:  # and so are all that follow
+                break
+            if ink.overlaps(at, SLACK_MM):
+                found.append(f"{line!r} overlaps {other!r}")
     return found
 
 
