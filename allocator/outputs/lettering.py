@@ -25,6 +25,14 @@ MM_PER_PT = 25.4 / 72
 LINE_GAP_EM = 0.12
 OVERHANG_EM = 0.04
 """How far a sign may reach over its own width, on either side ("j" in the base font 0.03)."""
+_INVISIBLE = (
+    range(0xAD, 0xAE),
+    range(0x61C, 0x61D),
+    range(0x200B, 0x2010),
+    range(0x2060, 0x2065),
+    range(0xFEFF, 0xFF00),
+)
+"""Soft hyphen, joiners, direction marks, zero-width spaces: part of Unicode's Default_Ignorable_Code_Point."""
 ASCENT_EM, DESCENT_EM = 0.76, 0.24
 """Height of "d" and depth of "p" in the base font: what a line takes at the least, so that lines stand evenly."""
 
@@ -55,9 +63,14 @@ class Fitted:
 
 
 def clean(text: str) -> str:
-    """Return text on one line, without control characters."""
+    """Return text on one line, without control characters and without signs that turn the reading direction around."""
     kept = (" " if unicodedata.category(sign) in ("Cc", "Zl", "Zp") else sign for sign in text)
-    return " ".join("".join(sign for sign in kept if unicodedata.category(sign) not in ("Cs", "Cn")).split())
+    return " ".join("".join(sign for sign in kept if not _unwanted(sign)).split())
+
+
+def _unwanted(sign: str) -> bool:
+    turns = unicodedata.bidirectional(sign) in ("LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI")
+    return turns or unicodedata.category(sign) in ("Cs", "Cn")
 
 
 @cache
@@ -107,7 +120,8 @@ def families_of(text: str) -> tuple[str, ...] | None:
 
 
 def _ignorable(sign: str) -> bool:
-    return unicodedata.category(sign) in ("Cf", "Zs")
+    """Whether a sign is shaped away or left blank, so that no font need have it."""
+    return unicodedata.category(sign) == "Zs" or any(ord(sign) in signs for signs in _INVISIBLE)
 
 
 def drawable(text: str, *substitutes: str) -> str:

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
-from hypothesis import given
+import unicodedata
+
+import pytest
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from allocator.outputs.lettering import ELLIPSIS, MM_PER_PT, clean, drawable, families_of, fit, width_em
+from allocator.outputs.sheet import Sheet
+from tests.outputs.conftest import read_back
 
 MM = st.floats(min_value=0.5, max_value=60)
 
@@ -52,6 +57,23 @@ def test_chinese_breaks_between_signs_and_marks_stay_on_their_letters() -> None:
 
 def test_control_characters_never_reach_a_drawing() -> None:
     assert clean("a\x00b\tc\r\nd\ud800e") == "a b c de"
+    assert clean("\u202eab\u2066c") == "abc"
+
+
+@settings(max_examples=25, deadline=None)
+@given(text=st.text(min_size=1, max_size=4))
+def test_any_text_is_drawn_or_replaced_without_a_warning(text: str) -> None:
+    sheet = Sheet((60, 30))
+    sheet.text(sheet.page, drawable(text, "circuit-1"), max_lines=3)
+    svg = read_back(sheet)
+    assert svg.page.right > 0
+
+
+@pytest.mark.parametrize("category", ["Cf", "Zs"])
+def test_invisible_signs_need_no_font(category: str) -> None:
+    for sign in map(chr, range(0x2100)):
+        if unicodedata.category(sign) == category and families_of(sign) is not None:
+            width_em(f"a{sign}b")
 
 
 def test_what_no_font_draws_is_replaced() -> None:
