@@ -97,7 +97,7 @@ def search_plan(
     findings = verify(sized, plan)
     if findings:
         raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
-    return Outcome(plan, clock.stop.is_set(), search.seconds_by_goal)
+    return Outcome(plan, clock.stop.is_set(), search.bounds.seconds_by_goal)
 
 
 def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: bool) -> Plan:

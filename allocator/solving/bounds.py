@@ -1,0 +1,185 @@
+"""
+Lower bounds for every goal from relaxations, and a counted solution that has them.
+
+Comes from ``Sized`` and the values of the goals before; goes to ``search.py``. Three relaxations, each inside the next: the
+covering model (bays and copies), the balance model (peak), and the placing model with only the needs that counts misjudge.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from math import floor
+
+from allocator.errors import CannotBeMet, NoPlanInTime
+from allocator.model.balance import build_balance
+from allocator.model.cover import build_cover
+from allocator.model.frame import Frame
+from allocator.model.goals import GOAL_TERMS, Term, peak_term
+from allocator.model.placing import Learnt, Places, build_places, needs_that_counts_misjudge
+from allocator.requirements.scenario import Goal
+from allocator.sizing.sized import Sized
+from allocator.solving.engine import Clock, Solved, solve
+from allocator.solving.hints import hint_like
+from allocator.solving.levels import ClosedBy, Relaxed
+
+COVER_EFFORT = 1.0
+COUNT_EFFORT = 8.0
+Targets = Sequence[tuple[Goal, Fraction]]
+
+
+@dataclass(frozen=True)
+class CountSolution:
+    """A solution of a relaxation, with the model that its variables belong to."""
+
+    places: Places
+    solved: Solved
+
+
+@dataclass
+class Bounds:
+    """The relaxations of one search, with what is known of their frames."""
+
+    sized: Sized
+    clock: Clock
+    learnt: list[Learnt]
+    seconds_by_goal: dict[Goal, float] = field(default_factory=dict)
+    frames: dict[tuple[Fraction, Fraction | None], Frame] = field(default_factory=dict)
+
+    @property
+    def goals(self) -> tuple[Goal, ...]:
+        """Goals in the user's order."""
+        return self.sized.requirements.scenario.rules.objective
+
+    def spend(self, goal: Goal, started: float) -> None:
+        """Add the time since ``started`` to a goal's account."""
+        self.seconds_by_goal[goal] = self.seconds_by_goal.get(goal, 0.0) + time.monotonic() - started
+
+    def frame(self, targets: Targets) -> Frame:
+        """Return the frame; targets on bays and module types cap the copies of each type."""
+        caps = {goal: value for goal, value in targets if goal in ("bays", "module-types")}
+        if "bays" not in caps:
+            return Frame(self.sized)
+        key = (caps["bays"], caps.get("module-types"))
+        if key not in self.frames:
+            self.frames[key] = Frame(self.sized, self._most_copies(*key))
+        return self.frames[key]
+
+    def _most_copies(self, bays: Fraction, types: Fraction | None) -> dict[tuple[str, str], int]:
+        """Return how many copies of each type can stand at each panel in a plan within so many bays and types."""
+        started = time.monotonic()
+        cover = build_cover(Frame(self.sized))
+        cover.model.add(cover.bays <= floor(bays))
+        if types is not None:
+            cover.model.add(cover.types <= floor(types))
+        most: dict[tuple[str, str], int] = {}
+        for key, number in cover.modules.items():
+            cover.model.maximize(number)
+            solved = solve(cover.model, self.clock, effort=COVER_EFFORT)
+            most[key] = 0 if solved.status == "infeasible" or solved.bound is None else solved.bound
+        self.spend("bays", started)
+        return most
+
+    def relax(self, fixed: Targets) -> tuple[list[Relaxed], CountSolution | None]:
+        """
+        Minimise the goals after ``fixed`` one by one in the relaxation, given the values of those before.
+
+        A goal that the effort was too small for has the bound 0; without any solution the second value is None.
+
+        Raises
+        ------
+        CannotBeMet
+            If already the relaxation has no solution.
+        NoPlanInTime
+            If nothing is fixed and the clock ran out before any solution.
+        """
+        chain: list[Relaxed] = []
+        done = list(fixed)
+        held: CountSolution | None = None
+        if not fixed and self.goals[0] == "bays" and (bays := self._fewest_bays()) is not None:
+            chain.append(bays[0])
+            held = bays[1]
+            done.append(("bays", chain[0].value))
+        x, terms = self._within(done)
+        for goal in self.goals[len(done) :]:
+            if self.frame(done) != x.counts.frame:
+                x, terms = self._within(done)
+            if held is not None:
+                hint_like(x, held.places, held.solved)
+            started = time.monotonic()
+            solved = self._at_balance(x, terms[goal]) if goal == "peak-utilisation" else None
+            if solved is None:
+                x.counts.model.minimize(terms[goal].expression)
+                solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
+            self.spend(goal, started)
+            if solved.status == "infeasible" and held is None and not fixed:
+                raise CannotBeMet(["the counts of ways, sockets, bays and amperes cannot be met together"])
+            if not solved.has_solution or solved.objective is None or solved.bound is None:
+                break
+            held = CountSolution(x, solved)
+            chain.append(Relaxed(goal, terms[goal].value(solved.bound), terms[goal].value(solved.objective)))
+            done.append((goal, chain[-1].value))
+            self.clock.say(f"relaxation, {goal}: {chain[-1].value} (bound {chain[-1].bound})")
+            x.counts.model.add(terms[goal].expression <= solved.objective)
+        if held is None and not fixed:
+            raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
+        chain += [Relaxed(goal, Fraction(0), Fraction(0)) for goal in self.goals[len(fixed) + len(chain) :]]
+        return chain, held
+
+    def _within(self, targets: Targets) -> tuple[Places, dict[Goal, Term]]:
+        """Return the relaxation within targets, and the terms of all goals of the user."""
+        frame = self.frame(targets)
+        x = build_places(frame, self.learnt, needs_that_counts_misjudge(frame))
+        return x, within(x, targets, self.goals)
+
+    def _at_balance(self, x: Places, term: Term) -> Solved | None:
+        """Ask the relaxation for the peak that the balance model allows; None where it has no such solution."""
+        model, draw = build_balance(x.counts.frame)
+        model.minimize(peak_term(model, self.sized, draw).expression)
+        balanced = solve(model, self.clock, effort=COUNT_EFFORT)
+        if balanced.bound is None:
+            return None
+        target = x.counts.model.new_bool_var("at the balance")
+        x.counts.model.add(term.expression <= balanced.bound).only_enforce_if(target)
+        x.counts.model.clear_objective()
+        x.counts.model.add_assumption(target)
+        solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
+        x.counts.model.clear_assumptions()
+        return replace(solved, objective=balanced.bound, bound=balanced.bound) if solved.has_solution else None
+
+    def _fewest_bays(self) -> tuple[Relaxed, CountSolution] | None:
+        """
+        Try one number of bays after the other, from the covering bound on: each relaxation has just the copies that fit.
+
+        None where a number could be neither met nor refuted within the effort.
+        """
+        started = time.monotonic()
+        cover = build_cover(Frame(self.sized))
+        cover.model.minimize(cover.bays)
+        covered = solve(cover.model, self.clock, effort=COUNT_EFFORT)
+        if covered.status == "infeasible":
+            raise CannotBeMet(["there are not enough bays for the ways and sockets that are needed"])
+        first = covered.bound or 0
+        most = sum(site.max_bays for site in self.sized.requirements.scenario.panels)
+        for number in range(first, most + 1):
+            x, _ = self._within([("bays", Fraction(number))])
+            solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
+            self.clock.say(f"relaxation, bays: {number} {'may do' if solved.has_solution else solved.status}")
+            self.spend("bays", started)
+            started = time.monotonic()
+            if solved.has_solution:
+                by: ClosedBy = "counting bound" if number == first else "relaxation"
+                return Relaxed("bays", Fraction(number), Fraction(number), by), CountSolution(x, solved)
+            if solved.status != "infeasible":
+                return None
+        raise CannotBeMet(["the counts of ways, sockets, bays and amperes cannot be met together"])
+
+
+def within(x: Places, targets: Targets, goals: Sequence[Goal]) -> dict[Goal, Term]:
+    """Add ``goal <= value`` for every target; return the terms of all goals."""
+    terms = {goal: GOAL_TERMS[goal](x.counts, x) for goal in goals}
+    for goal, value in targets:
+        x.counts.model.add(terms[goal].expression <= terms[goal].whole(value))
+    return terms
