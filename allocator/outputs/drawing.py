@@ -21,6 +21,12 @@ from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
 
+FILES = (
+    "feeds.png", "feeds.svg", "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json", "summary.txt",
+    "wires.csv",
+)  # fmt: skip
+"""What every plan gives; one with more sheets also ``layout-2.svg``, ``layout-2.png`` and so on."""
+
 
 def draw(plan: Plan, sized: Sized, out_dir: Path) -> list[Path]:
     """

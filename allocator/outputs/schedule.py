@@ -51,8 +51,10 @@ class TablePart:
 
 
 def tables_of(content: Content) -> tuple[Table, ...]:
-    """Return the tables of a plan: ways and sockets, feed entries, feeds."""
-    return _places(content), _entries(content), _feeds(content)
+    """Return the tables of a plan: ways and sockets, feed entries, feeds, cautions about this vehicle."""
+    cautions = tuple((str(number), drawable(text)) for number, text in enumerate(content.plan.cautions, 1))
+    about = Table("Cautions about this vehicle", (("no.", 0.04), ("caution", 0.96)), cautions)
+    return _places(content), _entries(content), _feeds(content), about
 
 
 def _places(content: Content) -> Table:

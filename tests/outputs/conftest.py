@@ -16,6 +16,7 @@ from allocator.outputs.sheet import Sheet
 from allocator.requirements import load_scenario
 from allocator.sizing import size
 from tests.oracles.greedy_plan import greedy_plan
+from tests.outputs.packer import packed
 from tests.outputs.samples import (
     LARGE,
     MANY,
@@ -24,7 +25,6 @@ from tests.outputs.samples import (
     Sample,
     any_script_label,
     long_label,
-    packed,
 )
 from tests.outputs.svg_reading import SvgDrawing
 
