@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -106,11 +106,10 @@ def order_lines(content: Content) -> Iterator[OrderLine]:
             yield OrderLine(wire, "m", Fraction(bill.wire_mm[wire.id], MM_PER_M), note)
 
 
-def _counted(table: Iterable[Part], number_by_part: object, notes: dict[str, str]) -> Iterator[OrderLine]:
-    counts = number_by_part if isinstance(number_by_part, dict) else {}
+def _counted(table: Iterable[Part], number_by_part: Mapping[str, int], notes: Mapping[str, str]) -> Iterator[OrderLine]:
     for part in table:
-        if part.id in counts:
-            yield OrderLine(part, "piece", Fraction(counts[part.id]), notes.get(part.id, ""))
+        if part.id in number_by_part:
+            yield OrderLine(part, "piece", Fraction(number_by_part[part.id]), notes.get(part.id, ""))
 
 
 def _strip_lines(content: Content) -> Iterator[OrderLine]:

@@ -7,7 +7,7 @@ with its box, so that tests can hold the finished file against it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -278,7 +278,3 @@ def save_pdf(sheets: Sequence[Sheet], path: Path, title: str) -> None:
 
 def _style() -> AbstractContextManager[None]:
     return mpl.rc_context(_STYLE)
-
-
-Draw = Callable[[Sheet, Box], None]
-"""Draws something into a box of a sheet."""

@@ -51,7 +51,7 @@ def _head(content: Content) -> Iterator[str]:
 def _goals(content: Content) -> Iterator[str]:
     currency = content.sized.requirements.catalogue.currency
     yield "Goals, first one first"
-    yield from _columns(
+    yield from columns(
         [
             (goal_name(result.goal), value_text(result.goal, result.value, currency), bound_text(result, currency))
             for result in content.plan.goals
@@ -80,7 +80,7 @@ def _panels(content: Content) -> Iterator[str]:
                 holds = [f"{used} of {ways} ways"] if ways else []
                 holds += [f"{relays} of {len(item.sockets)} sockets"] if item.sockets else []
                 rows.append((f"  bay {item.bay}", clean(item.module.label), ", ".join(holds)))
-        yield from _columns(rows)
+        yield from columns(rows)
 
 
 def _feeds(content: Content) -> Iterator[str]:
@@ -100,7 +100,7 @@ def _feeds(content: Content) -> Iterator[str]:
                 case,
             )
         )
-    yield from _columns(rows, right=(1, 2, 3, 4))
+    yield from columns(rows, right=(1, 2, 3, 4))
 
 
 def _cautions(content: Content) -> Iterator[str]:
@@ -109,8 +109,17 @@ def _cautions(content: Content) -> Iterator[str]:
         yield from textwrap.wrap(clean(caution), WIDTH, initial_indent="  - ", subsequent_indent="    ")
 
 
-def _columns(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> Iterator[str]:
-    """Align cells under each other."""
+def columns(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> Iterator[str]:
+    """
+    Align cells under each other, two blanks before every line and between columns.
+
+    Parameters
+    ----------
+    rows
+        Cells, shape (n_rows, n_columns).
+    right
+        Numbers of the columns that are aligned on the right.
+    """
     widths = [max((len(row[column]) for row in rows), default=0) for column in range(len(rows[0]) if rows else 0)]
     for row in rows:
         cells = [
