@@ -68,8 +68,6 @@ class Places:
     """Whether a way (from 1) is on a feed; only in rows where a pin names a way."""
     start: dict[Instance, IntVar] = field(default_factory=dict)
     """First bay of an instance; only where a pin names a bay."""
-    counted_ma: dict[tuple[RowSlot, str, int], IntVar] = field(default_factory=dict)
-    """Load that needs without places bring to a row, feed and case: any share of them, so a relaxation."""
 
     @property
     def is_whole(self) -> bool:
@@ -123,7 +121,6 @@ def build_places(frame: Frame, learnt: Iterable[Learnt] = (), placed: frozenset[
     x = Places(build_counts(frame), every if placed is None else placed)
     _rows_of_needs(x)
     _relays(x)
-    _counted_loads(x)
     piece_row_and_module_current(x)
     apart_in_rows_and_modules(x)
     together_in_rows_and_modules(x)
@@ -254,34 +251,6 @@ def needs_that_counts_misjudge(frame: Frame) -> frozenset[int]:
     )
 
 
-def _counted_loads(x: Places) -> None:
-    """Spread the load of needs without places over rows as any mixture: what the limits of a row leave for it at best."""
-    counts, frame, model = x.counts, x.counts.frame, x.counts.model
-    counted = [index for index, m in enumerate(frame.classes) if m.takes_way and index not in x.placed]
-    loads: dict[tuple[str, str | None, str], list[tuple[Class, IntVar]]] = defaultdict(list)
-    for index in counted:
-        for number, choice in enumerate(frame.classes[index].choices):
-            key = (choice.option.panel, choice.option.fuse_format, choice.feed)
-            loads[key].append((frame.classes[index], counts.chosen[index, number]))
-    spread: dict[tuple[str, str | None, str, int], list[IntVar]] = defaultdict(list)
-    for (slot, feed), ways in counts.ways.items():
-        key = (slot.instance.panel, frame.format(slot), feed)
-        if key not in loads:
-            continue
-        placed = LinearExpr.sum([here for (_, s, f), here in x.at.items() if (s, f) == (slot, feed)])
-        for case in frame.cases:
-            sizes = [members.load_ma_by_case[case] for members, _ in loads[key]]
-            load = model.new_int_var(0, max(sizes) * frame.ways(slot), f"counted {slot} {feed} {case}")
-            model.add(load <= max(sizes) * (ways - placed))
-            if min(sizes) > 0:
-                model.add(load >= min(sizes) * (ways - placed))
-            x.counted_ma[slot, feed, case] = load
-            spread[(*key, case)].append(load)
-    for (panel, fuse_format, feed, case), parts in spread.items():
-        total = [members.load_ma_by_case[case] * chosen for members, chosen in loads[panel, fuse_format, feed]]
-        model.add(LinearExpr.sum(parts) == LinearExpr.sum(total))
-
-
 def _branch_loads(x: Places) -> dict[tuple[int, RowSlot, int], IntVar]:
     """Return the load that a branch's own way brings into a row in a case: the branch's there, nothing elsewhere."""
     counts, model = x.counts, x.counts.model
@@ -317,8 +286,6 @@ def piece_row_and_module_current(x: Places) -> None:
                     parts.append(frame.classes[index].load_ma_by_case[case] * here)
                     if frame.classes[index].supplies is not None:
                         parts.append(branch[index, slot, case])
-                if (slot, name, case) in x.counted_ma:
-                    parts.append(x.counted_ma[slot, name, case])
         return LinearExpr.sum(parts)
 
     for (instance, group, feed), entries in counts.entries.items():

@@ -98,10 +98,9 @@ class Bounds:
         chain: list[Relaxed] = []
         done = list(fixed)
         held: CountSolution | None = None
-        if not fixed and self.goals[0] == "bays" and (bays := self._fewest_bays()) is not None:
-            chain.append(bays[0])
-            held = bays[1]
-            done.append(("bays", chain[0].value))
+        if not fixed and self.goals[0] == "bays" and (modules := self._modules()) is not None:
+            chain, held = modules
+            done = [(relaxed.goal, relaxed.value) for relaxed in chain]
         x, terms = self._within(done)
         for goal in self.goals[len(done) :]:
             if self.frame(done) != x.counts.frame:
@@ -149,32 +148,49 @@ class Bounds:
         x.counts.model.clear_assumptions()
         return replace(solved, objective=balanced.bound, bound=balanced.bound) if solved.has_solution else None
 
-    def _fewest_bays(self) -> tuple[Relaxed, CountSolution] | None:
+    def _modules(self) -> tuple[list[Relaxed], CountSolution] | None:
         """
-        Try one number of bays after the other, from the covering bound on: each relaxation has just the copies that fit.
+        Close the bays, and the module types where they come next: one number of bays after the other.
 
-        None where a number could be neither met nor refuted within the effort.
+        The covering model says how many bays and, within them, types are the fewest; the relaxation then has just the
+        copies that fit. None where a number could be neither met nor refuted within the effort.
         """
-        started = time.monotonic()
-        cover = build_cover(Frame(self.sized))
-        cover.model.minimize(cover.bays)
-        covered = solve(cover.model, self.clock, effort=COUNT_EFFORT)
-        if covered.status == "infeasible":
+        first = self._covered([], "bays")
+        if first is None:
             raise CannotBeMet(["there are not enough bays for the ways and sockets that are needed"])
-        first = covered.bound or 0
         most = sum(site.max_bays for site in self.sized.requirements.scenario.panels)
         for number in range(first, most + 1):
-            x, _ = self._within([("bays", Fraction(number))])
-            solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
-            self.clock.say(f"relaxation, bays: {number} {'may do' if solved.has_solution else solved.status}")
-            self.spend("bays", started)
-            started = time.monotonic()
-            if solved.has_solution:
-                by: ClosedBy = "counting bound" if number == first else "relaxation"
-                return Relaxed("bays", Fraction(number), Fraction(number), by), CountSolution(x, solved)
-            if solved.status != "infeasible":
-                return None
+            by: ClosedBy = "counting bound" if number == first else "relaxation"
+            chain = [Relaxed("bays", Fraction(number), Fraction(number), by)]
+            if self.goals[1:2] == ("module-types",):
+                types = Fraction(self._covered([("bays", Fraction(number))], "module-types") or 0)
+                both = self._within_reach([*chain, Relaxed("module-types", types, types, "counting bound")])
+                if both is not None and both[1].solved.has_solution:
+                    return both
+            alone = self._within_reach(chain)
+            if alone is None or alone[1].solved.has_solution:
+                return alone
         raise CannotBeMet(["the counts of ways, sockets, bays and amperes cannot be met together"])
+
+    def _within_reach(self, chain: list[Relaxed]) -> tuple[list[Relaxed], CountSolution] | None:
+        """Return the chain with how the relaxation within its values ended; None where the effort was too small to say."""
+        started = time.monotonic()
+        x, _ = self._within([(relaxed.goal, relaxed.value) for relaxed in chain])
+        solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
+        said = ", ".join(f"{relaxed.goal} {relaxed.value}" for relaxed in chain)
+        self.clock.say(f"relaxation, {said}: {'may do' if solved.has_solution else solved.status}")
+        self.spend(chain[-1].goal, started)
+        return None if solved.status == "unknown" else (chain, CountSolution(x, solved))
+
+    def _covered(self, targets: Targets, goal: Goal) -> int | None:
+        """Return the covering bound on bays or module types; None where ways and sockets cannot be covered at all."""
+        cover = build_cover(Frame(self.sized))
+        terms = {"bays": cover.bays, "module-types": cover.types}
+        for other, value in targets:
+            cover.model.add(terms[other] <= floor(value))
+        cover.model.minimize(terms[goal])
+        solved = solve(cover.model, self.clock, effort=COUNT_EFFORT)
+        return None if solved.status == "infeasible" else solved.bound or 0
 
 
 def within(x: Places, targets: Targets, goals: Sequence[Goal]) -> dict[Goal, Term]:

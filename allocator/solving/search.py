@@ -29,12 +29,18 @@ SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "foot
 """Goals that a choice of modules and carriers settles."""
 
 
+WHERE_THINGS_ARE = ("used", "at", "relay_at")
+"""With these fixed, what is left is the choice of carriers and the like."""
+
+
 @dataclass(frozen=True)
 class Found:
     """A placement with the exact value of every goal."""
 
     placement: Placement
     values: dict[Goal, Fraction]
+    solution: CountSolution
+    """The solution it was read from, to start the next search at."""
 
 
 @dataclass(frozen=True)
@@ -137,16 +143,16 @@ class Search:
             placement = read_placement(x, solved)
             fact = find_overload(placement, x)
             if fact is None:
-                self._keep(placement)
+                self._keep(placement, CountSolution(x, solved))
                 return PlaceOutcome(solved.status, bound)
             self.learnt.append(fact)
             learn(x, fact)
 
-    def _keep(self, placement: Placement) -> None:
+    def _keep(self, placement: Placement, solution: CountSolution) -> None:
         values = self.evaluate(placement)
         key = [values[goal] for goal in self.goals]
         if self.best is None or key < [self.best.values[goal] for goal in self.goals]:
-            self.best = Found(placement, values)
+            self.best = Found(placement, values, solution)
             self.clock.say("plan: " + ", ".join(f"{goal} {values[goal]}" for goal in self.goals))
 
     def _close(self, goal: Goal, relaxed: Relaxed, fixed: Targets, near: CountSolution | None) -> Level:
@@ -157,11 +163,16 @@ class Search:
         if self._value(goal) <= bound:
             return Level(goal, self._value(goal), self._value(goal), relaxed.closes_by)
         if self.clock.left_s > 0:
-            outcome = self._place([*fixed, (goal, self._value(goal))], goal=goal, effort=LAST_EFFORT)
+            self._place(fixed, like=self._found().solution, fixing=WHERE_THINGS_ARE, goal=goal)
+        if self._value(goal) > bound and self.clock.left_s > 0:
+            here = self._found().solution
+            outcome = self._place([*fixed, (goal, self._value(goal))], near=here, goal=goal, effort=LAST_EFFORT)
             if outcome.bound is not None:
                 bound = max(bound, outcome.bound)
             if outcome.status == "optimal" and self._value(goal) <= bound:
                 return Level(goal, self._value(goal), self._value(goal), "search")
+        if self._value(goal) <= bound:
+            return Level(goal, self._value(goal), self._value(goal), relaxed.closes_by)
         return Level(goal, self._value(goal), bound, "not closed")
 
     def _value(self, goal: Goal) -> Fraction:
