@@ -184,21 +184,26 @@ def _most_load_ma(x: Counts, slot: RowSlot, feed: str) -> int:
 
 
 def _rows_and_entries(x: Counts) -> None:
-    """Rules tail-fits and one-piece-per-feed-and-row; a row has at most its ways, an entry at least one way."""
+    """
+    Rules tail-fits and one-piece-per-feed-and-row; a row has at most its ways, an entry at least one way.
+
+    A feed needs a second piece in a row only where its load is too much for one, or where pinned ways lie between.
+    """
     model, frame = x.model, x.frame
     one_piece = frame.sized.requirements.scenario.rules.one_piece_per_feed_and_row
-    most: dict[tuple[str, str, int, str], int] = {}
+    most: dict[tuple[str, str, int, str, bool], int] = {}
     for instance, group in x.groups():
         rows = x.rows_of(instance, group)
         width = sum(frame.ways(row) for row in rows)
-        bus = frame.bus(rows[0])
+        bus, pinned = frame.bus(rows[0]), frame.has_pinned_ways(rows[0])
         for feed in frame.sized.feeds:
             entry = x.entry(instance, group, feed)
             if entry is None:
                 continue
-            key = (instance.panel, instance.module, group, feed)
+            key = (instance.panel, instance.module, group, feed, pinned)
             if key not in most:
-                splits = bus == "strip" and not one_piece and _most_load_ma(x, rows[0], feed) > entry.limit_ma
+                may_split = bus == "strip" and not one_piece
+                splits = may_split and (pinned or _most_load_ma(x, rows[0], feed) > entry.limit_ma)
                 most[key] = width if bus == "single" or splits else 1
             enters = model.new_bool_var(f"enters {instance} {group} {feed}")
             entries = (

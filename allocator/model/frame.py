@@ -74,6 +74,19 @@ class Frame:
         return {need.id: parse_place(need.pin) for need in self.sized.needs if need.pin}
 
     @cached_property
+    def rows_with_pinned_ways(self) -> frozenset[tuple[str, int | None, int]]:
+        """Panel, bay and row of every pin that names a way."""
+        return frozenset(
+            (place.panel, place.bay, place.row)
+            for place in self.pins.values()
+            if place.row is not None and place.first is not None
+        )
+
+    def has_pinned_ways(self, slot: RowSlot) -> bool:
+        """Whether a pin names a way of a row; then the feeds of the row cannot lie as they like."""
+        return (slot.instance.panel, slot.instance.pinned_bay, slot.row) in self.rows_with_pinned_ways
+
+    @cached_property
     def cases(self) -> tuple[int, ...]:
         """Indices of the load cases that no other case dominates (every need draws at least as much there)."""
         columns = [tuple(need.load_ma_by_case[case] for need in self.sized.needs) for case in range(self.num_cases)]
@@ -201,7 +214,8 @@ class Frame:
         for need in self.sized.needs:
             key: object = need.id
             if need.id not in single and need.kind != "feed" and not need.takes_socket:
-                key = (need.kind, need.feeds, need.load_ma_by_case, tuple(_signature(o) for o in need.options))
+                options = tuple(_signature(option) for option in need.options)
+                key = (need.kind, need.feeds, need.load_ma_by_case, options)
             merged.setdefault(key, []).append(need)
         return tuple(
             Class(

@@ -46,6 +46,8 @@ class RefusedRow:
     held: tuple[tuple[int, str, int], ...]
     """(class index, feed, number of its needs), for everything in the row."""
     entries: tuple[tuple[str, int], ...]
+    branches: tuple[tuple[str, int, int], ...]
+    """Only while these feeds draw at least so much: (feed, case, mA)."""
 
 
 Learnt = TooMuchForPieces | RefusedRow
@@ -415,12 +417,7 @@ def _ways_in_order(x: Places, slot: RowSlot, pinned: Sequence[tuple[int, int]]) 
 def too_much_for_pieces(x: Places, fact: TooMuchForPieces) -> None:
     """Rule piece-current: together in one row on one feed, these needs want one entry more."""
     counts, model = x.counts, x.counts.model
-    drawn: list[IntVar] = []
-    for name, case, draw_ma in fact.branches:
-        much = model.new_bool_var(f"draws {name} {case} {draw_ma}")
-        model.add(counts.draw[name, case] >= draw_ma).only_enforce_if(much)
-        model.add(counts.draw[name, case] < draw_ma).only_enforce_if(~much)
-        drawn.append(much)
+    drawn = _drawn(x, fact)
     for (instance, group, feed), entries in counts.entries.items():
         entry = counts.entry(instance, group, feed)
         if entry is None or entry.limit_ma > fact.limit_ma:
@@ -441,8 +438,20 @@ def too_much_for_pieces(x: Places, fact: TooMuchForPieces) -> None:
             model.add_bool_or([more, *(~many for many in [*held, *drawn])])
 
 
+def _drawn(x: Places, fact: Learnt) -> list[IntVar]:
+    """Return for each branch of a fact and case whether it draws as much as when the fact was learnt."""
+    counts, model = x.counts, x.counts.model
+    drawn: list[IntVar] = []
+    for name, case, draw_ma in fact.branches:
+        much = model.new_bool_var(f"draws {name} {case} {draw_ma}")
+        model.add(counts.draw[name, case] >= draw_ma).only_enforce_if(much)
+        model.add(counts.draw[name, case] < draw_ma).only_enforce_if(~much)
+        drawn.append(much)
+    return drawn
+
+
 def refused_row(x: Places, fact: RefusedRow) -> None:
-    """Rule pin: at least one thing in the row must differ."""
+    """Rules pin and piece-current: at least one thing in the row must differ, or a branch in it must draw less."""
     counts, model = x.counts, x.counts.model
     known = {(index, feed): number for index, feed, number in fact.held}
     if fact.slot not in x.rows_by_instance.get(fact.slot.instance, []):
@@ -454,4 +463,4 @@ def refused_row(x: Places, fact: RefusedRow) -> None:
         other = model.new_bool_var(f"differs {fact.slot} {number}")
         model.add(variable != value).only_enforce_if(other)
         differs.append(other)
-    model.add_bool_or(differs)
+    model.add_bool_or([*differs, *(~much for much in _drawn(x, fact))])

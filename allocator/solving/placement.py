@@ -1,21 +1,20 @@
 """
 A solution of the placing model as plain data: what is where, before bays, ways and sockets get their numbers.
 
-Comes from a solve (``read_placement``); goes to ``arranging.py``. ``find_overload`` is the one check that the model
-makes in sum only: whether the ways of a row split into that many pieces.
+Comes from a solve (``read_placement``); goes to ``learning.py``, which tells whether it can be arranged, and to
+``arranging.py``.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from allocator.model.frame import Frame, Instance, RowSlot
-from allocator.model.placing import Learnt, Places, TooMuchForPieces
+from allocator.model.placing import Places
 from allocator.sizing.sized import Option
 from allocator.solving.engine import Solved
-from allocator.solving.splitting import split
 
 Cell = tuple[RowSlot, str]
 """A row and a feed."""
@@ -134,38 +133,3 @@ def _carriers(x: Places, solved: Solved) -> dict[str, tuple[str, ...]]:
         ]
         carriers[site.name] = tuple(in_order or sorted(loose, key=lambda carrier: (-bays[carrier], carrier)))
     return carriers
-
-
-def find_overload(placement: Placement, x: Places) -> Learnt | None:
-    """Return a fact to learn if the ways of some row do not split into their pieces within the limit."""
-    counts = x.counts
-    for (instance, group, feed), number in placement.entries.items():
-        entry = counts.entry(instance, group, feed)
-        slots = counts.rows_of(instance, group)
-        if entry is None or counts.frame.bus(slots[0]) != "strip":
-            continue
-        needs = placement.needs_at.get((slots[0], feed), ())
-        if split([placement.load_ma(need) for need in needs], entry.limit_ma, number) is None:
-            return _fact(placement, _least_overload(placement, needs, entry.limit_ma, number), number, entry.limit_ma)
-    return None
-
-
-def _least_overload(placement: Placement, needs: Sequence[str], limit_ma: int, number: int) -> list[str]:
-    """Drop ways one by one while the rest still does not fit: a smaller set rules out more."""
-    kept = list(needs)
-    for need in needs:
-        fewer = [other for other in kept if other != need]
-        if len(fewer) > number and split([placement.load_ma(other) for other in fewer], limit_ma, number) is None:
-            kept = fewer
-    return kept
-
-
-def _fact(placement: Placement, needs: Sequence[str], number: int, limit_ma: int) -> TooMuchForPieces:
-    frame = placement.frame
-    tally: dict[int, int] = defaultdict(int)
-    branches: list[tuple[str, int, int]] = []
-    for index, members in enumerate(frame.classes):
-        tally[index] = sum(need in needs for need in members.needs)
-        if tally[index] and members.supplies:
-            branches += [(members.supplies, case, placement.draw_ma[members.supplies, case]) for case in frame.cases]
-    return TooMuchForPieces(tuple((i, n) for i, n in tally.items() if n), tuple(branches), number, limit_ma)

@@ -20,8 +20,9 @@ from allocator.sizing.sized import Sized
 from allocator.solving.bounds import Bounds, CountSolution, Targets, within
 from allocator.solving.engine import Clock, Status, solve
 from allocator.solving.hints import COUNTED, fix_like, hint_like
+from allocator.solving.learning import find_overload
 from allocator.solving.levels import Level, Relaxed
-from allocator.solving.placement import Placement, find_overload, read_placement
+from allocator.solving.placement import Placement, read_placement
 
 PLACE_EFFORT = 5.0
 LAST_EFFORT = 10.0
