@@ -215,7 +215,7 @@ class Frame:
             key: object = need.id
             if need.id not in single and need.kind != "feed" and not need.takes_socket:
                 options = tuple(_signature(option) for option in need.options)
-                key = (need.kind, need.feeds, need.load_ma_by_case, options)
+                key = (need.kind, need.feeds, need.id in self._key_out, need.load_ma_by_case, options)
             merged.setdefault(key, []).append(need)
         return tuple(
             Class(
