@@ -1,24 +1,15 @@
 """
-The cautions that every drawing, list and summary carries, in one place.
+How drawings, lists and summary word the cautions of a plan: the general ones, then those that sizing raised.
 
-Nothing comes in; plain sentences go out. Sources: common practice of the trade; voltage limit of fuses from SAE J2576;
-ignition protection from 33 CFR 183.410; road, boat and camper rules named as examples of what may apply.
+Comes from a plan; plain sentences go out.
 """
 
 from __future__ import annotations
 
+from allocator.notices import CAUTIONS
 from allocator.plan.plan import Plan
 
-CAUTIONS: tuple[str, ...] = (
-    "This is a planning aid, not a safety approval: a wrong fuse or wire can start a fire.",
-    "Check every circuit against the makers' data and the rules of the place of use (road: UN R48, 49 CFR 393; boats: "
-    "33 CFR 183, ISO 13297; campers: NFPA 1192); local law and licensed practice come first.",
-    "Disconnect the battery, negative side first, before working. A fuse in the panel does not protect an unfused "
-    "battery lead.",
-    "Never fit a larger fuse for one that blew: find the cause.",
-    "Fuses rated 32 V are not for 42 V or 48 V supplies.",
-    "Petrol and gas spaces need ignition-protected parts.",
-)
+__all__ = ["CAUTIONS", "cautions_line", "cautions_of"]
 
 
 def cautions_of(plan: Plan) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, PlainSerializer
 
+from allocator.notices import CAUTIONS
 from allocator.requirements.catalogue import Strict
 from allocator.requirements.scenario import Goal, Requirements
 
@@ -98,4 +99,5 @@ class Plan(Strict):
     sockets: tuple[UsedSocket, ...]
     pieces: tuple[Piece, ...]
     goals: tuple[GoalResult, ...]
-    cautions: tuple[str, ...] = ()
+    general_cautions: tuple[str, ...] = Field(CAUTIONS, description="for every plan of this tool")
+    cautions: tuple[str, ...] = Field((), description="what sizing warns of in this vehicle")
