@@ -7,7 +7,7 @@ Comes in as a Plan with its Sized; goes out as plain text.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from allocator.outputs.cautions import cautions_of
 from allocator.outputs.content import Content
@@ -104,9 +104,16 @@ def _feeds(content: Content) -> Iterator[str]:
 
 
 def _cautions(content: Content) -> Iterator[str]:
+    yield from caution_lines(cautions_of(content.plan))
+
+
+def caution_lines(cautions: Iterable[str]) -> Iterator[str]:
+    """Return a heading and cautions under it; names with hyphens stay whole."""
     yield "Cautions"
-    for caution in cautions_of(content.plan):
-        yield from textwrap.wrap(clean(caution), WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    for caution in cautions:
+        yield from textwrap.wrap(
+            clean(caution), WIDTH, initial_indent="  - ", subsequent_indent="    ", break_on_hyphens=False
+        )
 
 
 def columns(rows: Sequence[Sequence[str]], right: Sequence[int] = ()) -> Iterator[str]:

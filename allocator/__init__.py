@@ -1,0 +1,103 @@
+"""
+The front door of the library: what the command does, as functions that neither print nor exit.
+
+::
+
+    from pathlib import Path
+    from allocator import allocate, draw, load_scenario, size, verify
+
+    sized = size(load_scenario(Path("scenarios/starter-camper")))
+    plan = allocate(sized)
+    assert verify(sized, plan) == ()
+    draw(plan, sized, Path("out"))
+
+Everything is loaded on first use: solver, units and drawings are slow to import, and few callers need them all.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from allocator.errors import (
+        AllocatorError,
+        BrokenPlan,
+        CannotBeMet,
+        Fault,
+        InputError,
+        NoPlanInTime,
+        SizingError,
+    )
+    from allocator.outputs import draw
+    from allocator.plan import Plan, read_plan, write_plan
+    from allocator.requirements import load_catalogue, load_scenario
+    from allocator.sizing import Sized
+    from allocator.sizing.size import size
+    from allocator.solving.allocate import allocate
+    from allocator.verifying import Finding, verify
+
+    __version__: str
+
+__all__ = [
+    "AllocatorError",
+    "BrokenPlan",
+    "CannotBeMet",
+    "Fault",
+    "Finding",
+    "InputError",
+    "NoPlanInTime",
+    "Plan",
+    "Sized",
+    "SizingError",
+    "__version__",
+    "allocate",
+    "draw",
+    "load_catalogue",
+    "load_scenario",
+    "read_plan",
+    "size",
+    "verify",
+    "write_plan",
+]
+
+_ROOM_BY_NAME = {
+    "AllocatorError": "errors",
+    "BrokenPlan": "errors",
+    "CannotBeMet": "errors",
+    "Fault": "errors",
+    "Finding": "verifying",
+    "InputError": "errors",
+    "NoPlanInTime": "errors",
+    "Plan": "plan",
+    "Sized": "sizing",
+    "SizingError": "errors",
+    "allocate": "solving",
+    "draw": "outputs",
+    "load_catalogue": "requirements",
+    "load_scenario": "requirements",
+    "read_plan": "plan",
+    "size": "sizing",
+    "verify": "verifying",
+    "write_plan": "plan",
+}
+
+if not TYPE_CHECKING:  # a type checker would take any name for one that this function provides
+
+    def __getattr__(name: str) -> object:
+        """Load a public name on its first use."""
+        if name == "__version__":
+            from importlib.metadata import version
+
+            value = version("panel-allocator")
+        elif name in _ROOM_BY_NAME:
+            from importlib import import_module
+
+            value = getattr(import_module(f"{__name__}.{_ROOM_BY_NAME[name]}"), name)
+        else:
+            raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+        globals()[name] = value
+        return value
+
+    def __dir__() -> list[str]:
+        """List the public names, loaded or not."""
+        return sorted({*globals(), *__all__})

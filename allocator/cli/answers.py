@@ -1,0 +1,111 @@
+"""
+What a command has to say: text or JSON on stdout, messages on stderr, an exit status.
+
+The work of a command comes in as a function; what it returns or raises is shown here, in one form for all commands.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import asdict, dataclass, field
+from typing import Any, TextIO
+
+from allocator.cli.statuses import BAD_INPUT, DONE, INTERRUPTED, NO_PLAN, NOT_KEPT, leave_at_once
+from allocator.errors import BrokenPlan, CannotBeMet, Fault, InputError, NoPlanInTime
+
+JSON_FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What is printed, in both forms, and the exit status; ``notes`` go to stderr, ``text`` or ``data`` to stdout."""
+
+    text: str = ""
+    data: Mapping[str, Any] = field(default_factory=dict)
+    notes: str = ""
+    status: int = DONE
+
+
+def answered(command: str, as_json: bool, work: Callable[[], Answer]) -> int:
+    """
+    Do the work of a command, show what came of it, and return the exit status.
+
+    Parameters
+    ----------
+    command
+        Its name, for the JSON form.
+    as_json
+        Print ``data`` in place of ``text``.
+    work
+        May raise the package's errors (save ``BrokenPlan``, which is a bug), OSError and KeyboardInterrupt.
+    """
+    try:
+        answer = work()
+    except BrokenPlan:
+        raise
+    except (InputError, CannotBeMet, NoPlanInTime, OSError) as error:
+        answer = refusal(error)
+    except KeyboardInterrupt:
+        _show(command, as_json, interrupted("nothing was written"))
+        leave_at_once(INTERRUPTED)
+    return _show(command, as_json, answer)
+
+
+def refused(fault: Fault) -> int:
+    """Show a fault of the command line itself, and return the exit status."""
+    return _show("", False, faulty([fault], BAD_INPUT))
+
+
+def refusal(error: InputError | CannotBeMet | NoPlanInTime | OSError) -> Answer:
+    """Return what is said when a command could not do its work."""
+    if isinstance(error, InputError):
+        return faulty(error.faults, BAD_INPUT)
+    if isinstance(error, CannotBeMet):
+        return faulty([Fault("cannot-be-met", f"no plan can be made: {reason}") for reason in error.reasons], NOT_KEPT)
+    if isinstance(error, NoPlanInTime):
+        if error.interrupted:
+            return interrupted("before any plan was found; nothing was written")
+        hint = "give it more time with --time-limit"
+        return faulty([Fault("no-plan-in-time", "the time ran out before any plan was found", hint=hint)], NO_PLAN)
+    where = "" if error.filename is None else os.fsdecode(error.filename)
+    return faulty([Fault("files", f"a file cannot be read or written: {error.strerror or error}", where)], BAD_INPUT)
+
+
+def faulty(faults: Iterable[Fault], status: int) -> Answer:
+    """Return the answer that lists faults, each as its block of lines."""
+    faults = tuple(faults)
+    notes = "\n".join(fault.text() for fault in faults) + "\n"
+    return Answer("", {"faults": [asdict(fault) for fault in faults]}, notes, status)
+
+
+def interrupted(what: str) -> Answer:
+    """Return the answer of a command that the user stopped."""
+    return Answer("", {"interrupted": what}, f"interrupted: {what}\n", INTERRUPTED)
+
+
+def _show(command: str, as_json: bool, answer: Answer) -> int:
+    head = {"json_format": JSON_FORMAT, "command": command, "exit_status": answer.status}
+    # Plain ASCII, so that no terminal's character set and no file name can break it.
+    text = json.dumps({**head, **answer.data}, indent=2) + "\n" if as_json else answer.text
+    write(sys.stderr, answer.notes)
+    try:
+        write(sys.stdout, text)
+    except OSError as error:
+        write(sys.stderr, Fault("files", f"the result cannot be printed: {error.strerror}").text() + "\n")
+        return BAD_INPUT
+    return answer.status
+
+
+def write(stream: TextIO | None, text: str) -> None:
+    """Write text, if anybody reads it, with escapes for what the stream's character set lacks."""
+    if stream is None or not text:  # a stream that was closed before the start
+        return
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    try:
+        stream.write(text.encode(encoding, "backslashreplace").decode(encoding))
+        stream.flush()
+    except BrokenPipeError:  # the reader has seen enough; the flush at exit must not complain again
+        os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())

@@ -1,0 +1,212 @@
+"""
+The commands, their arguments and their help; each hands over to a room of this folder, which is loaded when it is used.
+
+Words of the command line come in, an exit status goes out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from importlib.metadata import version
+from pathlib import Path
+from typing import Annotated, Any, cast
+
+import typer
+from typer.main import get_command
+
+from allocator.cli.answers import Answer, answered, refused
+from allocator.cli.statuses import DONE
+from allocator.errors import Fault
+
+_EPILOG = (
+    "Exit status: 0 done; 2 bad input or usage; 3 requirements cannot be met, or a plan does not keep them; "
+    "4 stopped by a limit before any plan; 130 interrupted. Results go to stdout, messages and progress to stderr."
+)
+_USAGE_ERROR = cast("type[Exception]", typer.BadParameter.__base__)
+"""Every usage error; Typer hands out only this subclass of it."""
+_LONGEST_LIMIT_S = 10_000_000.0
+
+app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False, epilog=_EPILOG)
+catalogue_app = typer.Typer(rich_markup_mode=None, help="List or check a catalogue of parts.")
+app.add_typer(catalogue_app, name="catalogue")
+
+ScenarioArgument = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Folder with scenario.toml.")]
+PlanArgument = Annotated[Path, typer.Argument(metavar="PLAN", help="A plan.json, or the folder that holds it.")]
+OutOption = Annotated[
+    Path,
+    typer.Option(metavar="DIR", help="Folder for the results; files of others in it are never touched."),
+]
+FileArgument = Annotated[
+    Path | None, typer.Argument(metavar="FILE", help="Catalogue in TOML; none: the catalogue that ships.")
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"allocator {version('panel-allocator')} (ortools {version('ortools')})")
+        raise typer.Exit(DONE)
+
+
+@app.callback()
+def root(
+    show_version: Annotated[
+        bool,
+        typer.Option(
+            "--version", is_eager=True, callback=_print_version, help="Print the versions of program and solver."
+        ),
+    ] = False,
+) -> None:
+    """From a vehicle's list of loads to the smallest fuse-and-relay panel, proven, sized and drawn."""
+
+
+@app.command()
+def init(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write.")],
+    example: Annotated[str, typer.Option(metavar="NAME", help="Bundled vehicle to copy.")] = "starter-camper",
+    with_catalogue: Annotated[
+        bool, typer.Option("--with-catalogue", help="Copy the catalogue too, ready to edit.")
+    ] = False,
+    as_json: JsonOption = False,
+) -> int:
+    """Write a scenario folder, ready to edit."""
+
+    def work() -> Answer:
+        from allocator.cli.examples import init as room
+
+        return room(folder, example, with_catalogue=with_catalogue)
+
+    return answered("init", as_json, work)
+
+
+@app.command()
+def check(
+    scenario: ScenarioArgument,
+    brief: Annotated[bool, typer.Option("--brief", help="Leave out the reasons.")] = False,
+    as_json: JsonOption = False,
+) -> int:
+    """
+    Validate a scenario and print its sizing table.
+
+    The table shows every choice that a plan may make, with reasons; below it stand the cautions.
+    """
+
+    def work() -> Answer:
+        from allocator.cli.checking import check as room
+
+        return room(scenario, brief=brief)
+
+    return answered("check", as_json, work)
+
+
+@app.command()
+def plan(
+    scenario: ScenarioArgument,
+    out: OutOption,
+    time_limit: Annotated[
+        float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")
+    ] = 60.0,
+    as_json: JsonOption = False,
+) -> int:
+    """
+    Make the best plan, with drawings and lists.
+
+    Ctrl-C ends the search and keeps the best plan so far; a second one aborts at once.
+    """
+    if not 0 < time_limit <= _LONGEST_LIMIT_S:
+        known = f"expected more than 0 and at most {_LONGEST_LIMIT_S:.0f} seconds"
+        return refused(Fault("usage", "the time limit is out of range", f"--time-limit {time_limit:g}", known))
+
+    def work() -> Answer:
+        from allocator.cli.planning import plan as room
+
+        return room(scenario, out, time_limit)
+
+    return answered("plan", as_json, work)
+
+
+@app.command()
+def draw(plan: PlanArgument, out: OutOption, as_json: JsonOption = False) -> int:
+    """
+    Make all drawings and lists again from a plan.
+
+    The plan may be edited by hand, or left over from an interrupted search. One that does not keep its requirements is
+    refused with status 3: see what verify finds.
+    """
+
+    def work() -> Answer:
+        from allocator.cli.plans import draw as room
+
+        return room(plan, out)
+
+    return answered("draw", as_json, work)
+
+
+@app.command()
+def verify(
+    plan: PlanArgument,
+    scenario: Annotated[
+        Path | None,
+        typer.Option(metavar="SCENARIO", help="Check against this folder; none: what is written in the plan."),
+    ] = None,
+    as_json: JsonOption = False,
+) -> int:
+    """
+    Check a plan against its requirements, without the solver.
+
+    The plan may be edited by hand. Every breach is listed; the exit status is then 3.
+    """
+
+    def work() -> Answer:
+        from allocator.cli.plans import verify as room
+
+        return room(plan, scenario)
+
+    return answered("verify", as_json, work)
+
+
+@catalogue_app.command(name="show")
+def show_catalogue(file: FileArgument = None, as_json: JsonOption = False) -> int:
+    """List the parts of a catalogue, its modules drawn in letters."""
+
+    def work() -> Answer:
+        from allocator.cli.catalogues import show as room
+
+        return room(file)
+
+    return answered("catalogue show", as_json, work)
+
+
+@catalogue_app.command(name="check")
+def check_catalogue(file: FileArgument = None, as_json: JsonOption = False) -> int:
+    """Validate a catalogue and count its parts."""
+
+    def work() -> Answer:
+        from allocator.cli.catalogues import check as room
+
+        return room(file)
+
+    return answered("catalogue check", as_json, work)
+
+
+def status_of(arguments: Sequence[str]) -> int:
+    """
+    Run the command and return its exit status.
+
+    Parameters
+    ----------
+    arguments
+        Words behind ``allocator``.
+    """
+    try:
+        status = get_command(app).main(list(arguments), prog_name="allocator", standalone_mode=False)
+    except _USAGE_ERROR as error:
+        return refused(_fault_of(error))
+    return status if isinstance(status, int) else DONE
+
+
+def _fault_of(error: Any) -> Fault:
+    """Say a usage error in the form of every other fault; the words are those of the command-line library."""
+    message = str(error.format_message()).rstrip(".")
+    path = error.ctx.command_path if error.ctx else "allocator"
+    return Fault("usage", f"{message[:1].lower()}{message[1:]}", hint=f"{path} --help")

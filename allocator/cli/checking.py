@@ -1,0 +1,104 @@
+"""
+``allocator check``: a scenario folder in, the sizing table with its reasons and the cautions out. Nothing is allocated.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from allocator.cli.answers import Answer
+from allocator.notices import CAUTIONS
+from allocator.outputs.summary import WIDTH, caution_lines, columns
+from allocator.requirements import load_scenario
+from allocator.sizing import Sized, size
+from allocator.sizing.sized import Need, Option
+from allocator.units import from_model
+
+
+def check(scenario: Path, *, brief: bool) -> Answer:
+    """
+    Validate and size a scenario.
+
+    Parameters
+    ----------
+    scenario
+        Folder with ``scenario.toml``.
+    brief
+        Leave out the reasons.
+    """
+    sized = size(load_scenario(scenario))
+    return Answer("\n".join(_lines(sized, brief)) + "\n", _data(scenario, sized))
+
+
+def _lines(sized: Sized, brief: bool) -> Iterator[str]:
+    scenario, circuits = sized.requirements.scenario, sized.requirements.circuits
+    yield f"{scenario.vehicle.name}: {len(circuits)} circuits, {len(scenario.feeds)} feeds, no fault found"
+    yield ""
+    yield "Sizing table: every choice that a plan may make"
+    for need in sized.needs:
+        yield from _need(sized, need, brief)
+    yield ""
+    yield "Feeds"
+    yield from columns(list(_feed_rows(sized)), right=(2, 3))
+    yield ""
+    yield from caution_lines((*CAUTIONS, *(caution.text for caution in sized.cautions)))
+
+
+def _need(sized: Sized, need: Need, brief: bool) -> Iterator[str]:
+    peak = max(need.load_ma_by_case)
+    load = f"; up to {from_model(peak):g} A" if peak else ""
+    label = f" ({need.label})" if need.label != need.id else ""
+    name = f"feed {need.id}" if need.kind == "feed" else need.id
+    yield f"{name}{label}: on {' or '.join(need.feeds)}{load}"
+    rows = list(columns([_option(sized, option) for option in need.options]))
+    for option, row in zip(need.options, rows, strict=True):
+        yield row
+        for reason in () if brief else option.reasons:
+            head = f"      {reason.step + ':':<10}"
+            rest = " " * len(head)
+            yield from textwrap.wrap(
+                reason.text, WIDTH, initial_indent=head, subsequent_indent=rest, break_on_hyphens=False
+            )
+
+
+def _option(sized: Sized, option: Option) -> tuple[str, ...]:
+    labels = _labels(sized)
+    fuse = f"{option.fuse_rating_a:g} A {option.fuse_format}" if option.fuse else f"{option.fuse_format or 'no'} way"
+    relay = labels[option.relay] if option.relay else "no relay"
+    return option.panel, fuse, relay, labels[option.wire] if option.wire else "no wire"
+
+
+def _labels(sized: Sized) -> Mapping[str, str]:
+    catalogue = sized.requirements.catalogue
+    return {part.id: part.label for part in (*catalogue.relays, *catalogue.wires)}
+
+
+def _feed_rows(sized: Sized) -> Iterator[tuple[str, ...]]:
+    yield "feed", "from", "rating", "allowed", "panels", "cable", "tail"
+    labels = _labels(sized)
+    for feed in sized.feeds.values():
+        tail = labels[feed.tail_wire] + (f" behind {feed.tail_protection_a:g} A" if feed.tail_fuse else "")
+        yield (
+            feed.name,
+            feed.source or "the supply",
+            f"{from_model(feed.rating_ma):g} A",
+            f"{float(feed.allowed_ma) / 1000:g} A",
+            ", ".join(feed.panels),
+            labels[feed.cable_wire],
+            tail,
+        )
+
+
+def _data(scenario: Path, sized: Sized) -> dict[str, Any]:
+    return {
+        "scenario": str(scenario),
+        "vehicle": sized.requirements.scenario.vehicle.name,
+        "load_cases": [case.name for case in sized.requirements.scenario.load_cases],
+        "needs": [asdict(need) for need in sized.needs],
+        "feeds": [asdict(feed) | {"allowed_ma": str(feed.allowed_ma)} for feed in sized.feeds.values()],
+        "cautions": [*CAUTIONS, *(caution.text for caution in sized.cautions)],
+    }

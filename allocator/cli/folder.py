@@ -1,0 +1,137 @@
+"""
+The output folder: files appear in it all together or not at all, and nobody else's files are touched.
+
+Files are made in a hidden folder on the same disk and moved over by renaming. ``run.json`` lists what a run wrote: the
+next run may replace those files, and takes away those that it does not write again; all others are foreign.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from allocator.errors import Fault, InputError
+
+RECORD = "run.json"
+_LARGEST_RECORD_BYTES = 1_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class OutFolder:
+    """The folder that the user named, and the hidden one in which its files are made."""
+
+    path: Path
+    waiting: Path
+
+    @property
+    def files(self) -> Path:
+        """Where the finished files stand before they are moved."""
+        return self.waiting / "files"
+
+    def place(self) -> list[str]:
+        """
+        Move the finished files to their place; where that fails half-way, put everything back.
+
+        Returns
+        -------
+        list of str
+            Their names, sorted.
+
+        Raises
+        ------
+        InputError
+            If a file of another hand stands in the way.
+        OSError
+            If the folder cannot be written; it is then as it was.
+        """
+        names = sorted(path.name for path in self.files.iterdir())
+        if not self.path.exists():
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            self.files.rename(self.path)
+            return names
+        refuse_foreign(self.path, names)
+        replaced = self.waiting / "replaced"
+        replaced.mkdir()
+        old = [name for name in sorted({*_recorded(self.path), *names}) if os.path.lexists(self.path / name)]
+        moves = [(self.path / name, replaced / name) for name in old]
+        moves += [(self.files / name, self.path / name) for name in names]
+        _rename_all(moves)
+        return names
+
+
+@contextmanager
+def out_folder(path: Path, expected: Iterable[str]) -> Iterator[OutFolder]:
+    """
+    Prepare an output folder, and tidy up behind it whatever happens.
+
+    Parameters
+    ----------
+    path
+        The folder that the user named; it need not exist.
+    expected
+        Names that are sure to be written, so that a foreign file is found before the work begins.
+
+    Raises
+    ------
+    InputError
+        If it is no folder, cannot be written, or holds a foreign file of one of these names.
+    """
+    # Inside, where the folder exists: it may be a disk of its own, across which no file can be renamed.
+    waiting = _nearest_folder(path) / f".allocator-{os.getpid()}.part"
+    refuse_foreign(path, expected)
+    try:
+        waiting.mkdir()
+    except OSError as error:
+        raise InputError([Fault("out-folder", f"nothing can be written there: {error.strerror}", str(path))]) from None
+    try:
+        yield OutFolder(path, waiting)
+    finally:
+        shutil.rmtree(waiting, ignore_errors=True)
+
+
+def refuse_foreign(path: Path, names: Iterable[str]) -> None:
+    """Raise InputError if files of these names stand in a folder and no run wrote them."""
+    own = _recorded(path)
+    foreign = [name for name in names if name not in own and os.path.lexists(path / name)]
+    if foreign:
+        message = f"the folder holds files that no earlier run wrote there: {', '.join(foreign)}"
+        hint = "give a new folder, or move them away"
+        raise InputError([Fault("foreign-files", message, str(path), hint=hint)])
+
+
+def _recorded(path: Path) -> frozenset[str]:
+    """Names of the files that the last run wrote; none where its record is not there or not whole."""
+    record = path / RECORD
+    try:
+        if not record.is_file() or record.stat().st_size > _LARGEST_RECORD_BYTES:
+            return frozenset()
+        names = json.loads(record.read_text(encoding="utf-8"))["files"]
+        return frozenset(name for name in names if Path(name).name == name and not (path / name).is_dir())
+    except (OSError, ValueError, TypeError, LookupError, RecursionError):
+        return frozenset()
+
+
+def _nearest_folder(path: Path) -> Path:
+    """Return the folder, or the deepest one above it that exists."""
+    place = next(place for place in (path.absolute(), *path.absolute().parents) if os.path.lexists(place))
+    if not place.is_dir():
+        hint = "give a folder, or a name that is not taken"
+        raise InputError([Fault("not-a-folder", "the output folder cannot be where a file is", str(place), hint=hint)])
+    return place
+
+
+def _rename_all(moves: Iterable[tuple[Path, Path]]) -> None:
+    done: list[tuple[Path, Path]] = []
+    try:
+        for source, target in moves:
+            source.rename(target)
+            done.append((source, target))
+    except BaseException:
+        for source, target in reversed(done):
+            target.rename(source)
+        raise

@@ -1,0 +1,95 @@
+"""
+``allocator plan``: a scenario folder in, a folder with plan, drawings and lists out.
+
+Whatever stops it, the output folder holds a whole result or is as it was.
+"""
+
+from __future__ import annotations
+
+import shlex
+from pathlib import Path
+from typing import Any
+
+from allocator.cli.answers import Answer
+from allocator.cli.folder import RECORD, OutFolder, out_folder
+from allocator.cli.interrupts import Interrupts
+from allocator.cli.progress import progress
+from allocator.cli.records import Run
+from allocator.cli.results import plan_data, written_text
+from allocator.cli.statuses import INTERRUPTED
+from allocator.outputs import draw, summary_text
+from allocator.outputs.drawing import FILES
+from allocator.plan.files import plan_text
+from allocator.plan.plan import Plan
+from allocator.requirements import load_scenario
+from allocator.sizing import Sized, size
+from allocator.solving import search_plan
+from allocator.solving.allocate import Outcome
+
+
+def plan(scenario: Path, out: Path, time_limit_s: float) -> Answer:
+    """
+    Make the best plan for a scenario, and write it with its drawings and lists.
+
+    Parameters
+    ----------
+    scenario
+        Folder with ``scenario.toml``.
+    out
+        Folder for the results.
+    time_limit_s
+        Wall time of the search.
+
+    Returns
+    -------
+    Answer
+        Status 130 if the user stopped it; then drawings and lists are left out.
+    """
+    run = Run("plan", scenario)
+    with Interrupts() as interrupts, out_folder(out, [*FILES, RECORD]) as folder:
+        with run.step("reading and sizing"):
+            sized = size(load_scenario(scenario))
+        with run.step("search"), interrupts.searching() as stop:
+            outcome = search_plan(sized, time_limit_s=time_limit_s, progress=progress(), stop=stop)
+        is_whole = not outcome.interrupted and _drawn(outcome.plan, sized, folder, run)
+        with interrupts.held():
+            if not is_whole:
+                _write_short(outcome.plan, sized, folder)
+            run.write(folder, outcome.plan, _search_record(outcome, time_limit_s, is_whole))
+            names = folder.place()
+    return _answer(outcome.plan, sized, out, names, is_whole)
+
+
+def _drawn(plan: Plan, sized: Sized, folder: OutFolder, run: Run) -> bool:
+    """Make every file; say no if the user stopped it."""
+    try:
+        with run.step("drawing"):
+            draw(plan, sized, folder.files)
+    except KeyboardInterrupt:
+        return False
+    return True
+
+
+def _write_short(plan: Plan, sized: Sized, folder: OutFolder) -> None:
+    """Write what takes no time, so that a stopped run loses nothing that was found."""
+    folder.files.mkdir(exist_ok=True)
+    for name, text in (("plan.json", plan_text(plan)), ("summary.txt", summary_text(plan, sized))):
+        (folder.files / name).write_text(text, encoding="utf-8", newline="\n")
+
+
+def _search_record(outcome: Outcome, time_limit_s: float, is_whole: bool) -> dict[str, Any]:
+    return {
+        "time_limit_s": time_limit_s,
+        "interrupted": not is_whole,
+        "seconds_by_goal": {goal: round(seconds, 3) for goal, seconds in outcome.seconds_by_goal.items()},
+    }
+
+
+def _answer(plan: Plan, sized: Sized, out: Path, names: list[str], is_whole: bool) -> Answer:
+    text = summary_text(plan, sized) + "\n" + written_text(out, names)
+    data = {"interrupted": not is_whole, "out": str(out), "files": names, **plan_data(plan, sized)}
+    if is_whole:
+        return Answer(text, data)
+    again = shlex.join(["allocator", "draw", str(out), "--out", str(out)])
+    notes = f"interrupted: the best plan so far is written; for drawings and lists: {again}\n"
+    return Answer(text, data, notes, INTERRUPTED)

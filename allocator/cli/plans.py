@@ -1,0 +1,121 @@
+"""
+``allocator verify`` and ``allocator draw``: a plan.json in, findings or a folder with drawings and lists out.
+
+Nothing is ever drawn from a plan that breaks a rule: paper goes to the bench without the warning that came with it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from allocator.cli.answers import Answer
+from allocator.cli.folder import RECORD, out_folder
+from allocator.cli.records import Run
+from allocator.cli.results import findings_data, findings_text, plan_data, written_text
+from allocator.cli.statuses import DONE, NOT_KEPT
+from allocator.errors import Fault, InputError
+from allocator.notices import CAUTIONS
+from allocator.outputs import draw as draw_files
+from allocator.outputs.drawing import FILES
+from allocator.outputs.goals import goal_name, value_text
+from allocator.plan.files import read_plan
+from allocator.plan.plan import Plan
+from allocator.requirements import load_scenario
+from allocator.rulebook import RULES
+from allocator.sizing import Sized, size
+from allocator.verifying import Finding, goal_values
+from allocator.verifying import verify as find
+
+PLAN_FILE = "plan.json"
+
+
+def verify(path: Path, scenario: Path | None) -> Answer:
+    """
+    Check a plan, edited by hand or not, without the solver.
+
+    Parameters
+    ----------
+    path
+        A plan.json, or the folder that holds it.
+    scenario
+        Folder whose requirements count; none: those written in the plan.
+    """
+    plan = _read(path)
+    if scenario is not None:
+        plan = plan.model_copy(update={"requirements": load_scenario(scenario)})
+    sized = size(plan.requirements)
+    findings = find(sized, plan)
+    data = {"plan": str(path), "keeps_its_requirements": not findings, "findings": findings_data(findings)}
+    text = _broken_text(findings) if findings else _kept_text(plan, sized)
+    if not findings:
+        data |= {"goals": {goal: str(value) for goal, value in goal_values(sized, plan).items()}}
+    return Answer(text, data, status=NOT_KEPT if findings else DONE)
+
+
+def draw(path: Path, out: Path) -> Answer:
+    """
+    Make every drawing and list again from a plan that keeps its requirements.
+
+    Parameters
+    ----------
+    path
+        A plan.json, or the folder that holds it.
+    out
+        Folder for the results.
+    """
+    run = Run("draw", path)
+    with run.step("reading and sizing"):
+        plan = _read(path)
+        sized = size(plan.requirements)
+        findings = find(sized, plan)
+    if findings:
+        return _refused(path, findings)
+    # Those of the file may have been edited away.
+    raised = tuple(caution.text for caution in sized.cautions)
+    plan = plan.model_copy(update={"general_cautions": CAUTIONS, "cautions": raised})
+    with out_folder(out, [*FILES, RECORD]) as folder:
+        with run.step("drawing"):
+            draw_files(plan, sized, folder.files)
+        run.write(folder, plan)
+        names = folder.place()
+    return Answer(written_text(out, names), {"out": str(out), "files": names, **plan_data(plan, sized)})
+
+
+def _read(path: Path) -> Plan:
+    file = path / PLAN_FILE if path.is_dir() else path
+    if file.exists() and not file.is_file():
+        raise InputError([Fault("plan-unreadable", "the plan is no regular file", str(file))])
+    return read_plan(file)
+
+
+def _refused(path: Path, findings: tuple[Finding, ...]) -> Answer:
+    fault = Fault(
+        "plan-breaks-rules",
+        f"nothing was drawn: the plan breaks its requirements {_times(len(findings))}",
+        str(path),
+        hint="mend the plan, and see with allocator verify whether it holds",
+    )
+    data: dict[str, Any] = {"keeps_its_requirements": False, "findings": findings_data(findings)}
+    return Answer("", data, findings_text(findings) + fault.text() + "\n", NOT_KEPT)
+
+
+def _broken_text(findings: tuple[Finding, ...]) -> str:
+    return f"{findings_text(findings)}\nThe plan breaks its requirements {_times(len(findings))}.\n"
+
+
+def _times(number: int) -> str:
+    return "once" if number == 1 else f"{number} times"
+
+
+def _kept_text(plan: Plan, sized: Sized) -> str:
+    currency = plan.requirements.catalogue.currency
+    values = goal_values(sized, plan)
+    lines = [f"The plan keeps its requirements: nothing was found against any of {len(RULES)} rules."]
+    lines += [f"  {goal_name(goal):<15} {value_text(goal, values[goal], currency)}" for goal in plan_goals(plan)]
+    return "\n".join(lines) + "\n"
+
+
+def plan_goals(plan: Plan) -> tuple[Any, ...]:
+    """Return the goals that the plan was made for, first one first."""
+    return plan.requirements.scenario.rules.objective

@@ -1,0 +1,59 @@
+"""What ``plan``, ``draw`` and ``verify`` say about a plan: the same words and the same JSON fields."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from allocator.outputs.cautions import cautions_of
+from allocator.plan.index import PlanIndex
+from allocator.plan.measures import feed_loads
+from allocator.plan.plan import Plan
+from allocator.rulebook import RULES
+from allocator.sizing.sized import Sized
+from allocator.verifying import Finding
+
+
+def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
+    """Return goals, panels, loads of the feeds and cautions of a plan as plain data; exact numbers as text."""
+    loads = feed_loads(PlanIndex(sized, plan))
+    return {
+        "vehicle": plan.requirements.scenario.vehicle.name,
+        "depends_on_time": plan.depends_on_time,
+        "goals": [result.model_dump(mode="json") for result in plan.goals],
+        "carriers": [item.model_dump(mode="json") for item in plan.carriers],
+        "modules": [item.model_dump(mode="json") for item in plan.modules],
+        "load_cases": [case.name for case in plan.requirements.scenario.load_cases],
+        "feeds": [
+            {"feed": load.feed, "load_ma_by_case": load.load_ma_by_case, "allowed_ma": str(load.allowed_ma)}
+            for load in loads
+        ],
+        "cautions": cautions_of(plan),
+    }
+
+
+def written_text(out: Path, names: Sequence[str]) -> str:
+    """Return the lines that say what was written and where to look."""
+    lines = [f"Written to {out}: {', '.join(names)}"]
+    if "layout.pdf" in names:
+        lines.append(f"Look first at {out / 'layout.pdf'}; order from parts.csv, cut and crimp from wires.csv.")
+    return "\n".join(lines) + "\n"
+
+
+def findings_text(findings: Iterable[Finding]) -> str:
+    """Return one line for each finding, and below each rule's first one what the rule asks for."""
+    lines: list[str] = []
+    rule = ""
+    for finding in findings:
+        lines.append(finding.text())
+        if finding.rule != rule:
+            rule = finding.rule
+            lines.append(f"  the rule: {RULES[rule]}")
+    return "".join(f"{line}\n" for line in lines)
+
+
+def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:
+    """Return findings as plain data, each with the sentence of its rule."""
+    return [{**asdict(finding), "requirement": RULES[finding.rule]} for finding in findings]
