@@ -86,10 +86,13 @@ class Search:
         levels: list[Level] = []
         fixed: list[tuple[Goal, Fraction]] = []
         for number, goal in enumerate(self.goals):
-            if [(r.goal, r.value) for r in chain[:number]] != fixed and self.clock.left_s > 0:
+            if [(r.goal, r.value) for r in chain[:number]] != fixed:
                 chain = [Relaxed(before, value, value) for before, value in fixed]
-                again, relaxed = self.bounds.relax(fixed)
-                chain += again
+                if self.clock.left_s > 0:
+                    again, relaxed = self.bounds.relax(fixed)
+                    chain += again
+                else:  # what was known holds for other values of the goals before
+                    chain += [Relaxed(later, Fraction(0), Fraction(0)) for later in self.goals[number:]]
             started = time.monotonic()
             level = self._close(goal, chain[number], fixed, relaxed)
             self.bounds.spend(goal, started)
@@ -174,6 +177,8 @@ class Search:
                 return Level(goal, self._value(goal), self._value(goal), "search")
         if self._value(goal) <= bound:
             return Level(goal, self._value(goal), self._value(goal), relaxed.closes_by)
+        if self.clock.left_s <= 0:
+            self.clock.was_cut = True
         return Level(goal, self._value(goal), bound, "not closed")
 
     def _value(self, goal: Goal) -> Fraction:
