@@ -90,8 +90,11 @@ def _carriers(x: Counts, _: Places | None) -> Term:
 
 
 def _footprint(x: Counts, _: Places | None) -> Term:
-    area = {c.id: round(c.width * c.height) for c in x.frame.sized.requirements.catalogue.carriers}
-    return Term(LinearExpr.sum([area[carrier] * number for (_, carrier), number in x.carriers.items()]))
+    catalogue = x.frame.sized.requirements.catalogue
+    area_mm2 = {c.id: Fraction(str(c.width)) * Fraction(str(c.height)) for c in catalogue.carriers}
+    scale = lcm(*(area.denominator for area in area_mm2.values()))
+    whole = {carrier: int(area * scale) for carrier, area in area_mm2.items()}
+    return Term(LinearExpr.sum([whole[carrier] * number for (_, carrier), number in x.carriers.items()]), scale)
 
 
 def _panels(x: Counts, _: Places | None) -> Term:
