@@ -11,7 +11,18 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from allocator.requirements.quantities import Ampere, Area, Celsius, Cents, Metre, Millimetre, Ohm, Rating, Share, Volt
+from allocator.requirements.quantities import (
+    Ampere,
+    Area,
+    Celsius,
+    Cents,
+    CutLength,
+    Millimetre,
+    Ohm,
+    Rating,
+    Share,
+    Volt,
+)
 
 FuseFormat = Literal["A", "C", "E", "F", "N", "P", "SF30", "SF51"]
 """Type letter of ISO 8820 (part 3: C, E, F; part 4: A; part 5: SF30, SF51; part 12: N; part 13: P)."""
@@ -196,11 +207,11 @@ class Catalogue(Strict):
     name: Text = Field(max_length=80)
     notice: Text = Field(max_length=200, description="printed on every list, for example that the parts are invented")
     currency: Text = Field(max_length=8)
-    tail_length: Metre = Field(
+    tail_length: CutLength = Field(
         0.4, description="wire from a distribution stud or relay to a strip inlet in the same panel"
     )
-    short_jumper: Metre = Field(0.1, description="wire from a way to a socket of the same module")
-    long_jumper: Metre = Field(0.5, description="wire from a way to a socket of another module")
+    short_jumper: CutLength = Field(0.1, description="wire from a way to a socket of the same module")
+    long_jumper: CutLength = Field(0.5, description="wire from a way to a socket of another module")
     modules: tuple[Module, ...] = Field(min_length=1)
     carriers: tuple[Carrier, ...] = Field(min_length=1)
     strips: tuple[Strip, ...] = ()

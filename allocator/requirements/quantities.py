@@ -20,9 +20,10 @@ class _Quantity:
     unit: str
     low: str
     high: str
+    decimals: int = 12
 
     def read(self, value: object) -> float:
-        number = number_in(_text(value, self.unit), self.unit)
+        number = round(number_in(_text(value, self.unit), self.unit), self.decimals)
         if not Decimal(self.low) <= number <= Decimal(self.high):
             raise BadValue(
                 "out-of-range", "is out of range", f"a value from {self.low} to {self.high} {self._shown_unit}"
@@ -71,6 +72,8 @@ Rating = Annotated[float, _Quantity("A", "0.01", "100000")]
 AmpereHour = Annotated[float, _Quantity("A*h", "0", "100000")]
 Hour = Annotated[float, _Quantity("hour", "0", "10000")]
 Metre = Annotated[float, _Quantity("m", "0", "1000")]
+CutLength = Annotated[float, _Quantity("m", "0", "1000", decimals=3)]
+"""A wire that is cut to a length of the catalogue: whole millimetres, as lists and prices count it."""
 Millimetre = Annotated[float, _Quantity("mm", "0.1", "100000")]
 Celsius = Annotated[float, _Quantity("degC", "-60", "250")]
 Share = Annotated[float, _Quantity("percent", "0.1", "100")]
