@@ -14,9 +14,8 @@ from math import floor, gcd, lcm
 
 from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 
-from allocator.model.counts import Counts
-from allocator.model.placing import Places
 from allocator.model.prices import Bill, price_of, wire_length_of
+from allocator.model.variables import Counts, Places
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 

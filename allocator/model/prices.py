@@ -15,8 +15,8 @@ from math import lcm
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
-from allocator.model.counts import Counts
 from allocator.model.frame import Instance
+from allocator.model.variables import Counts
 from allocator.requirements.catalogue import Catalogue, Module
 from allocator.sizing.sized import Option, SizedFeed
 

@@ -1,8 +1,9 @@
 """
 Lower bounds for every goal from relaxations, and a counted solution that has them.
 
-Comes from ``Sized`` and the values of the goals before; goes to ``search.py``. Three relaxations, each inside the next: the
-covering model (bays and copies), the balance model (peak), and the placing model with only the needs that counts misjudge.
+Comes from ``Sized`` and the values of the goals before; goes to ``search.py``. Three relaxations, each inside the next:
+the covering model (bays and copies), the balance model (peak), and the placing model with only the needs that counts
+misjudge.
 """
 
 from __future__ import annotations
@@ -18,7 +19,9 @@ from allocator.model.balance import build_balance
 from allocator.model.cover import build_cover
 from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, peak_term
-from allocator.model.placing import Learnt, Places, build_places, needs_that_counts_misjudge
+from allocator.model.learnt import Learnt
+from allocator.model.placing import build_places, needs_that_counts_misjudge
+from allocator.model.variables import Places
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
@@ -173,7 +176,7 @@ class Bounds:
         raise CannotBeMet(["the counts of ways, sockets, bays and amperes cannot be met together"])
 
     def _within_reach(self, chain: list[Relaxed]) -> tuple[list[Relaxed], CountSolution] | None:
-        """Return the chain with how the relaxation within its values ended; None where the effort was too small to say."""
+        """Return the chain with how the relaxation within it ended; None where the effort was too small to say."""
         started = time.monotonic()
         x, _ = self._within([(relaxed.goal, relaxed.value) for relaxed in chain])
         solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)

@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterator
 
 from ortools.sat.python.cp_model import IntVar
 
-from allocator.model.placing import Places
+from allocator.model.variables import Places
 from allocator.solving.engine import Solved
 
 COUNTED = ("used", "carriers", "chosen", "ways", "entries", "enters")

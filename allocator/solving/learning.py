@@ -11,7 +11,8 @@ from collections import defaultdict
 from collections.abc import Collection, Sequence
 
 from allocator.model.frame import RowSlot
-from allocator.model.placing import Learnt, Places, RefusedRow, TooMuchForPieces
+from allocator.model.learnt import Learnt, RefusedRow, TooMuchForPieces
+from allocator.model.variables import Places
 from allocator.solving.pinned_rows import order_pinned_row, pinned_ways
 from allocator.solving.placement import Placement
 from allocator.solving.splitting import split

@@ -12,7 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from allocator.model.frame import Frame, Instance, RowSlot
-from allocator.model.placing import Places
+from allocator.model.variables import Places
 from allocator.sizing.sized import Option
 from allocator.solving.engine import Solved
 

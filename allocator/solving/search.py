@@ -1,9 +1,9 @@
 """
 The search: bounds from relaxations, plans from the placing model, goal after goal in the user's order.
 
-Comes from ``Sized``; goes out as the best placement and its levels. Per goal: the relaxation gives a bound; a placement that
-meets it closes the goal; if there is none, the placing model is minimised itself. Bounds are only trusted with the exact
-values of the goals before them, and statuses are always read.
+Comes from ``Sized``; goes out as the best placement and its levels. Per goal: the relaxation gives a bound; a placement
+that meets it closes the goal; if there is none, the placing model is minimised itself. Bounds are only trusted with the
+exact values of the goals before them, and statuses are always read.
 """
 
 from __future__ import annotations
@@ -14,7 +14,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from allocator.errors import CannotBeMet, NoPlanInTime
-from allocator.model.placing import Learnt, build_places, learn
+from allocator.model.learnt import Learnt, learn
+from allocator.model.placing import build_places
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.bounds import Bounds, CountSolution, Targets, within
@@ -129,7 +130,8 @@ class Search:
         """
         Look for a placement within the targets, keep it if it is better, and return how the last solve ended.
 
-        ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is minimised.
+        ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
+        minimised.
         """
         x = build_places(self.bounds.frame(targets), self.learnt)
         terms = within(x, targets, self.goals)

@@ -70,7 +70,16 @@ def vehicle(num_circuits: int, seed: int, *, tight: bool = True) -> Sized:
         cases=CASES,
         strip_limit_a=70,
         feed_loading=90,
-        prices={"frame-3": 1450, "frame-4": 1820, "frame-6": 2490, "mount-1": 700, "mount-2": 1080, "strip": 400, "inlet": 55, "tab": 21},
+        prices={
+            "frame-3": 1450,
+            "frame-4": 1820,
+            "frame-6": 2490,
+            "mount-1": 700,
+            "mount-2": 1080,
+            "strip": 400,
+            "inlet": 55,
+            "tab": 21,
+        },
         spares=spares,
         apart=apart,
     )

@@ -1,0 +1,63 @@
+"""
+Circuits that must be apart or together: by feed and panel in the counts, by row and module in the places.
+
+Comes from ``Counts`` or ``Places``; adds rules to them.
+"""
+
+from __future__ import annotations
+
+from ortools.sat.python.cp_model import LinearExpr
+
+from allocator.model.variables import Counts, Places
+from allocator.requirements.scenario import Bond
+
+
+def apart_and_together_by_feed_and_panel(x: Counts) -> None:
+    """Rules apart-feed, apart-panel, together-feed, together-panel; rows and modules are seen as far as panels go."""
+    frame, rules = x.frame, x.frame.sized.requirements.scenario.rules
+    feeds, panels = list(frame.sized.feeds), [site.name for site in frame.panels]
+    for bond in rules.apart:
+        classes = [x.class_of(circuit) for circuit in bond.circuits]
+        if bond.level == "feed":
+            for feed in feeds:
+                x.model.add(LinearExpr.sum([x.num_chosen(c, feed=feed) for c in classes]) <= 1)
+        elif bond.level == "panel":
+            for panel in panels:
+                x.model.add(LinearExpr.sum([x.num_chosen(c, panel=panel) for c in classes]) <= 1)
+    for bond in rules.together:
+        first, *others = [x.class_of(circuit) for circuit in bond.circuits]
+        for other in others:
+            if bond.level == "feed":
+                for feed in feeds:
+                    x.model.add(x.num_chosen(first, feed=feed) == x.num_chosen(other, feed=feed))
+            else:
+                for panel in panels:
+                    x.model.add(x.num_chosen(first, panel=panel) == x.num_chosen(other, panel=panel))
+
+
+def _classes_of(x: Places, bond: Bond) -> list[int]:
+    return [x.counts.class_of(circuit) for circuit in bond.circuits]
+
+
+def apart_in_rows_and_modules(x: Places) -> None:
+    """Rules apart-row and apart-module."""
+    for bond in x.counts.frame.sized.requirements.scenario.rules.apart:
+        if bond.level == "row":
+            for slot in x.counts.frame.rows:
+                x.counts.model.add(LinearExpr.sum([x.in_row(i, slot) for i in _classes_of(x, bond)]) <= 1)
+        elif bond.level == "module":
+            for instance in x.counts.used:
+                x.counts.model.add(LinearExpr.sum([x.in_module(i, instance) for i in _classes_of(x, bond)]) <= 1)
+
+
+def together_in_rows_and_modules(x: Places) -> None:
+    """Rules together-row and together-module."""
+    for bond in x.counts.frame.sized.requirements.scenario.rules.together:
+        first, *others = _classes_of(x, bond)
+        for other in others:
+            if bond.level == "row":
+                for slot in x.counts.frame.rows:
+                    x.counts.model.add(x.in_row(first, slot) == x.in_row(other, slot))
+            elif bond.level == "module":
+                for instance in x.counts.used:
+                    x.counts.model.add(x.in_module(first, instance) == x.in_module(other, instance))
