@@ -26,13 +26,13 @@ RULES: Mapping[str, str] = {
     "panel-accepted": "A circuit is at a panel it accepts; a feed's own fuse and relay are at its home panel.",
     "feed-accepted": "A circuit is on a feed it accepts; a branch's own fuse is on its source feed.",
     "feed-reaches-panel": "A feed is used only at panels it reaches.",
-    "key-out": "A circuit that must work with the key out is on a feed that is permanent, as all above it, with no relay.",
+    "key-out": "A circuit that must work with the key out is on a permanent feed; so are all above it, and none has a relay.",
     # parts and safety
     "fuse-protects-wire": "The rating of a fuse is no more than its wire may carry in its place.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
     "as-sized": "Fuse, wire and relay are a row of the sizing table for that place.",
     # strip pieces and feeds
-    "piece-exists": "A strip piece lies in one strip row, a single entry on a singly fed way, a stud entry on a module's stud.",
+    "piece-exists": "A strip piece lies in one strip row, a single entry on a singly fed way, a stud entry on a stud.",
     "pieces-apart": "No way lies under two feed entries.",
     "way-is-fed": "Every used way lies under a feed entry, and every way under a strip piece is used.",
     "one-feed-per-piece": "All ways under one feed entry are on the feed of that entry.",
