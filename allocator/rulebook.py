@@ -26,7 +26,7 @@ RULES: Mapping[str, str] = {
     "panel-accepted": "A circuit is at a panel it accepts; a feed's own fuse and relay are at its home panel.",
     "feed-accepted": "A circuit is on a feed it accepts; a branch's own fuse is on its source feed.",
     "feed-reaches-panel": "A feed is used only at panels it reaches.",
-    "key-out": "A circuit that must work with the key out is on a permanent feed; so are all above it, and none has a relay.",
+    "key-out": "A circuit that must work with the key out is on a permanent feed, as are all above it, without relay.",
     # parts and safety
     "fuse-protects-wire": "The rating of a fuse is no more than its wire may carry in its place.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",

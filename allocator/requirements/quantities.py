@@ -23,7 +23,9 @@ class _Quantity:
     decimals: int = 12
 
     def read(self, value: object) -> float:
-        number = round(number_in(_text(value, self.unit), self.unit), self.decimals)
+        number = number_in(_text(value, self.unit), self.unit)
+        if abs(number) <= Decimal(self.high):  # far larger numbers have more digits than can be rounded
+            number = round(number, self.decimals)
         if not Decimal(self.low) <= number <= Decimal(self.high):
             raise BadValue(
                 "out-of-range", "is out of range", f"a value from {self.low} to {self.high} {self._shown_unit}"
