@@ -68,8 +68,8 @@ def edited_plans(draw: st.DrawFn) -> Plan:
             fields = [field for field in lines[index] if not _value(table, field).is_empty]
             field = draw(st.sampled_from(fields))
             lines[index][field] = draw(_value(table, field))
-    plan = good()[1]
-    return plan_from(dict(plan) | {table: tuple(lines) for table, lines in tables.items()})
+    plan = good()[1].model_dump(mode="json")
+    return plan_from(plan | {table: tuple(lines) for table, lines in tables.items()})
 
 
 @settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
