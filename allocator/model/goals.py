@@ -2,7 +2,7 @@
 The goals as linear expressions over the variables of a model, each with the whole number it was multiplied by.
 
 Comes from ``Counts`` or ``Places``; goes to ``solving/``, which minimises them in the user's order. Values are exact;
-only a peak whose common denominator is beyond 2^50 is rounded down, and then ``exact`` says so.
+only a peak whose common denominator is beyond 2^50 is rounded down, and its ``steps`` bring it back.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from math import floor, gcd, lcm
+from math import ceil, floor, gcd, lcm
 
 from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 
@@ -29,11 +29,13 @@ class Term:
 
     expression: LinearExprT
     scale: int = 1
-    exact: bool = True
+    steps: tuple[Fraction, ...] = ()
+    """Where the expression is rounded down: every value that can be is a whole number divided by one of these."""
 
     def value(self, whole: int) -> Fraction:
-        """Return the goal's value for a value of the expression."""
-        return Fraction(whole, self.scale)
+        """Return the goal's value for a value of the expression, or the least that can be from there on."""
+        value = Fraction(whole, self.scale)
+        return min((ceil(value * step) / step for step in self.steps), default=value)
 
     def whole(self, value: Fraction) -> int:
         """Return the largest value of the expression that is no worse than a goal's value."""
@@ -71,7 +73,7 @@ def peak_term(model: CpModel, sized: Sized, draw: Mapping[tuple[str, int], IntVa
     for (name, _), load in draw.items():
         if name in whole:
             model.add(peak >= whole[name] * load)
-    return Term(peak * unit.denominator, unit.numerator, exact)
+    return Term(peak * unit.denominator, unit.numerator, () if exact else tuple(sorted({*allowed.values()})))
 
 
 def _peak_utilisation(x: Counts, _: Places | None) -> Term:
