@@ -13,13 +13,14 @@ from dataclasses import dataclass
 from fractions import Fraction
 from importlib.metadata import version
 
-from allocator.errors import BrokenPlan
+from allocator.errors import BrokenPlan, CannotBeMet
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Plan
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.arranging import arrange
 from allocator.solving.engine import Clock
+from allocator.solving.explaining import reasons
 from allocator.solving.levels import Level
 from allocator.solving.placement import Placement
 from allocator.solving.search import Search
@@ -45,6 +46,7 @@ def allocate(
     workers: int = 1,
     progress: Callable[[str], None] | None = None,
     stop: threading.Event | None = None,
+    explain: bool = True,
 ) -> Plan:
     """
     Find the best plan for a sizing table.
@@ -61,6 +63,8 @@ def allocate(
         Called with one line of text whenever a bound or a plan gets better.
     stop
         Set from outside to end the search early.
+    explain
+        Whether to look for easings where no plan exists; takes some seconds.
 
     Returns
     -------
@@ -76,7 +80,9 @@ def allocate(
     BrokenPlan
         If the independent checker refuses the plan: a bug.
     """
-    return search_plan(sized, time_limit_s=time_limit_s, workers=workers, progress=progress, stop=stop).plan
+    return search_plan(
+        sized, time_limit_s=time_limit_s, workers=workers, progress=progress, stop=stop, explain=explain
+    ).plan
 
 
 def search_plan(
@@ -86,18 +92,28 @@ def search_plan(
     workers: int = 1,
     progress: Callable[[str], None] | None = None,
     stop: threading.Event | None = None,
+    explain: bool = True,
 ) -> Outcome:
     """Do what ``allocate`` does, and say how the search ended and what it took."""
     clock = Clock(time.monotonic() + time_limit_s, workers=workers, progress=progress)
     if stop is not None:
         clock.stop = stop
-    search = Search(sized, clock, lambda placement: measure(sized, _plan(sized, placement, (), False)))
-    found, levels = search.run()
+    search = Search(sized, clock, lambda placement: _values(sized, placement))
+    try:
+        found, levels = search.run()
+    except CannotBeMet as verdict:
+        if not explain:
+            raise
+        raise CannotBeMet([*verdict.reasons, *reasons(sized, clock, _values)]) from None
     plan = _plan(sized, found.placement, levels, clock.was_cut)
     findings = verify(sized, plan)
     if findings:
         raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
     return Outcome(plan, clock.stop.is_set(), search.bounds.seconds_by_goal)
+
+
+def _values(sized: Sized, placement: Placement) -> dict[Goal, Fraction]:
+    return measure(sized, _plan(sized, placement, (), False))
 
 
 def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: bool) -> Plan:

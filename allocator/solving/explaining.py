@@ -1,0 +1,156 @@
+"""
+Why no plan exists: which single kind of requirement, if it were eased, would leave a plan.
+
+Comes from a ``Sized`` that cannot be met; goes out as sentences in the user's words. Each claim rests on a plan that
+was found with that requirement eased and everything else kept.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+from allocator.errors import CannotBeMet, NoPlanInTime
+from allocator.requirements.scenario import Goal, Rules
+from allocator.sizing.sized import Sized
+from allocator.solving.engine import Clock
+from allocator.solving.placement import Placement
+from allocator.solving.search import Search
+
+SECONDS_A_TRIAL = 6.0
+MUCH_MA = 10_000_000
+ROOMY = 60
+Evaluate = Callable[[Sized, Placement], dict[Goal, Fraction]]
+
+
+def reasons(sized: Sized, clock: Clock, evaluate: Evaluate) -> Iterator[str]:
+    """Try every easing in turn and say which would leave a plan; nothing where none does in the time."""
+    yield from _not_on_offer(sized)
+    for name, ease in EASINGS.items():
+        eased = ease(sized)
+        if eased is None or clock.left_s <= 0:
+            continue
+        found = _plan_of(eased, clock, evaluate)
+        if found is not None:
+            yield _SENTENCES[name](sized, found)
+
+
+def _not_on_offer(sized: Sized) -> Iterator[str]:
+    modules = sized.requirements.catalogue.modules
+    formats = {row.fuse_format for module in modules for row in module.rows}
+    classes = {group.relay_class for module in modules for group in module.sockets}
+    for need in sized.needs:
+        wanted = {option.fuse_format for option in need.options}
+        if need.takes_way and not wanted & formats:
+            yield f"{need.id} needs a way of format {' or '.join(sorted(map(str, wanted)))}; no module on offer has one"
+        relays = {option.relay_class for option in need.options}
+        if need.takes_socket and not relays & classes:
+            yield f"{need.id} needs a {' or '.join(sorted(map(str, relays)))} socket; no module on offer has one"
+
+
+def _plan_of(sized: Sized, clock: Clock, evaluate: Evaluate) -> Placement | None:
+    only_bays = _with_rules(sized, objective=("bays",))
+    trial = Clock(time.monotonic() + min(SECONDS_A_TRIAL, clock.left_s), workers=clock.workers, stop=clock.stop)
+    try:
+        return Search(only_bays, trial, lambda placement: evaluate(only_bays, placement)).run()[0].placement
+    except (CannotBeMet, NoPlanInTime):
+        return None
+
+
+def _with_rules(sized: Sized, **changes: Any) -> Sized:
+    scenario = sized.requirements.scenario
+    rules: Rules = scenario.rules.model_copy(update=changes)
+    changed = sized.requirements.model_copy(update={"scenario": scenario.model_copy(update={"rules": rules})})
+    return replace(sized, requirements=changed)
+
+
+def _more_room(sized: Sized) -> Sized:
+    scenario = sized.requirements.scenario
+    panels = tuple(site.model_copy(update={"max_bays": ROOMY}) for site in scenario.panels)
+    changed = sized.requirements.model_copy(update={"scenario": scenario.model_copy(update={"panels": panels})})
+    return replace(sized, requirements=changed)
+
+
+def _stronger_feeds(sized: Sized) -> Sized:
+    feeds = {name: replace(feed, allowed_ma=Fraction(MUCH_MA)) for name, feed in sized.feeds.items()}
+    return replace(sized, feeds=feeds)
+
+
+def _stronger_modules(sized: Sized) -> Sized:
+    return replace(
+        sized,
+        entries={key: replace(entry, limit_ma=MUCH_MA) for key, entry in sized.entries.items()},
+        row_limit_ma=dict.fromkeys(sized.row_limit_ma),
+        module_limit_ma=dict.fromkeys(sized.module_limit_ma),
+    )
+
+
+def _no_bonds(sized: Sized) -> Sized | None:
+    rules = sized.requirements.scenario.rules
+    return _with_rules(sized, apart=(), together=()) if rules.apart or rules.together else None
+
+
+def _no_pins(sized: Sized) -> Sized | None:
+    if not any(need.pin for need in sized.needs):
+        return None
+    return replace(sized, needs=tuple(replace(need, pin=None) for need in sized.needs))
+
+
+def _no_spares(sized: Sized) -> Sized | None:
+    needs = tuple(need for need in sized.needs if need.kind != "spare")
+    return replace(sized, needs=needs) if len(needs) < len(sized.needs) else None
+
+
+def _any_number_of_modules(sized: Sized) -> Sized | None:
+    rules = sized.requirements.scenario.rules
+    return _with_rules(sized, modules=(), use_stock=False) if rules.modules or rules.use_stock else None
+
+
+EASINGS: Mapping[str, Callable[[Sized], Sized | None]] = {
+    "room": _more_room,
+    "feeds": _stronger_feeds,
+    "limits": _stronger_modules,
+    "bonds": _no_bonds,
+    "pins": _no_pins,
+    "spares": _no_spares,
+    "modules": _any_number_of_modules,
+}
+
+
+def _room_needed(sized: Sized, found: Placement) -> str:
+    bays = {carrier.id: carrier.bays for carrier in sized.requirements.catalogue.carriers}
+    changes = [
+        f"{used} bays at panel {site.name} instead of at most {site.max_bays}"
+        for site in sized.requirements.scenario.panels
+        if (used := sum(bays[carrier] for carrier in found.carriers[site.name])) > site.max_bays
+    ]
+    return "it could be met with more room: " + " and ".join(changes)
+
+
+def _amperes_needed(sized: Sized, found: Placement) -> str:
+    over = []
+    for name, feed in sized.feeds.items():
+        load_ma = max((found.draw_ma[name, case] for case in found.frame.cases), default=0)
+        if load_ma > feed.allowed_ma:
+            over.append(
+                f"feed {name} would carry {load_ma / 1000:.1f} A, and is allowed {float(feed.allowed_ma) / 1000:.1f} A"
+            )
+    return "it could be met with stronger feeds, or fewer loads at once: " + "; ".join(over)
+
+
+def _say(sentence: str) -> Callable[[Sized, Placement], str]:
+    return lambda sized, found: sentence
+
+
+_SENTENCES: Mapping[str, Callable[[Sized, Placement], str]] = {
+    "room": _room_needed,
+    "feeds": _amperes_needed,
+    "limits": _say("it could be met if strips, rows and modules carried more at their ambient temperature"),
+    "bonds": _say("it could be met without the wishes that keep circuits apart or together"),
+    "pins": _say("it could be met without the pins"),
+    "spares": _say("it could be met without the spare ways"),
+    "modules": _say("it could be met with more modules of some type than the rules or the shelf allow"),
+}
