@@ -16,7 +16,7 @@ from importlib.metadata import version
 from allocator.errors import BrokenPlan, CannotBeMet
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Plan
-from allocator.requirements.scenario import Goal
+from allocator.requirements.scenario import Goal, Requirements
 from allocator.sizing.sized import Sized
 from allocator.solving.arranging import arrange
 from allocator.solving.engine import Clock
@@ -122,7 +122,7 @@ def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: 
         allocator_version=version("panel-allocator"),
         solver_version=f"ortools {version('ortools')}",
         depends_on_time=was_cut,
-        requirements=sized.requirements,
+        requirements=_in_listing_order(sized),
         carriers=places.carriers,
         modules=places.modules,
         ways=places.ways,
@@ -131,6 +131,13 @@ def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: 
         goals=tuple(_result(level) for level in levels),
         cautions=tuple(caution.text for caution in sized.cautions),
     )
+
+
+def _in_listing_order(sized: Sized) -> Requirements:
+    """Return the requirements with their circuits as listed: the order of the rows of a table is no matter."""
+    circuits = {circuit.id: circuit for circuit in sized.requirements.circuits}
+    listed = tuple(circuits[need.id] for need in sized.needs if need.kind == "circuit")
+    return sized.requirements.model_copy(update={"circuits": listed})
 
 
 def _result(level: Level) -> GoalResult:
