@@ -20,6 +20,8 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import FancyBboxPatch, Polygon, Rectangle
+from matplotlib.text import Text
+from matplotlib.transforms import Affine2D
 
 from allocator.outputs.lettering import (
     LINE_GAP_EM,
@@ -38,6 +40,8 @@ A3_MM = (420.0, 297.0)
 A4_MM = (297.0, 210.0)
 MM_PER_INCH = 25.4
 PNG_DPI = 150
+PNG_EFFORT = 3
+"""Of 9; more takes longer and gains nothing on drawings."""
 HATCH_PT = 0.5
 
 _STYLE: Any = {
@@ -99,6 +103,21 @@ class Lettered:
     fitted: Fitted
 
 
+class _Line(Text):
+    """A line of text that begins on its anchor, so that it need not be measured again each time it is written."""
+
+    def draw(self, renderer: Any) -> None:
+        """Write the line."""
+        renderer.open_group("text", self.get_gid())
+        x, y = self.get_transform().transform(self.get_position())
+        gc = renderer.new_gc()
+        gc.set_foreground(self.get_color())
+        y = renderer.get_canvas_width_height()[1] - y if renderer.flipy() else y
+        renderer.draw_text(gc, x, y, self.get_text(), self.get_fontproperties(), self.get_rotation(), mtext=self)
+        gc.restore()
+        renderer.close_group("text")
+
+
 Align = Literal["left", "centre", "right"]
 
 
@@ -118,10 +137,8 @@ class Sheet:
         self._layer = self._num_lines = 0
         with _style():
             self._figure = Figure(figsize=(self.width / MM_PER_INCH, self.height / MM_PER_INCH), facecolor=PAPER)
-            self._axes = self._figure.add_axes((0, 0, 1, 1))
-            self._axes.set_xlim(0, self.width)
-            self._axes.set_ylim(self.height, 0)
-            self._axes.axis("off")
+        inch = 1 / MM_PER_INCH
+        self._to_paper = Affine2D().scale(inch, -inch).translate(0, self.height * inch) + self._figure.dpi_scale_trans
 
     @property
     def page(self) -> Box:
@@ -226,31 +243,16 @@ class Sheet:
         font.set_size(size_pt)
         self._num_lines += 1
         name = f"text-{self._num_lines}"
-        artist = self._axes.text(
-            *at,
-            line,
-            fontproperties=font,
-            color=colour,
-            ha="left",
-            va="baseline",
-            rotation=90 if upright else 0,
-            rotation_mode="anchor",
-            parse_math=False,
-        )
-        artist.set_gid(name)
-        artist.set_zorder(self._next_layer())
+        self._add(_Line(*at, line, fontproperties=font, color=colour, rotation=90 if upright else 0), name)
         return name
 
-    def _next_layer(self) -> int:
-        self._layer += 1
-        return self._layer
-
     def _add(self, artist: Any, name: str | None) -> None:
-        artist.set_zorder(self._next_layer())
-        artist.set_clip_on(False)
+        self._layer += 1
+        artist.set_zorder(self._layer)
+        artist.set_transform(self._to_paper)
         if name is not None:
             artist.set_gid(name.replace(" ", "_"))
-        self._axes.add_artist(artist)
+        self._figure.add_artist(artist)
 
     def save_svg(self, path: Path) -> None:
         """Write the sheet as SVG, text as outlines."""
@@ -263,7 +265,7 @@ class Sheet:
         with _style():
             canvas: Any = FigureCanvasAgg(self._figure)
             self._figure.set_dpi(dpi)
-            canvas.print_png(path, metadata={"Software": None})
+            canvas.print_png(path, metadata={"Software": None}, pil_kwargs={"compress_level": PNG_EFFORT})
 
 
 def save_pdf(sheets: Sequence[Sheet], path: Path, title: str) -> None:
