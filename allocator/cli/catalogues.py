@@ -17,10 +17,10 @@ from allocator.address import ROW_LETTERS
 from allocator.cli.answers import Answer
 from allocator.outputs.summary import columns
 from allocator.requirements import load_catalogue
-from allocator.requirements.catalogue import Catalogue, Module, Part, Row
+from allocator.requirements.catalogue import Catalogue, Module, Part, RelayTabs, Row
 
 _BUS = {"strip": "=", "single": ".", "stud": "#"}
-_POINT_ZERO = re.compile(r"(?<=\d)\.0\b")
+_MEASURE = re.compile(r"(\d+\.\d+) (\S+)")
 _SHIPPED = "the catalogue that ships"
 
 
@@ -63,6 +63,10 @@ def _tables(catalogue: Catalogue) -> Iterator[tuple[str, Sequence[Part]]]:
 def _lines(catalogue: Catalogue) -> Iterator[str]:
     yield catalogue.name
     yield catalogue.notice
+    yield (
+        f"Wire for a feed tail {catalogue.tail_length:g} m, a short jumper {catalogue.short_jumper:g} m, "
+        f"a long jumper {catalogue.long_jumper:g} m"
+    )
     for name, parts in _tables(catalogue):
         if not parts:
             continue
@@ -73,6 +77,10 @@ def _lines(catalogue: Catalogue) -> Iterator[str]:
                 yield from _module(module, catalogue.currency)
         else:
             yield from columns([_part(part, catalogue.currency) for part in parts], right=(2,))
+        if name == "relays":
+            yield ""
+            yield "Tabs of relay sockets, mm by terminal"
+            yield from columns([_tabs(tabs) for tabs in catalogue.relay_tabs])
 
 
 def _part(part: Part, currency: str) -> tuple[str, ...]:
@@ -81,10 +89,16 @@ def _part(part: Part, currency: str) -> tuple[str, ...]:
     return part.id, part.label, f"{part.price / 100:.2f} {currency}", told
 
 
+def _tabs(tabs: RelayTabs) -> tuple[str, ...]:
+    widths = ", ".join(f"{designation}: {width:g}" for designation, width in tabs.tabs.items())
+    return tabs.relay_class, tabs.function, widths
+
+
 def _told(value: object) -> str:
     if isinstance(value, list):  # a derating table
         return " / ".join(" ".join(_told(cell) for cell in step.values()) for step in value)
-    return _POINT_ZERO.sub("", str(value))
+    measure = _MEASURE.fullmatch(str(value))
+    return f"{float(measure[1]):.4g} {measure[2]}" if measure else str(value)
 
 
 def _module(module: Module, currency: str) -> Iterator[str]:

@@ -81,10 +81,10 @@ def out_folder(path: Path, expected: Iterable[str]) -> Iterator[OutFolder]:
     InputError
         If it is no folder, cannot be written, or holds a foreign file of one of these names.
     """
-    # Inside, where the folder exists: it may be a disk of its own, across which no file can be renamed.
-    waiting = _nearest_folder(path) / f".allocator-{os.getpid()}.part"
     refuse_foreign(path, expected)
     try:
+        # Inside, where the folder exists: it may be a disk of its own, across which no file can be renamed.
+        waiting = _nearest_folder(path) / f".allocator-{os.getpid()}.part"
         waiting.mkdir()
     except OSError as error:
         raise InputError([Fault("out-folder", f"nothing can be written there: {error.strerror}", str(path))]) from None
@@ -118,11 +118,20 @@ def _recorded(path: Path) -> frozenset[str]:
 
 def _nearest_folder(path: Path) -> Path:
     """Return the folder, or the deepest one above it that exists."""
-    place = next(place for place in (path.absolute(), *path.absolute().parents) if os.path.lexists(place))
+    place = next(place for place in (path.absolute(), *path.absolute().parents) if _is_there(place))
     if not place.is_dir():
         hint = "give a folder, or a name that is not taken"
         raise InputError([Fault("not-a-folder", "the output folder cannot be where a file is", str(place), hint=hint)])
     return place
+
+
+def _is_there(path: Path) -> bool:
+    """Look whether a name is taken; a name that is not possible raises OSError."""
+    try:
+        path.lstat()
+    except (FileNotFoundError, NotADirectoryError):
+        return False
+    return True
 
 
 def _rename_all(moves: Iterable[tuple[Path, Path]]) -> None:

@@ -28,5 +28,6 @@ def run(arguments: Sequence[str] | None = None) -> NoReturn:
 
         status = status_of(sys.argv[1:] if arguments is None else arguments)
     except KeyboardInterrupt:
+        sys.stderr.write("interrupted: nothing was written\n")
         leave_at_once(INTERRUPTED)
     sys.exit(status)

@@ -59,7 +59,7 @@ def _goals(content: Content) -> Iterator[str]:
         right=(1,),
     )
     if content.plan.depends_on_time:
-        yield "  A time limit cut the search short: another run may end elsewhere."
+        yield "  Time or an interrupt cut the search short: another run may end elsewhere."
 
 
 def _panels(content: Content) -> Iterator[str]:

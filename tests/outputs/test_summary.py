@@ -21,7 +21,7 @@ Goals, first one first
   peak feed load     50.0 %  best so far; at least 25.0 %
   long jumpers            1  best possible
   price of parts  37.87 EUR  best possible
-  A time limit cut the search short: another run may end elsewhere.
+  Time or an interrupt cut the search short: another run may end elsewhere.
 
 Panels
   cabin: carrier-4

@@ -1,0 +1,69 @@
+"""JSON Schemas of what the commands print with ``--json``: every field, and no other."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from jsonschema import Draft202012Validator
+
+TEXT = {"type": "string"}
+TEXTS = {"type": "array", "items": TEXT}
+WHOLE = {"type": "integer"}
+YES_NO = {"type": "boolean"}
+EXACT = {"type": "string", "pattern": r"^-?\d+(/\d+)?$"}
+
+
+def _object(**fields: Any) -> dict[str, Any]:
+    return {"type": "object", "properties": fields, "required": list(fields), "additionalProperties": False}
+
+
+def _list(item: dict[str, Any]) -> dict[str, Any]:
+    return {"type": "array", "items": item}
+
+
+def answer(command: str, status: int, **fields: Any) -> dict[str, Any]:
+    """Return the schema of one document: the head of every answer, and its own fields."""
+    return _object(json_format={"const": 1}, command={"const": command}, exit_status={"const": status}, **fields)
+
+
+_PLAN = {
+    "vehicle": TEXT,
+    "depends_on_time": YES_NO,
+    "goals": _list(_object(goal=TEXT, value=EXACT, bound=EXACT, outcome=TEXT, closed_by=TEXT)),
+    "carriers": _list(_object(panel=TEXT, carrier=TEXT, first_bay=WHOLE)),
+    "modules": _list(_object(at=TEXT, module=TEXT)),
+    "load_cases": TEXTS,
+    "feeds": _list(_object(feed=TEXT, load_ma_by_case=_list(WHOLE), allowed_ma=EXACT)),
+    "cautions": TEXTS,
+}
+_FINDINGS = _list(_object(rule=TEXT, where=TEXT, detail=TEXT, requirement=TEXT))
+
+PLANNED = answer("plan", 0, interrupted={"const": False}, out=TEXT, files=TEXTS, **_PLAN)
+STOPPED = answer("plan", 130, interrupted={"const": True}, out=TEXT, files=TEXTS, **_PLAN)
+DRAWN = answer("draw", 0, out=TEXT, files=TEXTS, **_PLAN)
+NOT_DRAWN = answer(
+    "draw", 3, keeps_its_requirements={"const": False}, findings=_FINDINGS | {"minItems": 1}
+)  # fmt: skip
+KEPT = answer(
+    "verify",
+    0,
+    plan=TEXT,
+    keeps_its_requirements={"const": True},
+    findings=_FINDINGS | {"maxItems": 0},
+    goals={"type": "object", "additionalProperties": EXACT, "minProperties": 10},
+)
+BROKEN = answer(
+    "verify", 3, plan=TEXT, keeps_its_requirements={"const": False}, findings=_FINDINGS | {"minItems": 1}
+)  # fmt: skip
+
+
+def refused(command: str, status: int) -> dict[str, Any]:
+    """Return the schema of an answer that lists faults."""
+    fault = _object(rule=TEXT, message=TEXT, where=TEXT, known=TEXT, hint=TEXT)
+    return answer(command, status, faults=_list(fault) | {"minItems": 1})
+
+
+def check(document: dict[str, Any], schema: dict[str, Any]) -> None:
+    """Fail with every place where a document breaks its schema."""
+    Draft202012Validator.check_schema(schema)
+    assert [error.message for error in Draft202012Validator(schema).iter_errors(document)] == []

@@ -1,0 +1,238 @@
+"""A real interrupt, sent to the real command at different times of its life."""
+
+from __future__ import annotations
+
+import json
+import os
+import pty
+import select
+import signal
+import subprocess
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import pytest
+
+from allocator.cli import planning
+from allocator.cli.folder import OutFolder
+from allocator.plan import read_plan
+from allocator.sizing import Sized, size
+from allocator.solving import Outcome, search_plan
+from allocator.verifying import verify
+from tests.cli import schemas
+from tests.cli.running import COMMAND, ROOT, SCENARIOS, STARTER, contents, plan_folder, planned, ran
+
+PATIENCE_S = 120.0
+STOPPING = "stopping: the best plan so far will be written; interrupt again to abort at once"
+
+
+@dataclass
+class Session:
+    """A command at work, its stderr a terminal, and what it has said there so far."""
+
+    process: subprocess.Popen[bytes]
+    terminal: int
+    said: str = ""
+    deadline: float = field(default_factory=lambda: time.monotonic() + PATIENCE_S)
+
+    def wait_for(self, words: str) -> None:
+        """Read on until the words appear."""
+        while words not in self.said:
+            assert time.monotonic() < self.deadline, self.said
+            assert self._read(), f"it ended without {words!r}: {self.said}"
+
+    def interrupt(self) -> None:
+        """Press Ctrl-C."""
+        self.process.send_signal(signal.SIGINT)
+
+    def end(self) -> tuple[int, str]:
+        """Read to the end; return the status and stdout."""
+        assert self.process.stdout is not None
+        while self._read():
+            assert time.monotonic() < self.deadline, self.said
+        stdout = self.process.stdout.read().decode()
+        return self.process.wait(), stdout
+
+    def _read(self) -> bool:
+        """Read what is there; say no when the other side is closed."""
+        if select.select([self.terminal], [], [], 0.5)[0]:
+            try:
+                new = os.read(self.terminal, 65536)
+            except OSError:  # how Linux says that nobody holds the other side any more
+                return False
+            self.said += new.decode().replace("\r\n", "\n")
+            return bool(new)
+        return True
+
+
+@contextmanager
+def _session(*arguments: str | Path, **more: str) -> Iterator[Session]:
+    terminal, inside = pty.openpty()
+    with subprocess.Popen(
+        [*COMMAND, *(str(argument) for argument in arguments)],
+        stdout=subprocess.PIPE,
+        stderr=inside,
+        env=os.environ | {"PYTHONPATH": str(ROOT)} | more,
+    ) as process:
+        os.close(inside)
+        try:
+            yield Session(process, terminal)
+        finally:
+            process.kill()
+            os.close(terminal)
+
+
+@pytest.fixture(scope="module")
+def hard(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """
+    A vehicle that has a plan at once, and then keeps the search busy for longer than any test waits.
+
+    Loads without a common measure on equal feeds: the evenest split over three feeds is what takes so long.
+    """
+    folder = tmp_path_factory.mktemp("hard") / "hard"
+    assert ran("init", folder).status == 0
+    scenario = (folder / "scenario.toml").read_text(encoding="utf-8")
+    feeds = "".join(f'[[feeds]]\nname = "feed-{n}"\nkind = "permanent"\nrating = "70 A"\n\n' for n in (1, 2, 3))
+    head, _, rest = scenario.partition("[[feeds]]")
+    cases = rest[rest.index("[[load_cases]]") :]
+    text = head.replace("max_bays = 3", "max_bays = 12") + feeds + cases.partition("[[rules.spares]]")[0]
+    (folder / "scenario.toml").write_text(text, encoding="utf-8")
+    rows = [f"c{n},C {n},{1 + (n * 7919 % 4001) / 1000:.3f} A,electronics,feed-1;feed-2;feed-3,2 m" for n in range(48)]
+    table = "\n".join(["id,label,load,load_type,feeds,length", *rows]) + "\n"
+    (folder / "circuits.csv").write_text(table, encoding="utf-8")
+    return folder
+
+
+@pytest.mark.long
+def test_an_interrupt_keeps_the_best_plan_of_a_long_search(hard: Path, tmp_path: Path) -> None:
+    """Status 130; what was found is checked and written, and says that it may not be the end."""
+    out = tmp_path / "out"
+    with _session("plan", hard, "--out", out, "--json", "--time-limit", "600") as session:
+        session.wait_for("plan: bays")
+        session.interrupt()
+        status, stdout = session.end()
+    schemas.check(json.loads(stdout), schemas.STOPPED)
+    assert status == 130
+    assert STOPPING in session.said
+    plan = read_plan(out / "plan.json")
+    assert plan.depends_on_time
+    assert verify(size(plan.requirements), plan) == ()
+
+
+def test_an_interrupt_after_the_first_plan_keeps_it(tmp_path: Path) -> None:
+    """
+    Status 130; plan, summary and record are written and whole; draw makes the rest.
+
+    Whether the signal comes while the search proves the plan or while it is drawn makes no difference. Drawings of the
+    old plan are taken away: they would show another plan than the one beside them.
+    """
+    out = plan_folder(tmp_path / "out")
+    (out / "notes.txt").write_text("mine", encoding="utf-8")
+    with _session("plan", STARTER, "--out", out, "--json") as session:
+        session.wait_for("plan: bays")
+        session.interrupt()
+        status, stdout = session.end()
+    document = json.loads(stdout)
+    schemas.check(document, schemas.STOPPED)
+    assert status == 130
+    assert session.said.splitlines()[-1] == (
+        f"interrupted: the best plan so far is written; for drawings and lists: allocator draw {out} --out {out}"
+    )
+    assert document["files"] == ["plan.json", "run.json", "summary.txt"]
+    assert sorted(contents(out)) == ["notes.txt", *document["files"]]
+    plan = read_plan(out / "plan.json")
+    assert verify(size(plan.requirements), plan) == ()
+    assert json.loads((out / "run.json").read_text(encoding="utf-8"))["interrupted"] is True
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+    assert ran("draw", out, "--out", out).status == 0
+    assert {"layout.pdf", "notes.txt"} <= set(contents(out))
+
+
+def test_an_interrupt_within_the_search_asks_it_to_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The search hears of it through its event, and what it then returns is written."""
+    asked: list[bool] = []
+
+    def search(sized: Sized, *, stop: threading.Event, **_: object) -> Outcome:
+        os.kill(os.getpid(), signal.SIGINT)
+        asked.append(stop.wait(10))
+        return replace(search_plan(sized), interrupted=True)
+
+    monkeypatch.setattr(planning, "search_plan", search)
+    result = ran("plan", STARTER, "--out", tmp_path / "out")
+    assert (result.status, asked) == (130, [True])
+    assert sorted(contents(tmp_path / "out")) == ["plan.json", "run.json", "summary.txt"]
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_an_interrupt_while_files_are_moved_waits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Everything is there in a moment, so the run ends as if nothing had been pressed."""
+    place = OutFolder.place
+
+    def pressed(folder: OutFolder) -> list[str]:
+        for _ in range(3):
+            os.kill(os.getpid(), signal.SIGINT)
+        return place(folder)
+
+    monkeypatch.setattr(OutFolder, "place", pressed)
+    assert ran("plan", STARTER, "--out", tmp_path / "out").status == 0
+    assert sorted(contents(tmp_path / "out")) == sorted(planned()[1])
+
+
+def test_the_second_interrupt_aborts_at_once(tmp_path: Path) -> None:
+    """Nothing is written, and the old results stay."""
+    out = plan_folder(tmp_path / "out")
+    with _session("plan", SCENARIOS / "library-bus", "--out", out) as session:
+        session.wait_for("relaxation")
+        session.interrupt()
+        session.wait_for(STOPPING)
+        session.interrupt()
+        begin = time.monotonic()
+        status, stdout = session.end()
+        took_s = time.monotonic() - begin
+    assert (status, stdout) == (130, "")
+    assert session.said.endswith("interrupted: nothing was written\n") or "before any plan" in session.said
+    assert took_s < 5
+    assert contents(out) == planned()[1]
+
+
+def test_an_interrupt_before_the_search_ends_it(tmp_path: Path) -> None:
+    """As soon as the hidden folder is there the handler is too; the vehicle is still being read then."""
+    out = tmp_path / "out"
+    with _session("plan", SCENARIOS / "library-bus", "--out", out) as session:
+        while not list(tmp_path.glob(".allocator-*.part")):
+            assert time.monotonic() < session.deadline
+            time.sleep(0.002)
+        session.interrupt()
+        status, stdout = session.end()
+    assert (status, stdout) == (130, "")
+    assert session.said in (
+        "interrupted: nothing was written\n",
+        f"{STOPPING}\ninterrupted: before any plan was found; nothing was written\n",
+    )
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_other_commands_end_quietly() -> None:
+    """There is no traceback, at whatever point of the loading it comes; Python itself tells what it loads."""
+    with _session("check", SCENARIOS / "library-bus", PYTHONPROFILEIMPORTTIME="1") as session:
+        session.wait_for("allocator.cli.answers")
+        session.interrupt()
+        status, stdout = session.end()
+    assert (status, stdout) == (130, "")
+    assert "Traceback" not in session.said
+
+
+def test_progress_is_shown_on_a_terminal_only(tmp_path: Path) -> None:
+    """With seconds, values and bounds, and no fraction that nobody can read."""
+    with _session("plan", STARTER, "--out", tmp_path / "out") as session:
+        status, _ = session.end()
+    lines = session.said.splitlines()
+    assert status == 0
+    assert any("s  bays: 2 (bound 2, " in line for line in lines)
+    assert any(line.split(" s  ")[1].startswith("plan: bays 2, ") for line in lines)
+    assert not [line for line in lines if "/" in line]
+    assert planned()[0].stderr == ""

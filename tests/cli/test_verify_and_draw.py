@@ -1,0 +1,212 @@
+"""verify and draw: a plan.json, edited by hand or not, in; findings, or the same drawings and lists, out."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from allocator.cli import plans
+from allocator.notices import CAUTIONS
+from tests.cli import schemas
+from tests.cli.running import SCENARIOS, STARTER, Ran, contents, plan_folder, planned, ran
+
+Edit = Callable[[dict[str, Any]], None]
+
+KEPT = """\
+The plan keeps its requirements: nothing was found against any of 45 rules.
+  bays            2
+  module types    1
+  feed entries    2
+  peak feed load  64.5 %
+  long jumpers    0
+  price of parts  56.15 EUR
+"""
+
+FOUND = """\
+{way} (circuit fan): run: a fuse of 30 A protects wire "wire-1", which may carry 13.44 A there  [fuse-protects-wire]
+  the rule: The rating of a fuse is no more than its wire may carry in its place.
+circuit "fan": has fuse "fuse-f-30"; the sizing table says "fuse-f-4"  [as-sized]
+  the rule: Fuse, wire and relay are a row of the sizing table for that place.
+
+The plan breaks its requirements 2 times.
+"""
+
+
+@pytest.fixture
+def out(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    return plan_folder(Path("out"))
+
+
+def _edit(out: Path, edit: Edit) -> None:
+    plan = json.loads((out / "plan.json").read_text(encoding="utf-8"))
+    edit(plan)
+    (out / "plan.json").write_text(json.dumps(plan), encoding="utf-8")
+
+
+def _larger_fuse(plan: dict[str, Any]) -> None:
+    """What a tired person does at the bench."""
+    way = next(way for way in plan["ways"] if way["need"] == "fan")
+    way["fuse"] = "fuse-f-30"
+
+
+@pytest.mark.parametrize("named", ["out", "out/plan.json"])
+def test_a_good_plan(out: Path, named: str) -> None:
+    assert ran("verify", named) == Ran(0, KEPT, "")
+
+
+def test_a_good_plan_as_json(out: Path) -> None:
+    """All goals are recomputed, the plan's own and the others."""
+    result = ran("verify", "out", "--json")
+    schemas.check(result.data, schemas.KEPT)
+    claimed = {goal["goal"]: goal["value"] for goal in json.loads(planned()[1]["plan.json"])["goals"]}
+    assert (result.status, result.stderr) == (0, "")
+    assert {goal: result.data["goals"][goal] for goal in claimed} == claimed
+
+
+def test_a_larger_fuse_is_found(out: Path) -> None:
+    """Each finding is a line, each rule is said once, and the status tells a script."""
+    _edit(out, _larger_fuse)
+    way = next(way["at"] for way in json.loads(planned()[1]["plan.json"])["ways"] if way["need"] == "fan")
+    assert ran("verify", "out") == Ran(3, FOUND.format(way=way), "")
+    as_json = ran("verify", "out", "--json")
+    schemas.check(as_json.data, schemas.BROKEN)
+    assert [finding["rule"] for finding in as_json.data["findings"]] == ["fuse-protects-wire", "as-sized"]
+
+
+def test_requirements_of_a_scenario_count_when_asked(out: Path) -> None:
+    """A plan that was right when it was made is held against what the folder says now."""
+    assert ran("verify", "out", "--scenario", STARTER) == Ran(0, KEPT, "")
+    assert ran("init", "van").status == 0
+    circuits = Path("van/circuits.csv")
+    text = circuits.read_text(encoding="utf-8")
+    circuits.write_text(text.replace("fan,Roof fan,3 A", "fan,Roof fan,9 A"), encoding="utf-8")
+    result = ran("verify", "out", "--scenario", "van")
+    assert result.status == 3
+    assert "[as-sized]" in result.stdout
+    assert ran("verify", "out", "--scenario", "nowhere").status == 2
+
+
+def test_another_vehicle_s_requirements_are_not_kept(out: Path) -> None:
+    result = ran("verify", "out", "--scenario", SCENARIOS / "beach-tractor")
+    assert result.status == 3
+    assert "[every-need-placed]" in result.stdout
+
+
+@pytest.mark.parametrize("command", [("verify",), ("draw", "--out", "new")])
+@pytest.mark.parametrize(
+    ("content", "rule", "said"),
+    [
+        (None, "plan-unreadable", "the plan cannot be read: No such file or directory"),
+        (b"", "plan-not-json", "the plan is no JSON: Expecting value: line 1 column 1 (char 0)"),
+        (b"\xff\xfe", "plan-unreadable", "the plan is not UTF-8 text: invalid start byte"),
+        (b'{"plan_format": 7}', "plan-format", "plan_format 7 is not known here"),
+    ],
+)
+def test_a_file_that_is_no_plan(
+    command: tuple[str, ...], content: bytes | None, rule: str, said: str, tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:  # fmt: skip
+    monkeypatch.chdir(tmp_path)
+    if content is not None:
+        Path("plan.json").write_bytes(content)
+    result = ran(*command, "plan.json")
+    assert (result.status, result.stdout) == (2, "")
+    assert result.stderr.splitlines()[:2] == [f"error: {said}  [{rule}]", "  where: plan.json"]
+    assert not Path("new").exists()
+
+
+def test_what_is_no_regular_file_is_not_waited_for() -> None:
+    expected = "error: the plan is no regular file  [plan-unreadable]\n  where: /dev/null\n"
+    assert ran("verify", "/dev/null") == Ran(2, "", expected)
+
+
+def test_a_plan_with_broken_fields_names_all_of_them(out: Path) -> None:
+    def edit(plan: dict[str, Any]) -> None:
+        plan["ways"][0]["feed"] = 7
+        plan["carriers"][0]["first_bay"] = 0
+
+    _edit(out, edit)
+    result = ran("verify", "out")
+    assert result.status == 2
+    assert [line for line in result.stderr.splitlines() if line.startswith("error: ")] == [
+        "error: plan field carriers.0.first_bay: input should be greater than or equal to 1  [plan-field]",
+        "error: plan field ways.0.feed: input should be a valid string  [plan-field]",
+    ]
+
+
+def test_everything_is_drawn_again(out: Path) -> None:
+    """In the same bytes; only the run record is of this run."""
+    result = ran("draw", "out", "--out", "new")
+    names = sorted(planned()[1])
+    assert (result.status, result.stderr) == (0, "")
+    assert result.stdout == (
+        f"Written to new: {', '.join(names)}\n"
+        "Look first at new/layout.pdf; order from parts.csv, cut and crimp from wires.csv.\n"
+    )
+    found = contents(Path("new"))
+    record = json.loads(found.pop("run.json"))
+    assert found == {name: content for name, content in planned()[1].items() if name != "run.json"}
+    assert (record["command"], record["source"], record["files"]) == ("draw", "out", names)
+
+
+def test_a_plan_alone_is_enough(out: Path) -> None:
+    """The rest of its folder is made around it, as after an interrupted search."""
+    for name in sorted(planned()[1]):
+        if name not in ("plan.json", "run.json"):
+            (out / name).unlink()
+    result = ran("draw", "out/plan.json", "--out", "out", "--json")
+    schemas.check(result.data, schemas.DRAWN)
+    assert sorted(contents(out)) == sorted(planned()[1])
+
+
+def test_cautions_cannot_be_edited_away(out: Path) -> None:
+    def edit(plan: dict[str, Any]) -> None:
+        plan["cautions"] = []
+        plan["general_cautions"] = ["All is well."]
+
+    _edit(out, edit)
+    assert ran("draw", "out", "--out", "new").status == 0
+    assert Path("new/summary.txt").read_bytes() == planned()[1]["summary.txt"]
+    assert Path("new/plan.json").read_bytes() == planned()[1]["plan.json"]
+    assert CAUTIONS[0] in Path("new/parts.csv").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("form", [(), ("--json",)])
+def test_nothing_is_drawn_of_a_plan_that_breaks_a_rule(out: Path, form: tuple[str, ...]) -> None:
+    """The findings are told, the status is 3, and there is no paper that could be built from."""
+    _edit(out, _larger_fuse)
+    found = ran("verify", "out").stdout
+    number = sum(line.endswith("]") for line in found.splitlines())
+    result = ran("draw", "out", "--out", "new", *form)
+    assert result.status == 3
+    assert result.stderr == found.partition("\n\nThe plan breaks")[0] + (
+        f"\nerror: nothing was drawn: the plan breaks its requirements {number} times  [plan-breaks-rules]\n"
+        "  where: out\n"
+        "  try:   mend the plan, and see with allocator verify whether it holds\n"
+    )
+    if form:
+        schemas.check(result.data, schemas.NOT_DRAWN)
+    else:
+        assert result.stdout == ""
+    assert not Path("new").exists()
+
+
+def test_an_interrupt_while_drawing_leaves_nothing(out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    ended: list[int] = []
+
+    def interrupt(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    def leave(status: int) -> None:
+        ended.append(status)
+        raise SystemExit(status)
+
+    monkeypatch.setattr(plans, "draw_files", interrupt)
+    monkeypatch.setattr("allocator.cli.answers.leave_at_once", leave)
+    assert ran("draw", "out", "--out", "new") == Ran(130, "", "interrupted: nothing was written\n")
+    assert (ended, sorted(path.name for path in Path().iterdir())) == ([130], ["out"])
