@@ -10,7 +10,7 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from typing import Any, TextIO
 
 from allocator.cli.statuses import BAD_INPUT, DONE, INTERRUPTED, NO_PLAN, NOT_KEPT, leave_at_once
@@ -64,7 +64,10 @@ def refusal(error: InputError | CannotBeMet | NoPlanInTime | OSError) -> Answer:
     if isinstance(error, InputError):
         return faulty(error.faults, BAD_INPUT)
     if isinstance(error, CannotBeMet):
-        return faulty([Fault("cannot-be-met", f"no plan can be made: {reason}") for reason in error.reasons], NOT_KEPT)
+        verdict, *more = error.reasons
+        known = "\n         ".join(more)  # one below the other, behind the word "known:"
+        answer = faulty([Fault("cannot-be-met", f"no plan can be made: {verdict}", known=known)], NOT_KEPT)
+        return replace(answer, data={**answer.data, "reasons": error.reasons})
     if isinstance(error, NoPlanInTime):
         if error.interrupted:
             return interrupted("before any plan was found; nothing was written")

@@ -57,10 +57,13 @@ BROKEN = answer(
 )  # fmt: skip
 
 
+_FAULTS = _list(_object(rule=TEXT, message=TEXT, where=TEXT, known=TEXT, hint=TEXT)) | {"minItems": 1}
+NOT_MET = answer("plan", 3, faults=_FAULTS, reasons=TEXTS | {"minItems": 1})
+
+
 def refused(command: str, status: int) -> dict[str, Any]:
     """Return the schema of an answer that lists faults."""
-    fault = _object(rule=TEXT, message=TEXT, where=TEXT, known=TEXT, hint=TEXT)
-    return answer(command, status, faults=_list(fault) | {"minItems": 1})
+    return answer(command, status, faults=_FAULTS)
 
 
 def check(document: dict[str, Any], schema: dict[str, Any]) -> None:
