@@ -11,13 +11,14 @@ import pytest
 
 from allocator.cli import plans
 from allocator.notices import CAUTIONS
+from allocator.rulebook import RULES
 from tests.cli import schemas
 from tests.cli.running import SCENARIOS, STARTER, Ran, contents, plan_folder, planned, ran
 
 Edit = Callable[[dict[str, Any]], None]
 
-KEPT = """\
-The plan keeps its requirements: nothing was found against any of 45 rules.
+KEPT = f"""\
+The plan keeps its requirements: nothing was found against any of {len(RULES)} rules.
   bays            2
   module types    1
   feed entries    2
@@ -27,12 +28,11 @@ The plan keeps its requirements: nothing was found against any of 45 rules.
 """
 
 FOUND = """\
-{way} (circuit fan): run: a fuse of 30 A protects wire "wire-1", which may carry 13.44 A there  [fuse-protects-wire]
-  the rule: The rating of a fuse is no more than its wire may carry in its place.
-circuit "fan": has fuse "fuse-f-30"; the sizing table says "fuse-f-4"  [as-sized]
+circuit "fan": has fuse "fuse-f-5"; the sizing table says "fuse-f-4"  [as-sized]
   the rule: Fuse, wire and relay are a row of the sizing table for that place.
-
-The plan breaks its requirements 2 times.
+goal "bays": stated is 1; the plan has 2  [goal-value]
+  the rule: The value stated for a goal is the value of the plan, and its bound is no worse than its value.
+goal "module-types": stated is 0; the plan has 1  [goal-value]
 """
 
 
@@ -48,10 +48,11 @@ def _edit(out: Path, edit: Edit) -> None:
     (out / "plan.json").write_text(json.dumps(plan), encoding="utf-8")
 
 
-def _larger_fuse(plan: dict[str, Any]) -> None:
-    """What a tired person does at the bench."""
-    way = next(way for way in plan["ways"] if way["need"] == "fan")
-    way["fuse"] = "fuse-f-30"
+def _another_fuse(plan: dict[str, Any]) -> None:
+    """What was at hand, and claims that nobody recounted."""
+    next(way for way in plan["ways"] if way["need"] == "fan")["fuse"] = "fuse-f-5"
+    plan["goals"][0] |= {"value": "1", "bound": "1"}
+    plan["goals"][1] |= {"value": "0", "bound": "0"}
 
 
 @pytest.mark.parametrize("named", ["out", "out/plan.json"])
@@ -68,14 +69,18 @@ def test_a_good_plan_as_json(out: Path) -> None:
     assert {goal: result.data["goals"][goal] for goal in claimed} == claimed
 
 
-def test_a_larger_fuse_is_found(out: Path) -> None:
+def test_edits_that_break_rules_are_found(out: Path) -> None:
     """Each finding is a line, each rule is said once, and the status tells a script."""
-    _edit(out, _larger_fuse)
-    way = next(way["at"] for way in json.loads(planned()[1]["plan.json"])["ways"] if way["need"] == "fan")
-    assert ran("verify", "out") == Ran(3, FOUND.format(way=way), "")
+    _edit(out, _another_fuse)
+    assert ran("verify", "out") == Ran(3, f"{FOUND}\nThe plan breaks its requirements 3 times.\n", "")
     as_json = ran("verify", "out", "--json")
     schemas.check(as_json.data, schemas.BROKEN)
-    assert [finding["rule"] for finding in as_json.data["findings"]] == ["fuse-protects-wire", "as-sized"]
+    assert as_json.data["findings"][1] == {
+        "rule": "goal-value",
+        "where": 'goal "bays"',
+        "detail": "stated is 1; the plan has 2",
+        "requirement": RULES["goal-value"],
+    }
 
 
 def test_requirements_of_a_scenario_count_when_asked(out: Path) -> None:
@@ -179,13 +184,11 @@ def test_cautions_cannot_be_edited_away(out: Path) -> None:
 @pytest.mark.parametrize("form", [(), ("--json",)])
 def test_nothing_is_drawn_of_a_plan_that_breaks_a_rule(out: Path, form: tuple[str, ...]) -> None:
     """The findings are told, the status is 3, and there is no paper that could be built from."""
-    _edit(out, _larger_fuse)
-    found = ran("verify", "out").stdout
-    number = sum(line.endswith("]") for line in found.splitlines())
+    _edit(out, _another_fuse)
     result = ran("draw", "out", "--out", "new", *form)
     assert result.status == 3
-    assert result.stderr == found.partition("\n\nThe plan breaks")[0] + (
-        f"\nerror: nothing was drawn: the plan breaks its requirements {number} times  [plan-breaks-rules]\n"
+    assert result.stderr == (
+        f"{FOUND}error: nothing was drawn: the plan breaks its requirements 3 times  [plan-breaks-rules]\n"
         "  where: out\n"
         "  try:   mend the plan, and see with allocator verify whether it holds\n"
     )
