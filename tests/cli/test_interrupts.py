@@ -19,6 +19,7 @@ import pytest
 
 from allocator.cli import planning
 from allocator.cli.folder import OutFolder
+from allocator.cli.progress import readable
 from allocator.plan import read_plan
 from allocator.sizing import Sized, size
 from allocator.solving import Outcome, search_plan
@@ -224,6 +225,22 @@ def test_other_commands_end_quietly() -> None:
         status, stdout = session.end()
     assert (status, stdout) == (130, "")
     assert "Traceback" not in session.said
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("plan: bays 2, peak-utilisation 25783/40000", "plan: bays 2, peak-utilisation 0.6446"),
+        ("bays: 2 (bound 2, counting bound)", "bays: 2 (bound 2, counting bound)"),
+        ("strip-pieces: 26 (bound 12, not closed)", "strip-pieces: 26 (bound 12, gap 14, not closed)"),
+        (
+            "peak-utilisation: 3/4 (bound 5/8, not closed)",
+            "peak-utilisation: 0.7500 (bound 0.6250, gap 0.1250, not closed)",
+        ),
+    ],
+)
+def test_progress_is_worded_for_people(text: str, shown: str) -> None:
+    assert readable(text) == shown
 
 
 def test_progress_is_shown_on_a_terminal_only(tmp_path: Path) -> None:
