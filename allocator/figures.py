@@ -18,7 +18,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Generic, Literal, TypeVar
 
-from allocator.units import awg_area_mm2
+from allocator.units import SAE_CIRCULAR_MILS, awg_area_mm2
 
 Confidence = Literal["C", "C2", "X", "M", "P"]
 Value = TypeVar("Value")
@@ -69,6 +69,9 @@ GAUGE_RESISTANCE = Figure(
 OTHER_RESISTIVITY = Figure(
     19.95, "mohm.mm2/m", "largest product of area and resistance in IEC 60228 class 5 from 0.5 to 50 mm2", "X"
 )
+SAE_AREA: Figure[Mapping[int, int]] = Figure(
+    SAE_CIRCULAR_MILS, "cmil", "boat-wiring charts: areas of SAE gauges, 3 to 11 % below AWG of the same number", "C2"
+)
 FOOT_M = Figure(0.3048, "m", "international foot, exact", "C")
 
 # --- what a wire may carry ------------------------------------------------------------------------------------------
@@ -109,6 +112,21 @@ AMBIENT_FACTOR_STEP = Figure(
     0.01, "1", "sqrt((Tmax - Ta) / (Tmax - 30)) rounded down to this step: gives the .85 of 33 CFR 183.425", "X"
 )
 SMALLEST_SEPARATE = Figure(1.0, "mm2", "ISO 10133:2012, separate conductor longer than 200 mm", "C")
+
+# --- short circuits ---------------------------------------------------------------------------------------------------
+
+ADIABATIC_COPPER = Figure(
+    226.0, "A.s^0.5/mm2", "IEC 60949 for copper: k = 226 sqrt(ln((234.5 + final) / (234.5 + initial)))", "C2"
+)
+COPPER_INFERRED_ZERO = Figure(234.5, "degC", "IEC 60949: 234.5 below zero the resistance of copper would vanish", "C2")
+FINAL_TEMPERATURE: Figure[Steps] = Figure(
+    ((60.0, 160.0), (125.0, 250.0)),
+    "degC", "BS 7671 54.2: PVC stands 160 degC at the end of a short circuit, cross-linked insulation 250 degC; by "
+    "least temperature of the insulation's class, run hot beforehand", "C2",
+)  # fmt: skip
+ADIABATIC_LONGEST = Figure(5.0, "s", "BS 7671 chapter 54: up to here no heat leaves the conductor", "M")
+COPPER_MELTS = Figure(1083.0, "degC", "Onderdonk's equation, melting temperature of copper", "C2")
+ONDERDONK = Figure((33.0, 234.0), "1", "Onderdonk: I = cmil sqrt(log10(1 + (Tm - Ta) / (234 + Ta)) / (33 t))", "C2")
 
 COIL_LEAD_LARGEST = Figure(
     2.5, "mm2", "leads of a relay coil are thin; behind a larger fuse they get one of their own", "P"

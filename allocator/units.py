@@ -26,7 +26,15 @@ _SPELLINGS = {"°C": "degC", "°F": "degF", "Ω": "ohm", "mΩ": "milliohm", "kΩ
 # reach it.
 _UNIT = re.compile(r"[A-Za-zµμ]{1,12}(?:(?:\^|\*\*)?[2²])?(?: ?[*·/ ] ?[A-Za-zµμ]{1,12})?")
 _SQUARE = re.compile(r"(?:\^|\*\*)?[2²]")
-_AWG = re.compile(r"\s*(?:AWG\s*)?(?:([1-4])/0|(0{1,4})|([1-9][0-9]?))(?:\s*AWG)?\s*", re.IGNORECASE)
+_GAUGE = re.compile(
+    r"\s*(AWG|SAE)?\s*(?:([1-4])/0|(0{1,4})|([1-9][0-9]?))\s*(AWG|SAE)?\s*", re.IGNORECASE
+)  # one of the two words is wanted: gauge_of sees to it
+_MIL_MM = 0.0254
+SAE_CIRCULAR_MILS = {
+    18: 1537, 16: 2336, 14: 3702, 12: 5833, 10: 9343, 8: 14_810, 6: 24_538, 4: 37_360, 2: 62_450, 1: 77_790,
+    0: 98_980, -1: 125_100, -2: 158_600, -3: 205_500,
+}  # fmt: skip
+"""Least area of SAE gauges by number, as for AWG; source: ``figures.SAE_AREA``."""
 _THINNEST_GAUGE = 40
 
 AMPERES_TO_MODEL = 1000
@@ -146,24 +154,34 @@ def awg_area_mm2(gauge: int) -> float:
     return math.pi * diameter_mm**2 / 4
 
 
-def gauge_of(text: str) -> int | None:
-    """Return the AWG number in "14 AWG", "AWG 14", "2/0 AWG" or "00 AWG" (both -1), or None if the text is no gauge."""
-    match = _AWG.fullmatch(text)
-    if match is None or "AWG" not in text.upper():
+def gauge_of(text: str, system: str = "AWG") -> int | None:
+    """Return the number in "14 AWG", "AWG 14", "2/0 AWG" or "00 AWG" (both -1), or None if it is no such gauge."""
+    match = _GAUGE.fullmatch(text)
+    words = () if match is None else tuple(word.upper() for word in (match[1], match[5]) if word)
+    if match is None or not words or any(word != system for word in words):
         return None
-    if match[1]:
-        return 1 - int(match[1])
-    return 1 - len(match[2]) if match[2] else int(match[3])
+    if match[2]:
+        return 1 - int(match[2])
+    return 1 - len(match[3]) if match[3] else int(match[4])
 
 
 def area_mm2(text: str) -> float:
-    """Return the conductor area, mm2, of "2.5 mm2" or "14 AWG"; raise BadValue otherwise."""
-    gauge = gauge_of(text)
+    """Return the conductor area, mm2, of "2.5 mm2", "14 AWG" or "14 SAE"; raise BadValue otherwise."""
+    gauge, sae = gauge_of(text), gauge_of(text, "SAE")
+    if sae is not None:
+        if sae not in SAE_CIRCULAR_MILS:
+            raise BadValue("out-of-range", "is no SAE gauge", "18, 16, 14, 12, 10, 8, 6, 4, 2, 1 or 1/0 to 4/0 SAE")
+        return round(cmil_in_mm2(SAE_CIRCULAR_MILS[sae]), 6)
     if gauge is None:
         return float(number_in(text, "mm**2"))
     if gauge > _THINNEST_GAUGE:
         raise BadValue("out-of-range", "is no wire gauge", f"a gauge from 4/0 AWG to {_THINNEST_GAUGE} AWG")
     return round(awg_area_mm2(gauge), 6)
+
+
+def cmil_in_mm2(circular_mils: float) -> float:
+    """Return an area in circular mils (a circle of one thousandth of an inch across) in mm2; exact by definition."""
+    return circular_mils * math.pi / 4 * _MIL_MM**2
 
 
 def to_model(current_a: float) -> int:

@@ -142,6 +142,22 @@ def test_an_area_by_gauge_is_the_area_in_square_millimetres() -> None:
         area_mm2("41 AWG")
 
 
+def test_sae_gauges_are_a_table_of_their_own() -> None:
+    """9343 cmil of 10 SAE against 10,380 cmil of 10 AWG; the two words do not mix, and a number alone is neither."""
+    assert area_mm2("10 SAE") == area_mm2("sae 10") < area_mm2("10 AWG")
+    assert area_mm2("10 SAE") == pytest.approx(9343 * 5.0671e-4, rel=1e-4)
+    assert area_mm2("2/0 SAE") == area_mm2("00 SAE") == pytest.approx(125_100 * 5.0671e-4, rel=1e-4)
+    assert gauge_of("10 SAE") is None
+    for text in ("20 SAE", "3 SAE", "20 sae"):
+        with pytest.raises(
+            BadValue, match="is no SAE gauge; expected 18, 16, 14, 12, 10, 8, 6, 4, 2, 1 or 1/0 to 4/0 SAE"
+        ):
+            area_mm2(text)
+    for text in ("AWG 10 SAE", "10"):
+        with pytest.raises(BadValue, match="expected a value such as"):
+            area_mm2(text)
+
+
 @pytest.mark.parametrize(
     ("text", "unit", "parts", "total"),
     [

@@ -24,6 +24,7 @@ CAUTIONS: Mapping[str, Rule] = {
     "coil-unsuppressed": circuits.coil_unsuppressed,
     "relay-may-drop-out": circuits.relay_may_drop_out,
     "fuse-slow-at-far-end": circuits.fuse_slow_at_far_end,
+    "withstand-unproven": circuits.withstand_unproven,
     "wire-below-usual": circuits.wire_below_usual,
     "wanted-fuse-large": circuits.wanted_fuse_large,
     "rating-unusual": circuits.rating_unusual,

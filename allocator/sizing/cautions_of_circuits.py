@@ -16,6 +16,7 @@ from allocator.sizing.options import Sizing
 from allocator.sizing.relays import contact_rating_a
 from allocator.sizing.sized import Caution, Sized
 from allocator.sizing.wires import resistance_ohm_per_m
+from allocator.sizing.withstand import let_through_a2s, melting_current_a
 from allocator.units import from_model
 
 _INRUSH: Mapping[LoadType, tuple[figures.Figure[float], figures.Figure[float]]] = {
@@ -151,6 +152,28 @@ def fuse_slow_at_far_end(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
                 f"{multiple:g} x its "
                 f"{sizing.fuse.rating:g} A fuse: it may take long to open; take a thicker wire or a shorter run",
             )
+
+
+def withstand_unproven(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Fuses of which nothing published bounds what they let through in a short circuit."""
+    scenario = sized.requirements.scenario
+    open_ones = [
+        sizing
+        for sizing in sizings
+        if let_through_a2s(sizing.fuse.fuse_format, sizing.fuse.rating, scenario.supply.fault_current) is None
+    ]
+    if open_ones:
+        names = _names(sizing.circuit.id for sizing in open_ones)
+        thinnest = min((sizing for sizing in open_ones), key=lambda sizing: sizing.wire.wire.area)
+        ambient = thinnest.run.panel.ambient
+        melts_a = melting_current_a(thinnest.wire.wire.area, 1.0, ambient)
+        yield Caution(
+            "withstand-unproven",
+            names,
+            "no published opening time says what the fuses of "
+            f"{names} let by in a short circuit: see their data sheets; the thinnest of these wires, "
+            f"{thinnest.wire.wire.label} of {thinnest.circuit.id}, melts within 1 s at {melts_a:.3g} A",
+        )
 
 
 def wire_below_usual(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:

@@ -141,7 +141,7 @@ class _Sizer:
         steps = [self._current_reason(load), self._fuse_reason(fuse, load)]
         way_mm = self.offer.tab_by_format[fuse_format]
         if relay is None:
-            wire = choose_run_wire(self.offer, run, fuse.rating, partial(self._fits, (way_mm,), fuse.rating))
+            wire = choose_run_wire(self.offer, run, fuse, partial(self._fits, (way_mm,), fuse.rating))
             option = self._unswitched(fuse, wire, run, way_mm, steps)
         else:
             steps.append(self._relay_reason(relay, load))
@@ -170,7 +170,7 @@ class _Sizer:
             )
         jumper = self.jumper(fuse.rating, (way_mm, tabs[inlet]))
         takes = partial(self._fits, tuple(tabs[name] for name in outlets), fuse.rating)
-        wire = choose_run_wire(self.offer, run, fuse.rating, takes)
+        wire = choose_run_wire(self.offer, run, fuse, takes)
         terminals = {
             "way": self._terminal(way_mm, jumper, fuse.rating),
             inlet: self._terminal(tabs[inlet], jumper, fuse.rating),
@@ -283,6 +283,8 @@ _LATE_RULES = (
     "no-terminal",
     "no-jumper",
     "coil-unprotected",
+    "no-wire-for-fault",
+    "wanted-wire-melts",
     "no-wire-for-drop",
     "wanted-wire-drops",
     "no-wire-for-fuse",

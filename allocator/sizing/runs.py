@@ -8,19 +8,27 @@ that may carry less than the rating of its fuse.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal, NoReturn
 
 from allocator import figures
 from allocator.errors import SizingError
-from allocator.requirements.catalogue import Wire
+from allocator.requirements.catalogue import Fuse, Wire
 from allocator.requirements.scenario import Circuit, PanelSite
 from allocator.sizing.offer import Offer, PlacedWire
-from allocator.sizing.wires import conductor_temperature_c, drop_v, resistance_ohm_per_m, smallest_area_mm2
+from allocator.sizing.wires import (
+    conductor_temperature_c,
+    drop_v,
+    least_area_mm2,
+    resistance_ohm_per_m,
+    smallest_area_mm2,
+)
+from allocator.sizing.withstand import insulation_k, least_fault_area_mm2, let_through_a2s, withstand_a2s
 from allocator.units import from_model, to_model
 
-Test = Literal["ampacity", "drop", "terminal", "offer", "wanted"]
+Test = Literal["ampacity", "withstand", "drop", "terminal", "offer", "wanted"]
 _SAME_AREA_MM2 = 1e-3
 
 
@@ -82,7 +90,7 @@ def run_drop_v(run: Run, wire: Wire, limit_ma: int) -> float:
     return drop_v(load_a, run.out_m + run.back_m, resistance_ohm_per_m(wire.area, hot_c))
 
 
-def choose_run_wire(offer: Offer, run: Run, rating_a: float, takes: Callable[[Wire], bool]) -> RunWire:
+def choose_run_wire(offer: Offer, run: Run, fuse: Fuse, takes: Callable[[Wire], bool]) -> RunWire:
     """
     Choose the thinnest wire that passes every test.
 
@@ -92,8 +100,8 @@ def choose_run_wire(offer: Offer, run: Run, rating_a: float, takes: Callable[[Wi
         What is on offer.
     run
         Lengths, load and allowed drop.
-    rating_a
-        Rating of the fuse that protects the wire, A.
+    fuse
+        The fuse that protects the wire.
     takes
         Whether terminals for the wire are on offer wherever it ends in the panel.
 
@@ -111,13 +119,13 @@ def choose_run_wire(offer: Offer, run: Run, rating_a: float, takes: Callable[[Wi
     decided_by: Test = "wanted" if run.circuit.wire is not None else "offer"
     thinner: PlacedWire | None = None
     for item in candidates:
-        failed = _failed_test(run, item, rating_a, takes)
+        failed = _failed_test(offer, run, item, fuse, takes)
         if failed is None:
             lost = run_drop_v(run, item.part, item.limit_ma)
-            reason = _reason(run, item, rating_a, lost, decided_by, thinner)
+            reason = _reason(offer, run, item, fuse, lost, decided_by, thinner)
             return RunWire(item.part, item.limit_ma, lost, decided_by, reason)
         decided_by, thinner = failed, item
-    _refuse(offer, run, candidates, rating_a)
+    _refuse(offer, run, candidates, fuse)
 
 
 def _candidates(offer: Offer, run: Run) -> Sequence[PlacedWire]:
@@ -136,22 +144,49 @@ def _candidates(offer: Offer, run: Run) -> Sequence[PlacedWire]:
     return found
 
 
-def _failed_test(run: Run, item: PlacedWire, rating_a: float, takes: Callable[[Wire], bool]) -> Test | None:
-    if item.limit_ma < to_model(rating_a):
+def _bears(run: Run, item: PlacedWire, fuse: Fuse) -> bool:
+    return item.limit_ma >= to_model(fuse.rating)
+
+
+def _let_through_a2s(offer: Offer, fuse: Fuse) -> float:
+    """Return what the fuse lets through at most, A2s; 0 where nothing is published, of which a caution tells."""
+    return let_through_a2s(fuse.fuse_format, fuse.rating, offer.scenario.supply.fault_current) or 0.0
+
+
+def _fault_area_mm2(offer: Offer, fuse: Fuse, wire: Wire) -> float:
+    """Return the area that outlives a short circuit behind a fuse with the insulation of a wire, mm2."""
+    k = insulation_k(wire.insulation)
+    return least_fault_area_mm2(_let_through_a2s(offer, fuse), k) if k else math.inf
+
+
+def _failed_test(offer: Offer, run: Run, item: PlacedWire, fuse: Fuse, takes: Callable[[Wire], bool]) -> Test | None:
+    if not _bears(run, item, fuse):
         return "ampacity"
+    if item.part.area < _fault_area_mm2(offer, fuse, item.part):
+        return "withstand"
     if run_drop_v(run, item.part, item.limit_ma) > run.allowed_v:
         return "drop"
     return None if takes(item.part) else "terminal"
 
 
 def _reason(
-    run: Run, item: PlacedWire, rating_a: float, lost_v: float, decided_by: Test, thinner: PlacedWire | None
+    offer: Offer,
+    run: Run,
+    item: PlacedWire,
+    fuse: Fuse,
+    lost_v: float,
+    decided_by: Test,
+    thinner: PlacedWire | None,
 ) -> str:
     facts = (
         f"{item.part.label} carries {from_model(item.limit_ma):.4g} A in bundle at {run.panel.ambient:g} degC for a "
         "fuse of "
-        f"{rating_a:g} A, and loses {lost_v:.3g} V of {run.allowed_v:.3g} V over {run.out_m + run.back_m:g} m"
+        f"{fuse.rating:g} A, and loses {lost_v:.3g} V of {run.allowed_v:.3g} V over {run.out_m + run.back_m:g} m"
     )
+    let_through = _let_through_a2s(offer, fuse)
+    if let_through:
+        stands = withstand_a2s(item.part.area, insulation_k(item.part.insulation))
+        facts += f"; in a short circuit it stands {stands:.3g} A2s of the {let_through:.3g} A2s that the fuse lets by"
     if thinner is None:
         return f"{facts}; " + ("wanted" if decided_by == "wanted" else "the thinnest on offer")
     name = thinner.part.label
@@ -159,32 +194,45 @@ def _reason(
         return f"{facts}; ampacity decides: {name} is below the ampacity table"
     if decided_by == "ampacity":
         return f"{facts}; ampacity decides: {name} carries {from_model(thinner.limit_ma):.4g} A"
+    if decided_by == "withstand":
+        return f"{facts}; short circuit decides: {name} is thinner than " + (
+            f"{_fault_area_mm2(offer, fuse, thinner.part):.3g} mm2"
+        )
     if decided_by == "drop":
         return f"{facts}; drop decides: {name} loses {run_drop_v(run, thinner.part, thinner.limit_ma):.3g} V"
     return f"{facts}; terminals decide: none on offer takes {name}"
 
 
-def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], rating_a: float) -> NoReturn:
+def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse) -> NoReturn:
     wanted = run.circuit.wire is not None
     whose = "the wanted wire" if wanted else "no wire on offer"
-    carrying = [item for item in candidates if item.limit_ma >= to_model(rating_a)]
+    carrying = [item for item in candidates if _bears(run, item, fuse)]
     if not carrying:
         best = candidates[-1]
-        need = smallest_area_mm2(rating_a, best.part.insulation, run.panel.ambient, offer.bundle_share)
+        need = smallest_area_mm2(fuse.rating, best.part.insulation, run.panel.ambient, offer.bundle_share)
         raise SizingError(
-            f"{whose} may carry a fuse of {rating_a:g} A at {run.panel.ambient:g} degC in bundle",
+            f"{whose} may carry a fuse of {fuse.rating:g} A at {run.panel.ambient:g} degC in bundle",
             rule="wanted-wire-too-thin" if wanted else "no-wire-for-fuse",
             known=f"{best.part.label} carries {from_model(best.limit_ma):.4g} A"
             + ("" if need is None else f"; with its insulation it takes {need:.4g} mm2"),
             hint="want a thicker wire" if wanted else "offer thicker wire or hotter insulation, or split the load",
         )
-    lean = [item for item in carrying if run_drop_v(run, item.part, item.limit_ma) <= run.allowed_v]
-    if not lean:
+    lasting = [item for item in carrying if item.part.area >= _fault_area_mm2(offer, fuse, item.part)]
+    if not lasting:
         best = carrying[-1]
-        lost = run_drop_v(run, best.part, best.limit_ma)
-        need_mm2 = (
-            figures.OTHER_RESISTIVITY.value / 1000 * from_model(run.load_ma) * (run.out_m + run.back_m) / run.allowed_v
+        raise SizingError(
+            f"{whose} outlives a short circuit behind a {fuse.rating:g} A type {fuse.fuse_format} fuse",
+            rule="wanted-wire-melts" if wanted else "no-wire-for-fault",
+            known=f"the fuse lets by up to {_let_through_a2s(offer, fuse):.3g} A2s; with the insulation of "
+            f"{best.part.label} it takes {_fault_area_mm2(offer, fuse, best.part):.3g} mm2",
+            hint="want a thicker wire" if wanted else "offer thicker wire, or accept a faster fuse format",
         )
+    lean = [item for item in lasting if run_drop_v(run, item.part, item.limit_ma) <= run.allowed_v]
+    if not lean:
+        best = lasting[-1]
+        lost = run_drop_v(run, best.part, best.limit_ma)
+        allowed_ohm = run.allowed_v / from_model(run.load_ma)
+        need_mm2 = least_area_mm2(figures.OTHER_RESISTIVITY.value / 1000, run.out_m + run.back_m, allowed_ohm)
         raise SizingError(
             f"{whose} keeps the drop over {run.out_m + run.back_m:g} m within {run.allowed_v:.3g} V",
             rule="wanted-wire-drops" if wanted else "no-wire-for-drop",
@@ -194,7 +242,7 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], rating_a: 
         )
     raise SizingError(
         f"no terminals on offer take {lean[0].part.label}, the thinnest wire that would do, behind a fuse of "
-        f"{rating_a:g} A",
+        f"{fuse.rating:g} A",
         rule="no-terminal",
         known="a terminal fits by tab width and wire, and carries the rating of the fuse",
         hint="offer such terminals, accept another fuse format or relay class, or split the load",

@@ -110,7 +110,31 @@ def resistance_ohm_per_m(area_mm2: float, temperature_c: float = 20.0) -> float:
     Sources: ``figures.METRIC_RESISTANCE`` (IEC 60228 class 5), ``figures.GAUGE_RESISTANCE`` (AC 43.13-1B), else
     ``figures.OTHER_RESISTIVITY`` / area; ``figures.COPPER_ALPHA``.
     """
-    return _cold_ohm_per_m(area_mm2) * (1 + figures.COPPER_ALPHA.value * (temperature_c - 20.0))
+    return hot_resistance_ohm(_cold_ohm_per_m(area_mm2), temperature_c)
+
+
+def hot_resistance_ohm(cold_ohm: float, temperature_c: float, alpha: float = figures.COPPER_ALPHA.value) -> float:
+    """
+    Return a resistance at another temperature than 20 degC.
+
+    Parameters
+    ----------
+    cold_ohm, temperature_c
+        Resistance at 20 degC, ohm, and the temperature, degC.
+    alpha
+        Temperature coefficient at 20 degC, 1/K.
+    """
+    return cold_ohm * (1 + alpha * (temperature_c - 20.0))
+
+
+def resistance_ohm(resistivity: float, length_m: float, area_mm2: float) -> float:
+    """Return the resistance of a conductor, ohm; resistivity in ohm.mm2/m."""
+    return resistivity * length_m / area_mm2
+
+
+def least_area_mm2(resistivity: float, length_m: float, most_ohm: float) -> float:
+    """Return the area, mm2, at which a conductor has just the resistance allowed, ohm; resistivity in ohm.mm2/m."""
+    return resistivity * length_m / most_ohm
 
 
 def _cold_ohm_per_m(area_mm2: float) -> float:
@@ -120,7 +144,7 @@ def _cold_ohm_per_m(area_mm2: float) -> float:
     for gauge, ohm in figures.GAUGE_RESISTANCE.value.items():
         if abs(awg_area_mm2(gauge) - area_mm2) < _SAME_AREA_MM2:
             return ohm / (1000 * figures.FOOT_M.value)
-    return figures.OTHER_RESISTIVITY.value / area_mm2 / 1000
+    return resistance_ohm(figures.OTHER_RESISTIVITY.value / 1000, 1.0, area_mm2)
 
 
 def conductor_temperature_c(ambient_c: float, insulation_c: float, current_a: float, ampacity_now_a: float) -> float:

@@ -7,7 +7,19 @@ from collections.abc import Callable, Iterator, Mapping
 from allocator.plan.plan import Plan
 from allocator.rulebook import RULES
 from allocator.sizing.sized import Sized
-from allocator.verifying import bonds, currents, goals, needs, pieces, protection, relays, sizes, structure, wishes
+from allocator.verifying import (
+    bonds,
+    currents,
+    goals,
+    needs,
+    pieces,
+    protection,
+    relays,
+    sizes,
+    structure,
+    wishes,
+    withstand,
+)
 from allocator.verifying.findings import Finding
 from allocator.verifying.view import View
 
@@ -30,6 +42,7 @@ CHECKS: Mapping[str, Check] = {
     "feed-reaches-panel": needs.feed_reaches_panel,
     "key-out": needs.key_out,
     "fuse-protects-wire": protection.fuse_protects_wire,
+    "wire-withstands-fault": withstand.wire_withstands_fault,
     "fuse-carries-load": protection.fuse_carries_load,
     "as-sized": sizes.as_sized,
     "piece-exists": pieces.piece_exists,

@@ -119,13 +119,20 @@ def on_parts_and_safety() -> list[RuleCase]:
     """What the sizing table does not offer, the model does not choose: these panels are sized by the real sums."""
     lamp = vehicles.circuit
     blade = _without("row-f", "bus-e", "single-c")
-    maxi = {"circuits": [lamp(load="10 A")], "rules": _without("row-f", "row-c", "single-c")}
+    maxi: dict[str, Any] = {"circuits": [lamp(load="10 A")], "rules": _without("row-f", "row-c", "single-c")}
     pumps = [lamp(f"pump-{n}", load="14 A", load_type="motor", switching="relay") for n in range(3)]
     strong = [pump | {"load": "20 A"} for pump in pumps]
     hot = [vehicles.panel(ambient="90 degC")]
     return [
         RuleCase(
             "fuse-protects-wire", maxi, {"circuits": [lamp(load="10 A", wire="1.5 mm2")]}, build=_vehicle, value=4
+        ),
+        RuleCase(
+            "wire-withstands-fault",
+            maxi | {"rules": maxi["rules"] | {"bundle_factor": "100 %"}, "panels": [vehicles.panel(ambient="30 degC")]},
+            {"circuits": [lamp(load="10 A", wire="1 mm2")]},
+            build=_vehicle,
+            value=4,
         ),
         RuleCase(
             "fuse-carries-load",

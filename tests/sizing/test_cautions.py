@@ -62,6 +62,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(circuit(fuse_format="C"), supply={"fault_current": "25 A"}),
         table(circuit(fuse_format="C"), supply={"fault_current": "30 A"}),
     ),
+    "withstand-unproven": (  # a 7.5 A fuse opens within 5 s from 15 A, twice its rating
+        table(circuit(fuse_format="C"), supply={"fault_current": "14 A"}),
+        table(circuit(fuse_format="C"), supply={"fault_current": "15 A"}),
+    ),
     "wire-below-usual": (table(circuit(load="1 A"), catalogue=thin_wires()), table(circuit(load="1 A"))),
     "wanted-fuse-large": (
         table(circuit(load="3 A", fuse_rating="10 A")),

@@ -32,6 +32,27 @@ def test_drop_decides_a_long_run():
     assert option(circuit(length="6 m")).wire == "w1"  # 10 %
 
 
+def test_short_circuit_decides_where_ampacity_would_not():
+    # 20 A type E behind 1000 A: (120 A)2 x 1 s = 14,400 A2s, hence 120 / 87.6 = 1.37 mm2; 1 mm2 bears 20 A at 30 degC.
+    alone = {"rules": {"bundle_factor": "100 %"}, "panels": [panel(ambient="30 degC")]}
+    wanted = circuit(load="11 A", fuse_format="E", length="0.5 m")
+    found = option(wanted, fuse_format="E", **alone)
+    assert (found.fuse_rating_a, found.wire) == (20, "w1.5")
+    assert "short circuit decides: w1 is thinner than 1.37 mm2" in reason(found, "wire")
+    # Where the supply gives too little for that gate, ampacity alone decides (and a caution tells).
+    assert option(wanted, fuse_format="E", supply={"fault_current": "119 A"}, **alone).wire == "w1"
+
+
+def test_no_wire_that_outlives_a_short_circuit_is_a_fault_that_says_what_would_do():
+    alone = {"rules": {"bundle_factor": "100 %"}, "panels": [panel(ambient="30 degC")]}
+    wanted = circuit(load="11 A", fuse_format="E", length="0.5 m")
+    thin = {"wires": [wire(1), part("w50", area="50 mm2", insulation="250 degC")]}
+    (fault,) = faults(wanted | {"wire": "1 mm2"}, catalogue=thin, feeds=[small_feed()], **alone)
+    assert fault.rule == "wanted-wire-melts" and "1.44e+04 A2s" in fault.known and "1.37 mm2" in fault.known
+    (fault,) = faults(wanted, catalogue={"wires": [wire(1)]}, feeds=[small_feed()], **alone)
+    assert fault.rule == "no-wire-for-fault" and "faster fuse format" in fault.hint
+
+
 def test_drop_counts_a_return_by_wire_as_long_as_the_run_or_as_stated():
     by_wire = {"return_path": "wire"}
     assert option(circuit(critical=True, length="3 m"), vehicle=by_wire).wire == "w2.5"

@@ -6,7 +6,7 @@ from fractions import Fraction
 
 import pytest
 
-from allocator.requirements.catalogue import DeratingStep, FuseFormat, LoadType, Relay, Wire
+from allocator.requirements.catalogue import DeratingStep, Fuse, FuseFormat, LoadType, Relay, Wire
 from allocator.requirements.scenario import Circuit, Vehicle
 from allocator.verifying.design_current import design_current_ma
 from allocator.verifying.exact import amperes, exact, number
@@ -14,6 +14,7 @@ from allocator.verifying.fuse_current import fuse_share
 from allocator.verifying.limits import derated_ma
 from allocator.verifying.relays import contact_ma
 from allocator.verifying.wire_current import wire_limit_ma
+from allocator.verifying.withstand import fault_heat_a2s, wire_heat_a2s
 
 
 def _wire(area: str, insulation: str) -> Wire:
@@ -38,6 +39,30 @@ def _wire(area: str, insulation: str) -> Wire:
 )  # fmt: skip
 def test_wire_current(area: str, insulation: str, ambient_c: float, bundle: float, expected_a: str) -> None:
     assert wire_limit_ma(_wire(area, insulation), ambient_c, bundle) == Fraction(expected_a) * 1000
+
+
+@pytest.mark.parametrize(
+    ("area", "insulation", "k"),
+    [
+        ("1 mm2", "70 degC", 115),  # PVC
+        ("2.5 mm2", "105 degC", 87.6),
+        ("4 mm2", "125 degC", 123.5),  # cross-linked
+        ("4 mm2", "59 degC", 0),  # cooler than the table
+        ("4 mm2", "250 degC", 0),  # as hot as a short circuit may make it
+    ],
+)
+def test_heat_that_a_wire_stands(area: str, insulation: str, k: float) -> None:
+    assert wire_heat_a2s(_wire(area, insulation)) == pytest.approx((k * float(area.split()[0])) ** 2, rel=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("letter", "rating", "prospective_a", "heat"),
+    [("C", 10, 1000, 2000), ("C", 10, 19, 0), ("F", 5, 500, 500), ("E", 40, 240, 57_600), ("E", 40, 239, 0)],
+)
+def test_heat_that_a_fuse_lets_by(letter: str, rating: float, prospective_a: float, heat: float) -> None:
+    table = {"id": "f", "label": "f", "price": "1", "fuse_format": letter, "rating": f"{rating} A"}
+    fuse = Fuse.model_validate(table | {"voltage": "32 V", "breaking_capacity": "1000 A"})
+    assert fault_heat_a2s(fuse, prospective_a) == pytest.approx(heat)
 
 
 _VEHICLE = Vehicle.model_validate(

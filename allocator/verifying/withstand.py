@@ -1,0 +1,55 @@
+"""
+The rule on short circuits: the wire of a circuit outlives what its fuse lets by, by this room's own sum.
+
+Comes in as a plan and the requirements; goes out as findings. The sizing table's choice of wire is not believed.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from allocator import figures
+from allocator.requirements.catalogue import Fuse, Wire
+from allocator.verifying.findings import Finding
+from allocator.verifying.view import View
+
+_NOISE = 1 + 1e-9
+
+
+def fault_heat_a2s(fuse: Fuse, prospective_a: float) -> float:
+    """
+    Return the largest integral that a fuse lets by in a short circuit of at most the prospective current, A2s.
+
+    Each published gate that the current reaches, and at which the fuse opens while no heat leaves the wire, bounds the
+    integral by (current)2 x latest time; 0 where there is none.
+    """
+    worst = 0.0
+    for percent, (_, latest_s) in sorted(figures.FUSE_GATES.value.get(fuse.fuse_format, {}).items()):
+        current_a = fuse.rating * percent / 100
+        if latest_s is not None and latest_s <= figures.ADIABATIC_LONGEST.value and current_a <= prospective_a:
+            worst = max(worst, current_a * current_a * latest_s)
+    return worst
+
+
+def wire_heat_a2s(wire: Wire) -> float:
+    """Return the integral that a wire stands from its insulation's own temperature to the short-circuit one, A2s."""
+    final_c = max((end for least, end in figures.FINAL_TEMPERATURE.value if least <= wire.insulation), default=0.0)
+    if final_c <= wire.insulation:
+        return 0.0
+    zero_c = figures.COPPER_INFERRED_ZERO.value
+    rise = math.log(final_c + zero_c) - math.log(wire.insulation + zero_c)
+    return figures.ADIABATIC_COPPER.value**2 * rise * wire.area**2
+
+
+def wire_withstands_fault(view: View) -> Iterator[Finding]:
+    """Report runs of circuits that a short circuit could overheat before their fuse opens."""
+    prospective_a = view.scenario.supply.fault_current
+    for way in view.ways:
+        fuse, wire = view.fuses.get(way.used.fuse or ""), view.wires.get(way.used.wire or "")
+        if fuse is None or wire is None or way.used.kind != "circuit":
+            continue
+        passed, stands = fault_heat_a2s(fuse, prospective_a), wire_heat_a2s(wire)
+        if passed > stands * _NOISE:
+            text = f'fuse "{fuse.id}" lets by up to {passed:.4g} A2s; wire "{wire.id}" stands {stands:.4g} A2s'
+            yield Finding("wire-withstands-fault", way.name, text)

@@ -1,0 +1,36 @@
+"""Loads, charger, battery: figures typed from their sources against the public calls."""
+
+from __future__ import annotations
+
+import pytest
+
+from allocator import figures
+from allocator.requirements.quantities import Load
+from allocator.requirements.scenario import Vehicle
+from allocator.sizing.current import design_current_a
+from allocator.sizing.supply import charger_share, endurance_h
+from tests.published.sources import published
+
+
+# UN R37 names: H7 55 W at its test voltage of 13.2 V draws 4.17 A; H1 55 W at 12 V draws 4.58 A.
+@published("UN R37 lamp categories, encyclopedia list", "volts, amps", [("13.2 V", 4.17), ("12 V", 4.58)])
+def test_lamp_current_at_its_own_voltage(volts, amps):
+    vehicle = Vehicle.model_validate(
+        {"name": "bench", "nominal_voltage": volts, "operating_voltage": volts, "minimum_voltage": volts}
+    )
+    assert design_current_a(Load("55 W"), "filament-lamp", vehicle) == pytest.approx(amps, abs=0.01)
+
+
+# 25 Ah usable at 50 mA: 500 h = 20.8 days (battery FAQ: hours are charge over drain).
+def test_quiescent_endurance():
+    assert endurance_h(25, 0.050) == pytest.approx(500)
+    assert endurance_h(25, 0.050) / 24 == pytest.approx(20.8, abs=0.05)
+
+
+# FAA AC 43.13-1B par. 11-35: up to 80 %. 52 A on 80 A is 65 %; on 60 A 86.7 %, which an alternator-sizing page prints
+# as 87 %.
+def test_charger_share():
+    assert charger_share(52, 80) == pytest.approx(0.65) and charger_share(52, 80) <= figures.CHARGER_SHARE.value
+    assert (
+        charger_share(52, 60) == pytest.approx(0.867, abs=0.005) and charger_share(52, 60) > figures.CHARGER_SHARE.value
+    )
