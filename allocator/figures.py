@@ -193,6 +193,10 @@ FUSE_MELTING: Figure[Mapping[str, tuple[tuple[float, float], ...]]] = Figure(
     },
     "A2s", "data sheets of blade fuses, melting integral by rating, A", "C2",
 )  # fmt: skip
+SMALL_CRAFT_SHARE = Figure(
+    1.5, "1", "33 CFR 183.455(c), 46 CFR 183.380(d): below 50 V a fuse up to 150 % of what its wire may carry", "C"
+)
+SMALL_CRAFT_BELOW = Figure(50.0, "V", "33 CFR 183.455(c): the net for which 150 % holds", "C")
 CLEARING_MULTIPLE = Figure(3.0, "1", "ECSS-Q-ST-30-11C 6.17.3 c: the source must deliver 3 x the rating", "C2")
 SELECTIVITY = Figure(1.6, "1", "main fuse over its largest branch, for selectivity", "P")
 

@@ -28,7 +28,7 @@ RULES: Mapping[str, str] = {
     "feed-reaches-panel": "A feed is used only at panels it reaches.",
     "key-out": "A circuit that must work with the key out is on a permanent feed, as are all above it, without relay.",
     # parts and safety
-    "fuse-protects-wire": "The rating of a fuse is no more than its wire may carry in its place.",
+    "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
     "wire-withstands-fault": "In a short circuit a fuse opens before the load wire behind it gets too hot.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
     "as-sized": "Fuse, wire and relay are a row of the sizing table for that place.",

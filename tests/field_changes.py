@@ -80,6 +80,7 @@ CHANGES: dict[str, Change] = {
     "Rules.drop_critical": Change(f"{_RULES}.drop_critical", "1 %", "sizing", _CRITICAL),
     "Rules.drop_other": Change(f"{_RULES}.drop_other", "5 %", "sizing"),
     "Rules.bundle_factor": Change(f"{_RULES}.bundle_factor", "60 %", "sizing"),
+    "Rules.fuse_over_wire": Change(f"{_RULES}.fuse_over_wire", "small-craft-150", "sizing"),
     "Rules.one_piece_per_feed_and_row": Change(
         f"{_RULES}.one_piece_per_feed_and_row",
         True,

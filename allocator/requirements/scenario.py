@@ -50,6 +50,7 @@ Goal = Literal[
     "panels",
     "wire-length",
 ]
+FuseOverWire = Literal["never", "small-craft-150"]
 DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "peak-utilisation", "long-jumpers", "price")
 
 
@@ -143,6 +144,11 @@ class Rules(Strict):
     drop_critical: Share = Field(3.0, description="voltage drop allowed to critical circuits")
     drop_other: Share = Field(10.0, description="voltage drop allowed to other circuits")
     bundle_factor: Share = Field(70.0, description="share of a wire's ampacity left in a bundle")
+    fuse_over_wire: FuseOverWire = Field(
+        "never",
+        description="whether a fuse may stand above what the load wire behind it carries: never, or up to 150 % as "
+        "33 CFR 183.455 allows small craft below 50 V",
+    )
     one_piece_per_feed_and_row: YesNo = Field(False, description="a feed has at most one strip piece in a row")
     use_stock: YesNo = Field(False, description="no more modules of a type than are on the shelf")
     objective: tuple[Goal, ...] = Field(DEFAULT_GOALS, min_length=1, description="goals, first one first")

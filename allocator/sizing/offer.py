@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import get_args
 
+from allocator import figures
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import (
     Fuse,
@@ -55,6 +56,7 @@ class Offer:
         self.maximum_v = max(system_maximum_v(self.vehicle.nominal_voltage), self.vehicle.operating_voltage)
         self.loading_share = self.rules.loading_factor / 100
         self.bundle_share = self.rules.bundle_factor / 100
+        self.fuse_over_wire_share = 1.0 if self.rules.fuse_over_wire == "never" else figures.SMALL_CRAFT_SHARE.value
         self.panel_by_name: Mapping[str, PanelSite] = {panel.name: panel for panel in self.scenario.panels}
         self._wires: dict[tuple[float, float], tuple[PlacedWire, ...]] = {}
         self._terminals: dict[tuple[str, float | str, str, int], Terminal | None] = {}

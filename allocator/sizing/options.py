@@ -146,7 +146,7 @@ class _Sizer:
         else:
             steps.append(self._relay_reason(relay, load))
             option, wire = self._switched(fuse, relay, run, way_mm, steps)
-        if fuse.rating > option.wire_limit_a:
+        if fuse.rating > option.wire_limit_a * self.offer.fuse_over_wire_share:
             raise SizingError(f"a fuse of {fuse.rating:g} A stands above its wire", rule="fuse-protects-wire")
         allowed = allowed_ma(fuse_format, fuse.rating, self.panel.ambient, self.offer.loading_share)
         return Sizing(self.circuit, option, load, fuse, allowed, run, wire, relay)

@@ -26,7 +26,7 @@ from allocator.sizing.wires import (
     smallest_area_mm2,
 )
 from allocator.sizing.withstand import insulation_k, least_fault_area_mm2, let_through_a2s, withstand_a2s
-from allocator.units import from_model, to_model
+from allocator.units import from_model, limit_to_model, to_model
 
 Test = Literal["ampacity", "withstand", "drop", "terminal", "offer", "wanted"]
 _SAME_AREA_MM2 = 1e-3
@@ -144,8 +144,9 @@ def _candidates(offer: Offer, run: Run) -> Sequence[PlacedWire]:
     return found
 
 
-def _bears(run: Run, item: PlacedWire, fuse: Fuse) -> bool:
-    return item.limit_ma >= to_model(fuse.rating)
+def _bears(offer: Offer, run: Run, item: PlacedWire, fuse: Fuse) -> bool:
+    over = limit_to_model(from_model(item.limit_ma) * offer.fuse_over_wire_share)
+    return over >= to_model(fuse.rating) and item.limit_ma >= run.load_ma
 
 
 def _let_through_a2s(offer: Offer, fuse: Fuse) -> float:
@@ -160,7 +161,7 @@ def _fault_area_mm2(offer: Offer, fuse: Fuse, wire: Wire) -> float:
 
 
 def _failed_test(offer: Offer, run: Run, item: PlacedWire, fuse: Fuse, takes: Callable[[Wire], bool]) -> Test | None:
-    if not _bears(run, item, fuse):
+    if not _bears(offer, run, item, fuse):
         return "ampacity"
     if item.part.area < _fault_area_mm2(offer, fuse, item.part):
         return "withstand"
@@ -183,6 +184,8 @@ def _reason(
         "fuse of "
         f"{fuse.rating:g} A, and loses {lost_v:.3g} V of {run.allowed_v:.3g} V over {run.out_m + run.back_m:g} m"
     )
+    if fuse.rating > from_model(item.limit_ma):
+        facts += "; the fuse stands above its wire by the small-craft rule"
     let_through = _let_through_a2s(offer, fuse)
     if let_through:
         stands = withstand_a2s(item.part.area, insulation_k(item.part.insulation))
@@ -206,10 +209,11 @@ def _reason(
 def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse) -> NoReturn:
     wanted = run.circuit.wire is not None
     whose = "the wanted wire" if wanted else "no wire on offer"
-    carrying = [item for item in candidates if _bears(run, item, fuse)]
+    carrying = [item for item in candidates if _bears(offer, run, item, fuse)]
     if not carrying:
         best = candidates[-1]
-        need = smallest_area_mm2(fuse.rating, best.part.insulation, run.panel.ambient, offer.bundle_share)
+        least_a = max(fuse.rating / offer.fuse_over_wire_share, from_model(run.load_ma))
+        need = smallest_area_mm2(least_a, best.part.insulation, run.panel.ambient, offer.bundle_share)
         raise SizingError(
             f"{whose} may carry a fuse of {fuse.rating:g} A at {run.panel.ambient:g} degC in bundle",
             rule="wanted-wire-too-thin" if wanted else "no-wire-for-fuse",

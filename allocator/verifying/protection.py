@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from allocator.verifying.design_current import need_load_ma, num_terms
-from allocator.verifying.exact import amperes, milliamperes, share
+from allocator.requirements.catalogue import Fuse
+from allocator.verifying.design_current import need_load_ma, num_terms, switched_ma
+from allocator.verifying.exact import amperes, exact, milliamperes, share
 from allocator.verifying.findings import Finding
 from allocator.verifying.fuse_current import fuse_limit_ma
 from allocator.verifying.loads import Loads
@@ -56,8 +57,25 @@ def _way_wires(view: View, way: WayRecord) -> Iterator[Finding]:
     for name, wire, percent in (("run", way.used.wire, run_percent), ("jumper", jumper, 100)):
         panels = (way.place.panel,)
         text = "" if wire is None else _too_thin(view, wire, panels, milliamperes(fuse.rating), percent)
+        if text and name == "run" and _small_craft_allows(view, way, fuse):
+            continue
         if text:
             yield Finding("fuse-protects-wire", way.name, f"{name}: {text}")
+
+
+def _small_craft_allows(view: View, way: WayRecord, fuse: Fuse) -> bool:
+    """
+    Say whether the run of a circuit may stand behind a fuse above what it carries.
+
+    By 33 CFR 183.455(c) a fuse is rated up to 150 % of that below 50 V; the wire still carries the load without end.
+    """
+    wire, name = view.wires.get(way.used.wire or ""), way.used.need
+    if view.rules.fuse_over_wire == "never" or wire is None or way.place is None or way.need not in view.known_needs:
+        return False
+    if way.used.kind != "circuit" or exact(view.scenario.vehicle.operating_voltage) >= 50:
+        return False
+    carries = wire_limit_ma(wire, view.panels[way.place.panel].ambient, view.rules.bundle_factor)
+    return 2 * milliamperes(fuse.rating) <= 3 * carries and max(switched_ma(view, name)) <= carries
 
 
 def _coil_leads(view: View, need: NeedKey) -> Iterator[Finding]:

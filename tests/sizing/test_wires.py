@@ -130,3 +130,21 @@ def test_a_cool_place_gives_nothing_extra_and_a_too_hot_one_nothing():
 @pytest.mark.parametrize(("area_mm2", "milliohm"), [(2.0, 9.975), (3.0, 6.65), (0.35, 57.0)])
 def test_areas_without_a_row_take_the_worst_resistivity_of_the_table(area_mm2, milliohm):
     assert resistance_ohm_per_m(area_mm2) * 1000 == pytest.approx(milliohm)
+
+
+def test_small_craft_rule_lets_the_fuse_above_its_wire_and_never_the_load():
+    # 1 mm2 in bundle carries 14 A, 150 % of which is 21 A.
+    small_craft = {"rules": {"fuse_over_wire": "small-craft-150"}}
+    found = option(circuit(load="11 A", length="0.5 m"), **small_craft)
+    assert (found.fuse_rating_a, found.wire, found.wire_limit_a) == (15, "w1", 14)
+    assert "above its wire by the small-craft rule" in reason(found, "wire")
+    wider = option(circuit(load="14.5 A", length="0.5 m"), **small_craft)
+    assert (wider.fuse_rating_a, wider.wire) == (20, "w1.5")  # the load, not the fuse, is above 14 A
+
+
+def test_small_craft_rule_is_about_runs_alone():
+    relayed = circuit(load="20 A", switching="relay", length="0.5 m", fuse_format="C", relay_class="standard")
+    plain = option(relayed)
+    found = option(relayed, rules={"fuse_over_wire": "small-craft-150"})
+    assert (plain.wire, found.wire) == ("w4", "w2.5")
+    assert found.jumper_wire == plain.jumper_wire

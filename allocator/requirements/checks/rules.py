@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
+from allocator import figures
 from allocator.requirements.checks.feeds import reaches
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, shown
@@ -25,6 +26,7 @@ _FINER_OR_EQUAL = {
 def rule_faults(draft: Draft) -> Iterator[PlacedFault]:
     """Yield every fault of the vehicle, the panels and the rules."""
     yield from _voltages(draft)
+    yield from _small_craft(draft)
     yield from _carriers(draft)
     yield from _spares(draft)
     yield from _goals(draft)
@@ -46,6 +48,16 @@ def _voltages(draft: Draft) -> Iterator[PlacedFault]:
         field = "minimum_voltage" if low < _LOWEST_SHARE * nominal else "operating_voltage"
         known = f"expected {_LOWEST_SHARE * nominal:g} V to {_HIGHEST_SHARE * nominal:g} V about {nominal:g} V"
         yield spot.fault("voltage-span", f'"{field}" is too far from the nominal voltage', field, known=known)
+
+
+def _small_craft(draft: Draft) -> Iterator[PlacedFault]:
+    if draft.vehicle is None or draft.rules is None or draft.rules.value.fuse_over_wire == "never":
+        return
+    volts, below = draft.vehicle.value.operating_voltage, figures.SMALL_CRAFT_BELOW.value
+    if volts >= below:
+        message = f'"fuse_over_wire" of [rules] asks for 150 % in a net of {volts:g} V'
+        known = f"33 CFR 183.455 allows it below {below:g} V"
+        yield draft.rules.spot.fault("small-craft-voltage", message, "fuse_over_wire", known=known)
 
 
 def _carriers(draft: Draft) -> Iterator[PlacedFault]:

@@ -1,0 +1,46 @@
+"""The named option of 150 %: what the checker lets pass with it, and what it still refuses."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from allocator.plan.plan import Plan
+from allocator.sizing.sized import Sized
+from allocator.verifying import verify
+from tests.verifying.edits import change
+from tests.verifying.hand_built import good
+
+
+def _findings(sized: Sized, plan: Plan, **rules: Any) -> list[str]:
+    scenario = sized.requirements.scenario
+    changed = scenario.model_copy(update={"rules": scenario.rules.model_copy(update=rules)})
+    requirements = sized.requirements.model_copy(update={"scenario": changed})
+    found = verify(replace(sized, requirements=requirements), plan.model_copy(update={"requirements": requirements}))
+    return [finding.detail for finding in found if finding.rule == "fuse-protects-wire"]
+
+
+# The heater draws 17.5 A behind 30 A; at 50 degC and 70 % 2.5 mm2 carries 35 x .85 x .7 = 20.825 A: 31.2 A at 150 %.
+@pytest.mark.parametrize(
+    ("option", "fuse", "wire", "passes"),
+    [
+        ("never", "E-30", "w2.5", False),
+        ("small-craft-150", "E-30", "w2.5", True),
+        ("small-craft-150", "E-50", "w2.5", False),  # above 150 %
+        ("small-craft-150", "E-20", "w1.5", False),  # 14.875 A at 150 % bears 20 A, and does not carry the heater
+    ],
+)
+def test_a_fuse_above_its_run(option: str, fuse: str, wire: str, passes: bool) -> None:
+    sized, plan = good()
+    edited = change(plan, "ways", "heater", fuse=fuse, wire=wire)
+    assert (_findings(sized, edited, fuse_over_wire=option) == []) is passes
+
+
+def test_feeds_and_jumpers_are_never_allowed_more() -> None:
+    """The cable of feed hold and the jumper of the fan stay at what they carry."""
+    sized, plan = good()
+    for name, fuse in (("hold", "SF30-60"), ("fan", "E-50")):
+        edited = change(plan, "ways", name, fuse=fuse)
+        assert _findings(sized, edited, fuse_over_wire="small-craft-150")
