@@ -68,6 +68,8 @@ def on_carriers_and_modules() -> list[RuleCase]:
         circuits={"c0": A(5, pin="panel/2"), "c1": blade}, modules={"block": M(("4F",)), "large": M(("4C",))}
     )
     triple = {"panels": {"panel": P(4, ("triple",))}}
+    one_each = {"c0": A(5, panels=("front",)), "c1": A(5, panels=("rear",))}
+    ends = panel(circuits=one_each, modules={"block": M(("4F",), stock=1)}, panels=FRONT_AND_REAR)
     return [
         RuleCase("carrier-allowed", panel(carriers={"single": 1, "triple": 3}), triple, refused=3),
         RuleCase("bays-within-panel", panel(5, panels={"panel": P(2)}), {"panels": ONE_BAY}, value=2),
@@ -75,6 +77,8 @@ def on_carriers_and_modules() -> list[RuleCase]:
         RuleCase("module-in-carrier", panel(modules={"block": M(("4F",), bays=2)}), {"carriers": {"one": 1}}, value=2),
         RuleCase("one-module-per-bay", beside, {"circuits": {"c0": A(5, pin="panel/1"), "c1": blade}}, value=2),
         RuleCase("module-count", panel(8, modules=small_or_large), {"most": {"large": 0}}, refused=2),
+        RuleCase("module-count", ends, {"most": {"block": 1}}, value=2),
+        RuleCase("module-stock", ends, {"use_stock": True}, value=2),
         RuleCase("module-stock", panel(16, modules=small_or_large), {"use_stock": True}, value=2, refused=3),
     ]
 
