@@ -202,6 +202,18 @@ SELECTIVITY = Figure(1.6, "1", "main fuse over its largest branch, for selectivi
 
 # --- loads ----------------------------------------------------------------------------------------------------------
 
+_BY_NAME = {
+    "P21W": 21, "PY21W": 21, "P21/5W": 21, "P21/4W": 21, "W16W": 16, "R10W": 10, "R5W": 5, "W5W": 5, "C5W": 5, "T4W": 4,
+    "W3W": 3,
+}  # fmt: skip
+LAMP_WATTS: Figure[Mapping[float, Mapping[str, int]]] = Figure(
+    {12.0: {"H1": 55, "H3": 55, "H7": 55, "H8": 35, "H11": 55} | _BY_NAME, 24.0: {"H1": 70, "H3": 70} | _BY_NAME},
+    "W", "UN R37 lamp categories, nominal watts by nominal voltage; of two filaments the larger", "C2",
+)  # fmt: skip
+LAMP_WATTS_RECALLED: Figure[Mapping[float, Mapping[str, int]]] = Figure(
+    {12.0: {"H4": 60, "HB3": 60, "HB4": 51}, 24.0: {"H4": 75, "H7": 70}},
+    "W", "UN R37 lamp categories, nominal watts; of two filaments the larger", "M",
+)  # fmt: skip
 LAMP_INRUSH = Figure(10.0, "1", "cold resistance of a filament is one tenth of hot", "C")
 LAMP_INRUSH_TIME = Figure(0.005, "s", "a few ms at the peak, settled within 0.2 s", "M")
 MOTOR_INRUSH = Figure(6.0, "1", "starting over running current of a DC motor, component maker's rule", "C")

@@ -53,10 +53,12 @@ class BadValue(ValueError):  # noqa: N818 - it is what the user wrote, and never
         What is wrong, as the end of a sentence that starts with the name of the value.
     expected
         What would have been right.
+    hint
+        The nearest name, where a name is wrong.
     """
 
-    def __init__(self, rule: str, problem: str, expected: str) -> None:
-        self.rule, self.problem, self.expected = rule, problem, expected
+    def __init__(self, rule: str, problem: str, expected: str, hint: str = "") -> None:
+        self.rule, self.problem, self.expected, self.hint = rule, problem, expected, hint
         super().__init__(f"{problem}; expected {expected}")
 
 

@@ -172,8 +172,26 @@ def test_sae_gauges_are_a_table_of_their_own() -> None:
 )
 def test_loads(text: str, unit: str, parts: tuple[tuple[int, float], ...], total: float) -> None:
     load = Load(text)
-    assert (load.unit, load.parts, load.total) == (unit, parts, total)
+    assert (load.unit, load.parts, load.total(12)) == (unit, parts, total)
     assert load == Load(load.text)
+
+
+def test_lamps_by_name() -> None:
+    """Watts follow the net; another text with the same watts is another load."""
+    load = Load("2 x P21W + W5W + 3 W")
+    assert (load.unit, load.parts, load.lamps) == ("W", ((2, "P21W"), (1, "W5W"), (1, 3.0)), ("P21W", "W5W"))
+    assert load.sizes(12) == ((2, 21.0), (1, 5.0), (1, 3.0)) and load.total(24) == 50
+    assert (Load("H7").total(12), Load("H7").total(24)) == (55, 70)
+    assert Load("W5W") != Load("5 W") and Load("W5W") == Load("W5W")
+    with pytest.raises(BadValue, match="names lamp H11 in a net of 24 V; expected 12 V, or watts"):
+        Load("H11").total(24)
+
+
+@pytest.mark.parametrize(("text", "hint"), [("P22W", "P21W"), ("2 x p21w", "P21W"), ("H77 + 5 W", "H7")])
+def test_lamps_that_are_unknown(text: str, hint: str) -> None:
+    with pytest.raises(BadValue, match="names the unknown lamp") as caught:
+        Load(text)
+    assert caught.value.hint == f'did you mean "{hint}"?'
 
 
 def test_equal_loads_in_other_words_are_equal() -> None:

@@ -10,6 +10,8 @@ from typing import Annotated, Any
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
+from allocator.requirements.lamps import lamp_names, lamp_voltages, lamp_watts
+from allocator.requirements.places import did_you_mean
 from allocator.units import BadValue, area_mm2, example, number_in
 
 
@@ -114,7 +116,7 @@ Cents = Annotated[int, _Price()]
 
 class Load:
     """
-    What a circuit draws: "55 W", "12 A", or a sum such as "2 x 21 W + 5 W" (one unit kind a sum).
+    What a circuit draws: "55 W", "12 A", or a sum such as "2 x 21 W + 5 W" (one unit kind a sum); lamps also by name.
 
     Attributes
     ----------
@@ -123,10 +125,11 @@ class Load:
     unit
         ``"W"`` or ``"A"``.
     parts
-        Number and size of the loads in the order written, in ``unit``.
+        Number and size of the loads in the order written, in ``unit``; the size of a lamp is its category's name.
     """
 
     __slots__ = ("parts", "text", "unit")
+    _LAMP = re.compile(r"(?=[^0-9]*[0-9])[A-Za-z][A-Za-z0-9/]{0,9}")
     _PART = re.compile(r"\s*(?:([0-9]{1,3})\s*[x×*]\s*)?(\S.*?)\s*", re.DOTALL)
     _LONGEST, _LARGEST = 200, 100_000
     _EXPECTED = 'a load such as "55 W", "12 A" or "2 x 21 W + 5 W"'
@@ -139,23 +142,30 @@ class Load:
         if len({unit for unit, _, _ in read}) != 1:
             raise BadValue("mixed-units", "adds watts and amperes, which cannot be added", "one kind of unit")
         self.unit: str = read[0][0]
-        self.parts: tuple[tuple[int, float], ...] = tuple((count, size) for _, count, size in read)
-        if self.total > self._LARGEST:
+        self.parts: tuple[tuple[int, float | str], ...] = tuple((count, size) for _, count, size in read)
+        if sum(count * size for count, size in self.parts if not isinstance(size, str)) > self._LARGEST:
             raise BadValue("out-of-range", "is out of range", f"at most {self._LARGEST} {self.unit}")
 
     @classmethod
-    def _part(cls, piece: str) -> tuple[str, int, float]:
+    def _part(cls, piece: str) -> tuple[str, int, float | str]:
         match = cls._PART.fullmatch(piece)
         if match is None:
             raise BadValue("not-a-number", "is no load", cls._EXPECTED)
         unit, size = cls._size(match[2])
         count = int(match[1] or 1)
-        if size <= 0 or count == 0:
+        if count == 0 or (not isinstance(size, str) and size <= 0):
             raise BadValue("out-of-range", "is out of range", "a load above zero")
         return unit, count, size
 
     @classmethod
-    def _size(cls, text: str) -> tuple[str, float]:
+    def _size(cls, text: str) -> tuple[str, float | str]:
+        if cls._LAMP.fullmatch(text):
+            if text in lamp_names():
+                return "W", text
+            expected = f"one of {', '.join(lamp_names())}, or watts"
+            raise BadValue(
+                "unknown-lamp", f'names the unknown lamp "{text}"', expected, did_you_mean(text, lamp_names())
+            )
         try:
             return "W", float(number_in(text, "W"))
         except BadValue as bad:
@@ -169,9 +179,35 @@ class Load:
             raise BadValue(bad.rule, bad.problem, cls._EXPECTED) from None
 
     @property
-    def total(self) -> float:
-        """Sum of all parts, in ``unit``."""
-        return sum(count * size for count, size in self.parts)
+    def lamps(self) -> tuple[str, ...]:
+        """Categories of the lamps that are given by name, each once, in the order written."""
+        return tuple(dict.fromkeys(size for _, size in self.parts if isinstance(size, str)))
+
+    def sizes(self, nominal_v: float) -> tuple[tuple[int, float], ...]:
+        """
+        Return number and size of the loads in a net, in ``unit``.
+
+        Raises
+        ------
+        BadValue
+            If a lamp is not known for the nominal voltage, V; requirements that were read have none.
+        """
+        return tuple(
+            (count, float(self._watts(size, nominal_v)) if isinstance(size, str) else size)
+            for count, size in self.parts
+        )
+
+    def total(self, nominal_v: float) -> float:
+        """Return the sum of all parts in a net of a nominal voltage, V, in ``unit``."""
+        return sum(count * size for count, size in self.sizes(nominal_v))
+
+    @staticmethod
+    def _watts(name: str, nominal_v: float) -> int:
+        watts = lamp_watts(name, nominal_v)
+        if watts is None:
+            known = " and ".join(f"{volts:g} V" for volts in lamp_voltages(name))
+            raise BadValue("lamp-for-other-net", f"names lamp {name} in a net of {nominal_v:g} V", f"{known}, or watts")
+        return watts
 
     @classmethod
     def read(cls, value: object) -> Load:

@@ -79,6 +79,9 @@ def _fault(details: ErrorDetails, model: type[BaseModel], spot: Spot) -> PlacedF
     hint = ""
     if details["type"] == "literal_error":
         hint = did_you_mean(str(details["input"]), re.findall(r"'([^']*)'", details["ctx"]["expected"]))
+    bad = details.get("ctx", {}).get("error")
+    if isinstance(bad, BadValue):
+        hint = bad.hint
     known = f"expected {expected}" if expected else ""
     return spot.fault(rule, f'"{field}" of {spot.subject} {problem}', where=where, known=known, hint=hint)
 

@@ -137,6 +137,11 @@ def figure_from_memory(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caut
     used = {
         "LAMP_INRUSH_TIME": "filament-lamp" in kinds,
         "MOTOR_INRUSH_TIME": "motor" in kinds,
+        "LAMP_WATTS_RECALLED": any(
+            name in figures.LAMP_WATTS_RECALLED.value.get(sized.requirements.scenario.vehicle.nominal_voltage, {})
+            for sizing in sizings
+            for name in sizing.circuit.load.lamps
+        ),
         "FUSE_RATINGS_RECALLED": bool(formats & set(figures.FUSE_RATINGS_RECALLED.value)),
     }
     for name in [name for name, applies in used.items() if applies]:

@@ -40,11 +40,12 @@ def design_current_a(load: Load, load_type: LoadType, vehicle: Vehicle) -> float
     float
         Current, A.
     """
+    total = load.total(vehicle.nominal_voltage)
     if load.unit == "A":
-        return load.total
+        return total
     if load_type in FIXED_RESISTANCE:
-        return load.total * vehicle.operating_voltage / vehicle.nominal_voltage**2
-    return load.total / vehicle.minimum_voltage
+        return total * vehicle.operating_voltage / vehicle.nominal_voltage**2
+    return total / vehicle.minimum_voltage
 
 
 def current_reason(load: Load, load_type: LoadType, vehicle: Vehicle) -> str:
@@ -53,7 +54,8 @@ def current_reason(load: Load, load_type: LoadType, vehicle: Vehicle) -> str:
     if load.unit == "A":
         return f"{current_a:.4g} A as given ({load.text})"
     if load_type in FIXED_RESISTANCE:
-        resistance = f"keeps the resistance of {load.text} at {vehicle.nominal_voltage:g} V"
+        watts = f"{load.text} ({load.total(vehicle.nominal_voltage):g} W)" if load.lamps else load.text
+        resistance = f"keeps the resistance of {watts} at {vehicle.nominal_voltage:g} V"
         return f"{current_a:.4g} A at {vehicle.operating_voltage:g} V: {load_type} {resistance}"
     return f"{current_a:.4g} A at {vehicle.minimum_voltage:g} V: {load_type} keeps its power of {load.text}"
 

@@ -19,7 +19,7 @@ _OHMIC = ("resistive", "heater", "filament-lamp")
 
 def design_current_ma(circuit: Circuit, vehicle: Vehicle) -> Fraction:
     """Return the steady current of a circuit's loads while they run, exact, mA."""
-    size = sum((count * exact(each) for count, each in circuit.load.parts), Fraction())
+    size = sum((count * exact(each) for count, each in circuit.load.sizes(vehicle.nominal_voltage)), Fraction())
     if circuit.load.unit == "A":
         return 1000 * size
     if circuit.load_type in _OHMIC:

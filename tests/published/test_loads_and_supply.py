@@ -34,3 +34,19 @@ def test_charger_share():
     assert (
         charger_share(52, 60) == pytest.approx(0.867, abs=0.005) and charger_share(52, 60) > figures.CHARGER_SHARE.value
     )
+
+
+LAMPS = "UN R37 lamp categories, encyclopedia list"
+
+
+@published(
+    LAMPS,
+    "name, nominal_v, watts",
+    [
+        ("H1", 12, 55), ("H1", 24, 70), ("H3", 12, 55), ("H3", 24, 70), ("H7", 12, 55), ("H8", 12, 35), ("H11", 12, 55),
+        ("P21W", 12, 21), ("P21W", 24, 21), ("PY21W", 12, 21), ("R10W", 24, 10), ("R5W", 12, 5), ("W5W", 12, 5),
+        ("C5W", 24, 5), ("T4W", 12, 4), ("W3W", 12, 3), ("W16W", 12, 16), ("P21/5W", 12, 21), ("P21/4W", 12, 21),
+    ],
+)  # fmt: skip
+def test_lamp_watts(name, nominal_v, watts):
+    assert Load(name).total(nominal_v) == watts

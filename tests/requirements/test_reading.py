@@ -22,7 +22,7 @@ def test_a_sound_folder_becomes_requirements() -> None:
     requirements = load_scenario(write(Path("float")))
     assert [circuit.id for circuit in requirements.circuits] == ["switch", "lamp", "pump"]
     lamp = requirements.circuits[1]
-    assert (lamp.load.total, lamp.load.unit) == (21, "W")
+    assert (lamp.load.total(12), lamp.load.unit) == (21, "W")
     assert lamp.feeds == ("battery", "key")
     assert lamp.length == {"front": 3.0, "rear": 4.0}
     assert (lamp.critical, lamp.key_out, lamp.order) == (True, False, None)
@@ -281,4 +281,15 @@ def test_only_the_circle_of_controls_is_named_and_not_what_hangs_on_it() -> None
         'error: circuit "pump" can never be switched on: '
         'its control circuit "pump" would need it to be on first  [control-loop]\n'
         '  where: float/circuits.csv, row 4, field "control" = "pump"'
+    )
+
+
+def test_a_lamp_that_is_not_known_for_the_net() -> None:
+    net = (('"12 V"', '"24 V"'), ('"14 V"', '"28 V"'), ('"11 V"', '"22 V"'))
+    folder = write(Path("float"), changed(SCENARIO, *net), changed(CIRCUITS, ("21 W", "2 x H11 + W5W")))
+    assert faults_text(folder) == (
+        'error: circuit "lamp" names lamp H11, whose watts are not known for 24 V  [lamp-for-other-net]\n'
+        '  where: float/circuits.csv, row 3, field "load" = "2 x H11 + W5W"\n'
+        "  known: known for 12 V\n"
+        "  try:   give the load in watts"
     )

@@ -124,6 +124,14 @@ def test_caution_is_not_given_where_it_does_not_hold(rule):
     assert [caution for caution in found(EXAMPLES[rule][1]) if caution.rule == rule] == []
 
 
+def test_lamps_whose_watts_are_from_memory_are_told():
+    def told(load: str) -> bool:
+        cautions = found(table(circuit(load=load, load_type="filament-lamp", fuse_format="C")))
+        return any(item.about == "LAMP_WATTS_RECALLED" for item in cautions)
+
+    assert told("H4") and not told("H7")
+
+
 def test_cautions_come_in_the_order_of_the_rules():
     rules = [caution.rule for caution in found(table(*CRITICAL, LAMP))]
     assert rules == sorted(rules, key=list(CAUTIONS).index)

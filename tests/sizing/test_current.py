@@ -21,6 +21,7 @@ CASES = tuple({"name": name, "engine_running": True, "hours": "1 h"} for name in
         ("70 W", "filament-lamp", 70 * 28 / 24**2),  # keeps its resistance of 8.23 ohm: more at 28 V
         ("70 W", "heater", 70 * 28 / 24**2),
         ("2 x 21 W + 5 W", "resistive", 47 * 28 / 24**2),
+        ("H7 + 2 x W5W", "filament-lamp", 80 * 28 / 24**2),  # 70 W and 5 W in a net of 24 V
         ("66 W", "electronics", 3.0),  # keeps its power: most at 22 V
         ("66 W", "led", 3.0),
         ("66 W", "motor", 3.0),

@@ -75,6 +75,7 @@ _VEHICLE = Vehicle.model_validate(
     [
         ("100 W", "resistive", 10_000),  # 100 x 14.4 / 144
         ("2 x 21 W + 5 W", "filament-lamp", 4_700),
+        ("2 x P21W + W5W", "filament-lamp", 4_700),
         ("1 W", "heater", 100),
         ("21 W", "electronics", 2_000),  # 21 / 10.5
         ("21 W", "led", 2_000),

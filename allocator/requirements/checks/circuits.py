@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from allocator.address import Place, parse_place
 from allocator.requirements.checks.feeds import always_live, reaches
 from allocator.requirements.drafting import Draft
+from allocator.requirements.lamps import lamp_voltages
 from allocator.requirements.places import Item, PlacedFault, quoted, shown
 from allocator.requirements.scenario import Circuit, Feed
 
@@ -26,6 +27,25 @@ def circuit_faults(draft: Draft) -> Iterator[PlacedFault]:
             yield from _reach(draft, item, panels)
         yield from _length(item, panels)
         yield from _pin(draft, item, panels, pinned)
+        yield from _lamps(draft, item)
+
+
+def _lamps(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
+    load, kind = item.value.load, item.value.load_type
+    if load.lamps and kind != "filament-lamp":
+        message = f"{item.spot.subject} names lamp {load.lamps[0]} and is of kind {kind}"
+        hint = 'make it a "filament-lamp", or give the load in watts'
+        yield item.spot.fault(
+            "lamp-of-other-kind", message, "load_type", known="categories are filament lamps", hint=hint
+        )
+    if draft.vehicle is None:
+        return
+    volts = draft.vehicle.value.nominal_voltage
+    for name in load.lamps:
+        if volts not in lamp_voltages(name):
+            message = f"{item.spot.subject} names lamp {name}, whose watts are not known for {volts:g} V"
+            known = f"known for {' and '.join(f'{other:g} V' for other in lamp_voltages(name))}"
+            yield item.spot.fault("lamp-for-other-net", message, "load", known=known, hint="give the load in watts")
 
 
 def _accepted(draft: Draft, circuit: Circuit) -> list[str]:
