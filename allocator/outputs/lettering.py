@@ -9,6 +9,7 @@ taken from the first font of the machine that has them.
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -20,9 +21,13 @@ from matplotlib.ft2font import FaceFlags
 from matplotlib.textpath import text_to_path
 
 BASE_FAMILY = "DejaVu Sans"
-ELLIPSIS = "…"
+LEAST_PT = 5.0
+"""Smallest type on any sheet, points: about 1.8 mm from the depth of "p" to the height of "d"."""
+ELLIPSIS, NO_BREAK = "…", "\u00a0"
 MM_PER_PT = 25.4 / 72
 LINE_GAP_EM = 0.12
+FEWER_LINES = 0.85
+"""Share of its size that a short text keeps at least when a smaller one saves a line."""
 OVERHANG_EM = 0.04
 """How far a sign may reach over its own width, on either side ("j" in the base font 0.03)."""
 _INVISIBLE = (
@@ -33,6 +38,8 @@ _INVISIBLE = (
     range(0xFEFF, 0xFF00),
 )
 """Soft hyphen, joiners, direction marks, zero-width spaces: part of Unicode's Default_Ignorable_Code_Point."""
+_SPACES = re.compile(r"[^\S\u00a0]+")
+"""Spaces at which a line may end: a no-break space holds a number and its unit together."""
 ASCENT_EM, DESCENT_EM = 0.76, 0.24
 """Height of "d" and depth of "p" in the base font: what a line takes at the least, so that lines stand evenly."""
 
@@ -65,7 +72,7 @@ class Fitted:
 def clean(text: str) -> str:
     """Return text on one line, without control characters and without signs that turn the reading direction around."""
     kept = (" " if unicodedata.category(sign) in ("Cc", "Zl", "Zp") else sign for sign in text)
-    return " ".join("".join(sign for sign in kept if not _unwanted(sign)).split())
+    return _SPACES.sub(" ", "".join(sign for sign in kept if not _unwanted(sign))).strip()
 
 
 def _unwanted(sign: str) -> bool:
@@ -132,6 +139,14 @@ def drawable(text: str, *substitutes: str) -> str:
     return "–"
 
 
+def legible(text: str) -> str:
+    """Return text with a question mark for every sign that no font here draws."""
+    text = clean(text)
+    if families_of(text) is not None:
+        return text
+    return "".join(sign if families_of(sign) is not None else "?" for sign in text)
+
+
 def font_of(text: str, *, bold: bool = False) -> FontProperties:
     """Return the font properties that draw a (drawable) text; other scripts are never bold, few machines have both."""
     families = families_of(text) or (BASE_FAMILY,)
@@ -168,7 +183,7 @@ def fit(
     max_lines: int = 1,
 ) -> Fitted:
     """
-    Fit text into a box: as large as it goes, wrapped between words, then within words, then shortened with an ellipsis.
+    Fit text into a box: large, on few lines, wrapped between words, then within words, then shortened with an ellipsis.
 
     Parameters
     ----------
@@ -190,11 +205,18 @@ def fit(
     """
     words = _words(text)
     steps = max(0, math.ceil((largest_pt - smallest_pt) / 0.25))
+    best, least_pt = None, 0.0
     for size_pt in [largest_pt - 0.25 * step for step in range(steps)] + [smallest_pt]:
+        if best is not None and (len(best.lines) not in (2, 3) or size_pt < least_pt):
+            break
         lines = _wrap(words, width_mm / (size_pt * MM_PER_PT), bold)
-        if lines is not None and len(lines) <= max_lines and _height_mm(lines, size_pt, bold) <= height_mm:
-            return Fitted(lines, size_pt, False)
-    return _cut(text, width_mm / (smallest_pt * MM_PER_PT), height_mm, smallest_pt, bold, max_lines)
+        if lines is None or len(lines) > max_lines or _height_mm(lines, size_pt, bold) > height_mm:
+            continue
+        if best is None:
+            least_pt = FEWER_LINES * size_pt
+        if best is None or len(lines) < len(best.lines):
+            best = Fitted(lines, size_pt, False)
+    return best or _cut(text, width_mm / (smallest_pt * MM_PER_PT), height_mm, smallest_pt, bold, max_lines)
 
 
 def _height_mm(lines: Sequence[str], size_pt: float, bold: bool) -> float:

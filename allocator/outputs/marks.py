@@ -22,7 +22,7 @@ PAPER = "#ffffff"
 
 FEED_COLOURS = ("#56b4e9", "#e69f00", "#009e73", "#f0e442", "#cc79a7", "#d55e00", "#0072b2")
 """Okabe and Ito's colours for all kinds of colour vision, without black (Color Universal Design, 2008)."""
-FEED_PATTERNS = ("", "////", "....", "||||", "xxxx", "----", "oo", "\\\\\\\\")
+FEED_PATTERNS = ("", "////", "...", "||||", "xxxx", "----", "oo", "\\\\\\\\")
 """Hatches in the drawing library's notation; as many as share no factor with the colours, so that pairs differ."""
 
 
@@ -33,6 +33,11 @@ class FeedMark:
     code: str
     colour: str
     pattern: str
+
+    @property
+    def stroke(self) -> str:
+        """Colour of the pattern's lines: white on the one colour that ink hardly shows on."""
+        return PAPER if self.colour == FEED_COLOURS[-1] else INK
 
 
 def feed_marks(names: Iterable[str]) -> Mapping[str, FeedMark]:

@@ -24,6 +24,7 @@ from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
 from allocator.outputs.lettering import (
+    LEAST_PT,
     LINE_GAP_EM,
     MM_PER_PT,
     OVERHANG_EM,
@@ -34,7 +35,7 @@ from allocator.outputs.lettering import (
     font_of,
     width_em,
 )
-from allocator.outputs.marks import INK, PAPER
+from allocator.outputs.marks import INK, PAPER, FeedMark
 
 A3_MM = (420.0, 297.0)
 A4_MM = (297.0, 210.0)
@@ -153,17 +154,19 @@ class Sheet:
         edge: str | None = INK,
         weight: float = 0.6,
         pattern: str = "",
+        stroke: str = INK,
         dashed: bool = False,
         radius: float = 0.0,
         name: str | None = None,
     ) -> None:
-        """Draw a box; ``weight`` is in points, ``radius`` in mm, ``name`` becomes its id in the SVG (_ for spaces)."""
+        """Draw a box: ``weight`` in pt, ``radius`` in mm, ``stroke`` colours the pattern, ``name`` is an SVG id."""
         shape: dict[str, Any] = {
             "facecolor": fill or "none",
-            "edgecolor": edge or ("none" if not pattern else INK),
+            "edgecolor": edge or "none",
             "linewidth": weight if edge else 0.0,
             "linestyle": (0, (3, 2)) if dashed else "solid",
             "hatch": pattern or None,
+            "hatchcolor": stroke,
         }
         patch: Rectangle | FancyBboxPatch
         if radius:
@@ -173,6 +176,10 @@ class Sheet:
             patch = Rectangle((box.x, box.y), box.w, box.h, **shape)
         patch.set_hatch_linewidth(HATCH_PT)
         self._add(patch, name)
+
+    def feed_bar(self, box: Box, mark: FeedMark, *, weight: float = 0.6, name: str | None = None) -> None:
+        """Draw a box in the colour and pattern of a feed."""
+        self.rectangle(box, fill=mark.colour, pattern=mark.pattern, stroke=mark.stroke, weight=weight, name=name)
 
     def line(
         self, points: Sequence[tuple[float, float]], *, colour: str = INK, weight: float = 0.6, dashed: bool = False
@@ -192,7 +199,7 @@ class Sheet:
         text: str,
         *,
         size: float = 7.0,
-        smallest: float = 5.0,
+        smallest: float = LEAST_PT,
         bold: bool = False,
         colour: str = INK,
         align: Align = "left",
@@ -237,6 +244,15 @@ class Sheet:
             ids.append(self._write(at, line, fitted.size_pt, bold, colour, upright))
         self.texts.append(Lettered(tuple(ids), box, text, fitted))
         return fitted
+
+    def first_text(self, box: Box, texts: Sequence[str], *, size: float, bold: bool = False, **style: Any) -> Fitted:
+        """Write the first of some texts that fits without a torn word, else the last one; ``style`` as for ``text``."""
+        lines = style.get("max_lines", 1)
+        for text in map(clean, texts[:-1]):
+            fitted = fit(text, box.w, box.h, largest_pt=size, smallest_pt=LEAST_PT, bold=bold, max_lines=lines)
+            if not fitted.torn and fitted.lines:
+                return self.text(box, text, size=size, bold=bold, **style)
+        return self.text(box, texts[-1], size=size, bold=bold, **style)
 
     def _write(self, at: tuple[float, float], line: str, size_pt: float, bold: bool, colour: str, upright: bool) -> str:
         font = font_of(line, bold=bold)

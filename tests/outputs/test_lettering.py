@@ -8,7 +8,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from allocator.outputs.lettering import ELLIPSIS, MM_PER_PT, clean, drawable, families_of, fit, width_em
+from allocator.outputs.lettering import (
+    ELLIPSIS,
+    MM_PER_PT,
+    NO_BREAK,
+    clean,
+    drawable,
+    families_of,
+    fit,
+    legible,
+    width_em,
+)
 from allocator.outputs.sheet import Sheet
 from tests.outputs.conftest import read_back
 
@@ -39,6 +49,24 @@ def test_short_text_keeps_the_largest_size() -> None:
 def test_text_shrinks_before_it_is_torn_and_wraps_between_words() -> None:
     fitted = fit("Dipped beam left", 12.5, 6, largest_pt=8, smallest_pt=5, max_lines=2)
     assert fitted.lines == ("Dipped", "beam left") and 5 <= fitted.size_pt < 8 and not fitted.torn
+
+
+def test_a_short_text_gives_up_some_of_its_size_for_fewer_lines() -> None:
+    fitted = fit("Dipped beam", 17, 8, largest_pt=8, smallest_pt=5, max_lines=2)
+    assert fitted.lines == ("Dipped beam",) and 0.85 * 8 <= fitted.size_pt < 8
+    fitted = fit("Dipped beam left", 15, 8, largest_pt=8, smallest_pt=5, max_lines=2)
+    assert len(fitted.lines) == 2 and fitted.size_pt == 8
+
+
+def test_a_number_stays_with_its_unit() -> None:
+    text = clean(f"up to\t45{NO_BREAK}A")
+    assert text == f"up to 45{NO_BREAK}A"
+    assert fit(text, 9, 8, largest_pt=8, smallest_pt=8, max_lines=2).lines == ("up to", f"45{NO_BREAK}A")
+
+
+def test_what_no_font_draws_is_marked_within_a_sentence() -> None:
+    assert legible("horn \U000f0000\U000f0001: loud") == "horn ??: loud"
+    assert legible("左前: loud") == "左前: loud"
 
 
 def test_a_word_too_long_is_torn_then_shortened() -> None:

@@ -52,6 +52,13 @@ def _luminance(colour: str) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
+def test_patterns_stand_out_from_their_colour() -> None:
+    """WCAG 2.2 asks for 3 to 1 of what is not text: so a feed is told by its pattern in grey print as well."""
+    for mark in feed_marks(f"feed {number}" for number in range(40)).values():
+        light, dark = sorted((_luminance(mark.stroke), _luminance(mark.colour)), reverse=True)
+        assert (light + 0.05) / (dark + 0.05) >= 3
+
+
 @pytest.mark.parametrize("colour", [INK, SOFT])
 def test_text_has_contrast_enough(colour: str) -> None:
     """WCAG 2.2 asks for 4.5 to 1."""
