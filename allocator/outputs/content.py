@@ -11,15 +11,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from allocator.outputs.lettering import clean, drawable
+from allocator.outputs.lettering import NO_BREAK, clean, drawable
 from allocator.outputs.marks import FeedMark, feed_marks
-from allocator.outputs.wiring import Run, runs_of
+from allocator.outputs.wiring import STUD, Run, WireEnd, runs_of
 from allocator.plan.files import plan_text
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.measures import entry_load_ma, need_loads
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Need, Sized
-from allocator.units import area_mm2
+from allocator.units import area_mm2, from_model
 
 
 @dataclass(frozen=True)
@@ -63,6 +63,17 @@ class Content:
         """Return the largest load of a feed entry over all load cases, mA."""
         return max(entry_load_ma(self.index, entry, self.loads_by_need))
 
+    def entry_amounts(self, entry: EntryAt) -> tuple[int, int]:
+        """Return the largest load of a feed entry over all load cases, and what it may carry; mA, 0 for no limit."""
+        if entry.group is None:
+            return self.entry_peak_ma(entry), 0
+        key = entry.at.panel, entry.at.module.id, entry.group, entry.piece.feed
+        return self.entry_peak_ma(entry), self.sized.entries[key].limit_ma
+
+    def amperes(self, load_ma: int) -> str:
+        """Return a current as drawings write it, such as ``8.35 A``."""
+        return f"{from_model(load_ma):.3g}{NO_BREAK}A"
+
     @cached_property
     def number(self) -> str:
         """A short number that changes whenever the plan does."""
@@ -76,7 +87,8 @@ class Content:
     def label(self, need: Need) -> str:
         """Return what drawings call a need: its label, or its id where no font here draws the label."""
         if need.kind == "spare":
-            return "spare"
+            placed = self.index.need_by_id.get(need.id)
+            return f"spare on {self.marks[placed.feed].code} {self.feed_name(placed.feed)}" if placed else "spare"
         if need.kind == "feed":
             return f"to feed {self.marks[need.id].code} {self.feed_name(need.id)}"
         return drawable(need.label or need.id, need.id, self._ordinal(need))
@@ -98,22 +110,30 @@ class Content:
         panel, slash, rest = address.partition("/")
         return self.panel_name(panel) + slash + rest if panel in self.index.panels else drawable(address)
 
+    def end_name(self, end: WireEnd, feed: str) -> str:
+        """Return one end of a wire as drawings write it; studs are those of the feed that the wire is on."""
+        if end.cavity != STUD:
+            return f"{self.place_name(end.place)} {end.cavity}".strip()
+        panel, _, which = end.place.partition(", distribution stud")
+        number = which.partition(" of ")[0]
+        return f"{self.panel_name(panel)}, stud{number} of {self.marks[feed].code}"
+
     def area_text(self, wire: str) -> str:
         """Return the size of a wire as a builder says it."""
         area = next(item.area for item in self.sized.requirements.catalogue.wires if item.id == wire)
-        return self._gauges.get(area, f"{area:.4g} mm²")
+        return self._gauges.get(area, f"{area:.4g}{NO_BREAK}mm²")
 
     @cached_property
     def _gauges(self) -> Mapping[float, str]:
         """AWG sizes by the area that the catalogue's reader gives them."""
         names = {gauge: str(gauge) for gauge in range(1, 41)} | {1 - zeros: f"{zeros}/0" for zeros in range(1, 5)}
-        return {area_mm2(f"{name} AWG"): f"{name} AWG" for name in names.values()}
+        return {area_mm2(f"{name} AWG"): f"{name}{NO_BREAK}AWG" for name in names.values()}
 
     def fuse_text(self, item: NeedAt) -> str:
-        """Return rating and format of a need's fuse, such as ``7.5 A C``."""
+        """Return rating and format of a need's fuse, such as ``7.5 A, C``."""
         if item.option.fuse is None:
-            return f"no fuse, {item.option.fuse_format}" if item.option.fuse_format else ""
-        return f"{item.option.fuse_rating_a:g} A {item.option.fuse_format}"
+            return f"none, {item.option.fuse_format}" if item.option.fuse_format else ""
+        return f"{item.option.fuse_rating_a:g} A, {item.option.fuse_format}"
 
     def _ordinal(self, need: Need) -> str:
         return f"need {self.sized.needs.index(need) + 1}"

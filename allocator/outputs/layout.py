@@ -13,8 +13,10 @@ from dataclasses import dataclass, field
 from allocator.outputs.arrangement import CARRIER_GAP_MM, FRAME_MM, Area, Side, View, arrange, stretches
 from allocator.outputs.content import Content
 from allocator.outputs.faces import Face
-from allocator.outputs.schedule import draw_table, parts_of, tables_of
+from allocator.outputs.schedule import cautions_table, feeds_table, places_table, wires_table
 from allocator.outputs.sheet import A3_MM, A4_MM, Box, Sheet
+from allocator.outputs.supply import SupplyListing
+from allocator.outputs.tables import Listing, draw_parts, parts_of
 from allocator.outputs.titleblock import SheetTitle, body_of, draw_foot
 
 MOST_BAYS_IN_LINE = 6
@@ -124,14 +126,17 @@ def _draw_view(book: _Book, view: View, heading: Box) -> None:
 
 
 def _add_tables(book: _Book) -> None:
-    for table in tables_of(book.content):
-        if not table.rows:
-            continue
+    content = book.content
+    listings: tuple[Listing, ...] = (
+        places_table(content), SupplyListing(content), feeds_table(content), wires_table(content),
+        cautions_table(content),
+    )  # fmt: skip
+    for listing in listings:
         body = body_of(book.sheets[-1])
-        for part in parts_of(table, body.w, _rooms(book)):
-            draw_table(book.sheets[-1], part, Box(body.x, body.y + book.used_mm, body.w, part.height))
-            book.name_table(table.title.lower())
-            book.used_mm += part.height + LINE_GAP_MM
+        for parts in parts_of(listing, body.w, _rooms(book)):
+            room = Box(body.x, body.y + book.used_mm, body.w, body.h - book.used_mm)
+            book.name_table(listing.title.lower())
+            book.used_mm += draw_parts(book.sheets[-1], parts, room) + LINE_GAP_MM
 
 
 def _rooms(book: _Book) -> Callable[[], float]:

@@ -7,16 +7,34 @@ Comes in as a place and a box on a sheet; goes out as marks there. Terminals sta
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
+
 from allocator.outputs.content import Content
 from allocator.outputs.lettering import drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT
 from allocator.outputs.sheet import Box, Sheet
-from allocator.outputs.wiring import LOAD, Run
+from allocator.outputs.wiring import LOAD, STUD, Run
 from allocator.plan.address import ROW_LETTERS, SocketPlace
 from allocator.plan.index import NeedAt
+from allocator.requirements.catalogue import Relay
 
 ORDER = ("30", "49", "85", "86", "31", "87", "49a", "87a")
-HEAD_MM, TAB_MM = 4.2, 3.6
+HEAD_MM, TAB_MM, GAP_MM = 4.2, 3.6, 0.9
+USUAL_MM, MOST_LARGER = 34.0, 1.4
+"""Height from which a socket gets larger type, and how much larger at the most."""
+LINE_MM_PER_PT = 0.4
+"""Height of a line with its gap, for each point of type."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A text on the front of a socket."""
+
+    text: str
+    size_pt: float
+    bold: bool = False
+    soft: bool = False
 
 
 def draw_socket(sheet: Sheet, content: Content, box: Box, place: SocketPlace, *, front: bool) -> None:
@@ -27,18 +45,22 @@ def draw_socket(sheet: Sheet, content: Content, box: Box, place: SocketPlace, *,
     head = Box(box.x + 0.8, box.y + 0.3, box.w - 1.6, HEAD_MM)
     if used is None:
         sheet.rectangle(box, edge=PALE, dashed=True, name=name)
-        sheet.text(head, f"S{place.socket}  {relay_class}, empty", size=6.5, colour=SOFT)
+        sheet.text(head, f"S{place.socket}  {relay_class}, empty", size=7, colour=SOFT)
         return
     item = content.index.need_by_id[used.need]
-    relay = next(part for part in content.sized.requirements.catalogue.relays if part.id == item.option.relay)
+    relay = _relay(content, item)
     sheet.rectangle(box, fill=PAPER, weight=0.8, name=name)
-    sheet.text(head, f"S{place.socket}  {relay_class}, {relay.function}", size=6.5, bold=True)
+    sheet.text(head, f"S{place.socket}  {relay_class}, {relay.function}", size=7, bold=True)
     tabs = _tabs(content, relay_class, relay.function)
     body = Box(box.x + 0.8, head.bottom, box.w - 1.6, box.bottom - head.bottom - 0.8)
     if front:
-        _front(sheet, content, body, item, drawable(relay.label, relay.id), tabs)
+        _front(sheet, content, body, place, tabs)
     else:
         _back(sheet, content, body, place, tabs)
+
+
+def _relay(content: Content, item: NeedAt) -> Relay:
+    return next(part for part in content.sized.requirements.catalogue.relays if part.id == item.option.relay)
 
 
 def _tabs(content: Content, relay_class: str, function: str) -> tuple[str, ...]:
@@ -48,21 +70,35 @@ def _tabs(content: Content, relay_class: str, function: str) -> tuple[str, ...]:
     return ()
 
 
-def _front(sheet: Sheet, content: Content, box: Box, item: NeedAt, relay: str, tabs: tuple[str, ...]) -> None:
+def _front(sheet: Sheet, content: Content, box: Box, place: SocketPlace, tabs: tuple[str, ...]) -> None:
     foot = Box(box.x, box.bottom - TAB_MM, box.w, TAB_MM)
     for number, tab in enumerate(tabs):
         _tab(sheet, _column(foot, number, len(tabs)), tab, used=False)
-    lines = Box(box.x, box.y, box.w, foot.y - box.y - 0.6)
-    share = lines.h / 4
-    sheet.text(
-        Box(lines.x, lines.y, lines.w, 2 * share),
-        content.label(item.need),
-        size=7.5,
-        max_lines=2,
-        bold=item.need.kind == "feed",
-    )
-    sheet.text(Box(lines.x, lines.y + 2 * share, lines.w, share), _fuse_text(content, item), size=6.5)
-    sheet.text(Box(lines.x, lines.y + 3 * share, lines.w, share), relay, size=6, smallest=4.5, colour=SOFT)
+    # a tall socket gets larger type, not a wide gap
+    larger = min(max(1.0, box.h / USUAL_MM), MOST_LARGER)
+    top = box.y + 0.6
+    for line in _lines(content, place):
+        size = line.size_pt * larger
+        room = Box(box.x, top, box.w, 2 * size * LINE_MM_PER_PT)
+        if room.bottom <= foot.y:
+            colour = SOFT if line.soft else INK
+            fitted = sheet.text(room, line.text, size=size, bold=line.bold, colour=colour, max_lines=2, middle=False)
+            top += fitted.height_mm + GAP_MM * larger
+
+
+def _lines(content: Content, place: SocketPlace) -> Iterator[_Line]:
+    """Return what the front of a socket tells, the most important first."""
+    item = content.index.need_by_id[content.index.socket_by_place[place].need]
+    relay = _relay(content, item)
+    yield _Line(content.label(item.need), 7.5, bold=True)
+    yield _Line(_fuse_text(content, item), 6.5)
+    yield _Line(drawable(relay.label, relay.id), 6.0, soft=True)
+    for tab in ORDER[2:]:
+        leads = (
+            run for run in content.runs_at.get((str(place), tab), ()) if LOAD not in (run.start.place, run.end.place)
+        )
+        for run in leads:
+            yield _Line(f"{tab}: {_far(content, place, run)}", 6.0, soft=True)
 
 
 def _fuse_text(content: Content, item: NeedAt) -> str:
@@ -79,17 +115,22 @@ def _back(sheet: Sheet, content: Content, box: Box, place: SocketPlace, tabs: tu
         _tab(sheet, Box(column.x, column.y, column.w, TAB_MM), tab, used=bool(runs))
         text = "; ".join(_goes_to(content, place, run) for run in runs) or "open"
         below = Box(column.x + 0.3, column.y + TAB_MM + 0.6, column.w - 0.6, column.h - TAB_MM - 0.6)
-        sheet.text(
-            below, text, size=6, smallest=4.5, upright=True, max_lines=4, colour=INK if runs else SOFT, align="right"
-        )
+        size = min(7 * max(1.0, box.h / USUAL_MM), 9)
+        sheet.text(below, text, size=size, upright=True, max_lines=4, colour=INK if runs else SOFT, align="right")
 
 
 def _goes_to(content: Content, place: SocketPlace, run: Run) -> str:
+    return f"{run.number} {content.area_text(run.wire)} {_far(content, place, run)}"
+
+
+def _far(content: Content, place: SocketPlace, run: Run) -> str:
+    """Name the other end of a wire that ends at a socket."""
     other = run.start if run.end.place == str(place) else run.end
-    far = content.label(content.sized.need_by_id[run.need]) if other.place == LOAD else content.place_name(other.place)
+    if other.place == LOAD:
+        return content.label(content.sized.need_by_id[run.need])
     panel = content.panel_name(place.panel)
-    far = far.removeprefix(f"{panel}/") if other.cavity else far
-    return f"{run.number} {content.area_text(run.wire)} {far}"
+    far = content.end_name(other, run.feed) if other.cavity == STUD else content.place_name(other.place)
+    return far.removeprefix(f"{panel}/").removeprefix(f"{panel}, ") if other.cavity else far
 
 
 def _column(box: Box, number: int, num_columns: int) -> Box:
@@ -99,4 +140,4 @@ def _column(box: Box, number: int, num_columns: int) -> Box:
 
 def _tab(sheet: Sheet, box: Box, designation: str, *, used: bool) -> None:
     sheet.rectangle(box, fill=INK if used else PAPER, weight=0.5, radius=0.4)
-    sheet.text(box, designation, size=6, smallest=4, align="centre", bold=used, colour=PAPER if used else SOFT)
+    sheet.text(box, designation, size=6.5, align="centre", bold=used, colour=PAPER if used else SOFT)

@@ -11,23 +11,14 @@ from dataclasses import dataclass
 from allocator.outputs.cautions import cautions_line
 from allocator.outputs.content import Content
 from allocator.outputs.goals import bound_text, goal_name, value_text
-from allocator.outputs.marks import INK, PALE, PAPER, SOFT
+from allocator.outputs.key import draw_key
+from allocator.outputs.marks import PALE, PAPER, SOFT
 from allocator.outputs.sheet import Box, Sheet
 
 MARGIN_MM = 8.0
 FOOT_MM = 37.0
 GAP_MM = 2.0
 LINE_MM = 3.9
-
-KEY: tuple[tuple[str, str], ...] = (
-    ("10 / C", "fuse: rating in A, format by ISO 8820; band: body colour by ISO 8820-3"),
-    ("S1, 4/S1", "relay in this module (short jumper), in bay 4 (long jumper)"),
-    ("▼", "feed tail enters; bar: strip piece; short bar: way fed singly; bar with bolt: solid bus"),
-    ("│", "in a bar: strip cut between two ways"),
-    ("dashed", "spare way (fed, no fuse) or empty place"),
-    ("30 85 86 87", "relay terminals by DIN 72552, in order, not in place"),
-    ("C T L J W", "cable, tail, link, jumper, wire: numbers of wires.csv"),
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +41,7 @@ def draw_foot(sheet: Sheet, content: Content, title: SheetTitle) -> None:
     page = sheet.page.inset(MARGIN_MM)
     foot = Box(page.x, page.bottom - FOOT_MM, page.w, FOOT_MM)
     sheet.rectangle(foot, weight=0.9)
-    shares = (0.23, 0.21, 0.18, 0.21, 0.17)
+    shares = (0.2, 0.26, 0.18, 0.2, 0.16)
     x = foot.x
     for share, part in zip(shares, (_feeds, _key, _goals, _cautions, _title), strict=True):
         box = Box(x, foot.y, foot.w * share, foot.h)
@@ -61,7 +52,7 @@ def draw_foot(sheet: Sheet, content: Content, title: SheetTitle) -> None:
 
 
 def _heading(sheet: Sheet, box: Box, text: str) -> Box:
-    sheet.text(Box(box.x, box.y, box.w, 3.6), text, size=6.5, bold=True)
+    sheet.text(Box(box.x, box.y, box.w, 3.6), text, size=7.5, bold=True)
     return Box(box.x, box.y + 4.2, box.w, box.h - 4.2)
 
 
@@ -75,25 +66,17 @@ def _feeds(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
     for number, feed in enumerate(shown):
         at = Box(body.x + number // per_column * width, body.y + number % per_column * LINE_MM, width - 1, LINE_MM)
         mark = content.marks[feed.name]
-        sheet.rectangle(Box(at.x, at.y + 0.6, 8, LINE_MM - 1.2), fill=mark.colour, pattern=mark.pattern, weight=0.5)
-        sheet.text(Box(at.x + 9, at.y, 6, at.h), mark.code, size=6.5, smallest=4.5, bold=True)
+        sheet.feed_bar(Box(at.x, at.y + 0.6, 8, LINE_MM - 1.2), mark, weight=0.5)
+        sheet.text(Box(at.x + 9, at.y, 6, at.h), mark.code, size=7, bold=True)
         text = f"{content.feed_name(feed.name)}, {feed.kind}, {feed.rating:g} A"
-        sheet.text(Box(at.x + 15, at.y, at.w - 15, at.h), text, size=6.5, smallest=4.5)
+        sheet.text(Box(at.x + 15, at.y, at.w - 15, at.h), text, size=7)
     if len(shown) < len(feeds):
         at = Box(body.x + (num_columns - 1) * width, body.y + (per_column - 1) * LINE_MM, width, LINE_MM)
-        sheet.text(at, f"and {len(feeds) - len(shown)} more: see the table of feeds", size=6, smallest=4.5, colour=SOFT)
+        sheet.text(at, f"and {len(feeds) - len(shown)} more: see the table of feeds", size=6, colour=SOFT)
 
 
 def _key(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
-    body = _heading(sheet, box, "Marks")
-    line = body.h / len(KEY)
-    for number, (mark, meaning) in enumerate(KEY):
-        at = Box(body.x, body.y + number * line, body.w, line)
-        left = at.w * 0.19
-        sheet.text(Box(at.x, at.y, left - 0.8, line - 0.3), mark, size=5.5, smallest=4, bold=True)
-        sheet.text(
-            Box(at.x + left, at.y, at.w - left, line - 0.3), meaning, size=5.25, smallest=3.75, max_lines=2, colour=INK
-        )
+    draw_key(sheet, _heading(sheet, box, "Marks"), content.marks)
 
 
 def _goals(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
@@ -102,18 +85,16 @@ def _goals(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
     line = min(LINE_MM, body.h / max(1, len(goals)))
     for number, result in enumerate(goals):
         at = Box(body.x, body.y + number * line, body.w, line)
-        sheet.text(Box(at.x, at.y, at.w * 0.34, line), goal_name(result.goal), size=6, smallest=4)
+        sheet.text(Box(at.x, at.y, at.w * 0.28, line), goal_name(result.goal), size=6.5)
         value = value_text(result.goal, result.value, content.sized.requirements.catalogue.currency)
-        sheet.text(
-            Box(at.x + at.w * 0.35, at.y, at.w * 0.27, line), value, size=6, smallest=4, bold=True, align="right"
-        )
+        sheet.text(Box(at.x + at.w * 0.28, at.y, at.w * 0.3, line), value, size=6.5, bold=True, align="right")
         proof = bound_text(result, content.sized.requirements.catalogue.currency)
-        sheet.text(Box(at.x + at.w * 0.64, at.y, at.w * 0.36, line), proof, size=5.5, smallest=3.75, colour=SOFT)
+        sheet.text(Box(at.x + at.w * 0.6, at.y, at.w * 0.4, line), proof, size=6, max_lines=2, colour=SOFT)
 
 
 def _cautions(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
     body = _heading(sheet, box, "Cautions")
-    sheet.text(body, cautions_line(), size=6, smallest=3.75, max_lines=20, middle=False)
+    sheet.text(body, cautions_line(), size=6.5, max_lines=20, middle=False)
 
 
 def _title(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
@@ -122,12 +103,12 @@ def _title(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
     sheet.line([(box.x, box.y + 19), (box.right, box.y + 19)], colour=PALE)
     scenario = content.sized.requirements.scenario
     facts = (
-        f"{scenario.vehicle.nominal_voltage:g} V, return by {scenario.vehicle.return_path}",
+        f"{scenario.vehicle.nominal_voltage:g} V, return by {scenario.vehicle.return_path}; not to scale",
         f"plan {content.number}, allocator {content.plan.allocator_version}",
-        "not to scale; places by address: panel/bay/row/way",
+        "places: panel/bay/row/way",
     )
     for number, text in enumerate(facts):
-        sheet.text(Box(box.x, box.y + 19.6 + number * 3.6, box.w, 3.4), text, size=6, smallest=4.5, colour=SOFT)
+        sheet.text(Box(box.x, box.y + 19.6 + number * 3.6, box.w, 3.4), text, size=6.5, colour=SOFT)
     at = Box(box.x, box.bottom - 4.2, box.w, 4.2)
     sheet.rectangle(Box(at.x, at.y, at.w, at.h), fill=PAPER, edge=None)
     sheet.text(at, f"sheet {title.number} of {title.of}", size=7.5, bold=True, align="right")

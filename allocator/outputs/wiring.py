@@ -18,7 +18,7 @@ from allocator.sizing.sized import SizedFeed
 
 Role = Literal["cable", "link", "tail", "jumper", "wire"]
 PREFIX: Mapping[Role, str] = {"cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
-OUTPUT, INLET = "output", "inlet"
+OUTPUT, INLET, STUD = "output", "inlet", "stud"
 LOAD = "load"
 """Far end of the wires of a circuit, as sizing names it."""
 JOINS = "spliced to the wire that leaves there"
@@ -95,7 +95,7 @@ def _tail_note(feed: SizedFeed) -> str:
 
 def _stud_end(supply: Supply, number: int) -> WireEnd:
     suffix = f" {number}" if supply.num_studs > 1 else ""
-    return WireEnd(f"{supply.panel}, distribution stud{suffix} of {supply.feed.name}", "stud")
+    return WireEnd(f"{supply.panel}, distribution stud{suffix} of {supply.feed.name}", STUD)
 
 
 def _entry_end(entry: EntryAt, index: PlanIndex) -> WireEnd:

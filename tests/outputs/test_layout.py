@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from allocator.outputs.arrangement import stretches
-from allocator.outputs.lettering import ELLIPSIS
+from allocator.outputs.lettering import ELLIPSIS, NO_BREAK
 from allocator.outputs.sheet import Sheet
 from allocator.plan.address import parse_place
 from tests.outputs.conftest import content_of, drawn
@@ -125,6 +125,32 @@ def test_a_bar_covers_the_ways_of_its_piece_in_its_feeds_colour(sample: str, sid
 
 
 @pytest.mark.parametrize("sample", PLAIN)
+@pytest.mark.parametrize("side", ["front", "wiring"])
+def test_a_long_bar_says_its_feed_at_both_ends(sample: str, side: str) -> None:
+    content = content_of(sample)
+    bars = _named(sample, side, "entry")
+    long = [entry for entry in content.index.entries if entry.row is not None and len(entry.ways) >= 6]
+    for entry in long:
+        sheet, svg, bar = bars[f"{entry.piece.at}_{entry.row}"]
+        code = content.marks[entry.piece.feed].code
+        assert _texts_in(sheet, svg, bar) == [code]
+        above = Bounds(bar.left, bar.top - 5.5, bar.right, bar.top)
+        assert any(code in text for text in _texts_in(sheet, svg, above))
+    assert long
+
+
+@pytest.mark.parametrize("sample", PLAIN)
+def test_a_strip_piece_says_its_ways_its_load_and_its_limit(sample: str) -> None:
+    content = content_of(sample)
+    texts = {text.wanted.replace(NO_BREAK, " ") for sheet, _ in drawn(sample) for text in sheet.texts}
+    for entry in content.index.entries:
+        if entry.piece.kind == "strip" and len(entry.ways) >= 6:
+            peak, limit = content.entry_amounts(entry)
+            start = f"{content.marks[entry.piece.feed].code} {entry.piece.feed}: {len(entry.ways)} ways, "
+            assert f"{start}{peak / 1000:.3g} A of {limit / 1000:.3g} A" in texts
+
+
+@pytest.mark.parametrize("sample", PLAIN)
 def test_pieces_of_a_row_are_parted(sample: str) -> None:
     content = content_of(sample)
     bars = _named(sample, "front", "entry")
@@ -150,6 +176,17 @@ def test_a_socket_tells_class_relay_fuse_and_terminals() -> None:
         assert sorted(text for text in texts if text in designations) == designations
         behind = _texts_in(*back[str(item.socket)])
         assert sorted(text for text in behind if text in designations) == designations
+
+
+def test_what_is_free_is_told_from_what_is_spare() -> None:
+    content = content_of("large")
+    for side in ("front", "wiring"):
+        for place, drawing in _named("large", side, "way").items():
+            used = content.index.way_by_place.get(parse_place(place))
+            label = _texts_in(*drawing)[-1]
+            assert (label == "free, not fed") == (used is None)
+            if used is not None and used.kind == "spare" and side == "front":
+                assert label == f"spare on {content.marks[used.feed].code} {used.feed}"
 
 
 def test_a_small_vehicle_has_one_sheet_with_both_sides_and_its_table() -> None:

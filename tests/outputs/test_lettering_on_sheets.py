@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
-from allocator.outputs.lettering import ELLIPSIS
+from allocator.outputs.lettering import ELLIPSIS, LEAST_PT, NO_BREAK
 from allocator.outputs.sheet import A4_MM, Box, Sheet
 from tests.outputs.conftest import content_of, drawn, read_back
 from tests.outputs.svg_reading import Bounds, SvgDrawing
@@ -65,10 +67,22 @@ def test_every_label_stands_in_full_somewhere(sample_name: str) -> None:
 
 
 def test_type_is_large_enough_to_read(sample_name: str) -> None:
+    """5 pt is 1.8 mm from the depth of "p" to the height of "d"."""
+    assert LEAST_PT == 5.0
     for sheet, _ in drawn(sample_name):
-        labels = [text.fitted.size_pt for text in sheet.texts if text.box.h > text.box.w * 2]
-        assert min((text.fitted.size_pt for text in sheet.texts), default=9) >= 3.75
-        assert min(labels, default=9) >= 4.5
+        assert min(text.fitted.size_pt for text in sheet.texts) >= LEAST_PT
+
+
+def test_wire_numbers_and_amounts_are_never_torn(sample_name: str) -> None:
+    """Half a wire number is another wire's; half an amount is another amount."""
+    whole = re.compile(r"(?:[CJLTW]\d+|[\d.]+(?: | )(?:A|mm²|AWG)|\+\d+)")
+    for sheet, _ in drawn(sample_name):
+        for text in sheet.texts:
+            lines = [line.replace(NO_BREAK, " ") for line in text.fitted.lines]
+            for amount in whole.findall(text.wanted):
+                if not text.fitted.shortened:
+                    pieces = amount.split(" ") if " " in amount else [amount.replace(NO_BREAK, " ")]
+                    assert all(any(piece in line for line in lines) for piece in pieces), text.wanted
 
 
 @pytest.mark.parametrize(

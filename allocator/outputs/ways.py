@@ -1,0 +1,136 @@
+"""
+Draw a way: its fuse and circuit on the front, its output cavity and wires on the wiring side.
+
+Comes in as a place and a cell of a View; goes out as marks on a Sheet. ``docs/drawing-conventions.md`` explains each.
+"""
+
+from __future__ import annotations
+
+from allocator.outputs.content import Content
+from allocator.outputs.lettering import LEAST_PT, MM_PER_PT, NO_BREAK, width_em
+from allocator.outputs.marks import INK, PALE, PAPER, SOFT, fuse_colour
+from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.wiring import OUTPUT
+from allocator.plan.address import Place
+from allocator.plan.index import NeedAt
+
+NUMBER_MM, CHIP_MM = 3.6, 3.9
+FUSE_MM, FUSE_SHARE, WIDE_FUSE_SHARE = (9.0, 14.0), 0.2, 0.3
+"""Least and greatest height of a fuse, and its share of the cell's height, in a wide cell a larger one."""
+LEVEL_TEXT_MM = 17.0
+"""A label with at least this much room across is written level."""
+DETAIL_CELL_MM, DETAIL_MM = 9.4, 3.0
+"""A way at least this wide says its current beside the label, in a strip this wide."""
+TALL_MM = 45.0
+"""A label with at least this much room may be larger."""
+
+
+def draw_way(sheet: Sheet, content: Content, place: Place, fuse_format: str, cell: Box, *, front: bool) -> None:
+    """Draw one way, used or not, of the front or of the wiring side."""
+    name = f"{'front' if front else 'wiring'} way {place}"
+    used = content.index.way_by_place.get(place)
+    number = Box(cell.x, cell.y + 0.3, cell.w, NUMBER_MM)
+    if used is None:
+        sheet.rectangle(cell, edge=PALE, weight=0.5, dashed=True, name=name)
+        sheet.text(number, str(place.first), size=7, colour=SOFT, align="centre")
+        letter = Box(cell.x, number.bottom, cell.w, 3)
+        sheet.text(letter, fuse_format, size=6, colour=SOFT, align="centre")
+        below = Box(cell.x + 0.5, letter.bottom + 0.5, cell.w - 1, cell.bottom - letter.bottom - 1)
+        _label(sheet, below, "free, not fed", soft=True)
+        return
+    item = content.index.need_by_id[used.need]
+    is_spare = used.kind == "spare"
+    sheet.rectangle(cell, fill=PAPER, weight=0.6, dashed=is_spare, name=name)
+    sheet.text(number, str(place.first), size=7.5, bold=True, align="centre")
+    below = Box(cell.x, number.bottom, cell.w, cell.bottom - number.bottom)
+    if front:
+        _front(sheet, content, item, below)
+    else:
+        _back(sheet, content, item, below)
+
+
+def relay_place(item: NeedAt) -> str:
+    """Return where the relay of a need is, seen from its way: ``S1`` in the same module, else ``4/S1``."""
+    if item.socket is None:
+        return ""
+    return f"S{item.socket.socket}" if item.jumper == "short" else f"{item.socket.bay}/S{item.socket.socket}"
+
+
+def _front(sheet: Sheet, content: Content, item: NeedAt, box: Box) -> None:
+    share = WIDE_FUSE_SHARE if box.w > LEVEL_TEXT_MM else FUSE_SHARE
+    height = min(max(FUSE_MM[0], share * box.h), FUSE_MM[1])
+    width = min(box.w - 1.0, height * 0.9)
+    fuse = Box(box.x + (box.w - width) / 2, box.y, width, height)
+    draw_fuse(sheet, fuse, str(item.option.fuse_format), item.option.fuse_rating_a if item.option.fuse else None)
+    chip = Box(box.x + 0.1, box.bottom - CHIP_MM - 0.2, box.w - 0.2, CHIP_MM)
+    label = Box(box.x + 0.5, fuse.bottom + 0.7, box.w - 1.0, box.bottom - fuse.bottom - 1.4)
+    if item.socket is not None:
+        label = Box(label.x, label.y, label.w, label.h - CHIP_MM)
+        place = relay_place(item)
+        sheet.first_text(chip, (place, place.replace("/", "/ ")), size=7, bold=True, align="centre", max_lines=2)
+    peak_ma = max(content.loads_by_need[item.need.id])
+    is_spare = item.need.kind == "spare"
+    amount = f"{content.amperes(peak_ma)} kept" if is_spare else content.amperes(peak_ma)
+    detail = amount if box.w >= DETAIL_CELL_MM and peak_ma else ""
+    _label(sheet, label, content.label(item.need), detail, soft=is_spare)
+
+
+def draw_fuse(sheet: Sheet, box: Box, fuse_format: str, rating_a: float | None) -> None:
+    """Draw a fuse with its colour band, rating and type letter; no rating: the place of one that is not fitted."""
+    sheet.rectangle(box, fill=PAPER, weight=0.6, radius=0.5, dashed=rating_a is None)
+    colour = None if rating_a is None else fuse_colour(fuse_format, rating_a)
+    if colour is not None:
+        sheet.rectangle(Box(box.x + 0.5, box.y + 0.5, box.w - 1, box.h * 0.21), fill=colour.colour, weight=0.3)
+    rating = Box(box.x + 0.35, box.y + box.h * 0.28, box.w - 0.7, box.h * 0.39)
+    text = "–" if rating_a is None else f"{rating_a:g}"
+    sheet.text(rating, text, size=0.95 * box.h, bold=True, align="centre")
+    letter = Box(box.x, box.y + box.h * 0.67, box.w, box.h * 0.3)
+    sheet.text(letter, fuse_format, size=0.62 * box.h, colour=SOFT, align="centre")
+
+
+def _back(sheet: Sheet, content: Content, item: NeedAt, box: Box) -> None:
+    """Draw the output cavity: wire number and size, and where the wire goes."""
+    runs = sorted(content.runs_at.get((str(item.way), OUTPUT), ()), key=lambda run: run.need != item.need.id)
+    slot = Box(box.x + max(0.6, (box.w - 4) / 2), box.y + 0.2, min(box.w - 1.2, 4.0), 1.6)
+    sheet.rectangle(slot, fill=INK if runs else PAPER, weight=0.6)
+    if not runs:
+        below = Box(box.x + 0.5, slot.bottom + 1, box.w - 1, box.bottom - slot.bottom - 2)
+        _label(sheet, below, "spare, no wire", soft=True)
+        return
+    at = Box(box.x + 0.1, slot.bottom + 0.6, box.w - 0.2, 5.4)
+    numbers = [run.number for run in runs]
+    shown = (" ".join(numbers), f"{numbers[0]} +{len(runs) - 1}")[: len(runs)]
+    # a number must never be torn: rather lighter type, which is narrower
+    bold = max(width_em(number, bold=True) for number in numbers) * LEAST_PT * MM_PER_PT <= at.w
+    fitted = sheet.first_text(at, shown, size=7, bold=bold, align="centre", max_lines=2, middle=False)
+    at = at.moved(0, fitted.height_mm + 0.2)
+    sizes = list(dict.fromkeys(content.area_text(run.wire).replace(NO_BREAK, " ") for run in runs))
+    shown = (", ".join(sizes), sizes[0])
+    fitted = sheet.first_text(at, shown, size=6.5, align="centre", max_lines=2, middle=False)
+    top = at.y + fitted.height_mm + 0.7
+    goes_to = f"to {relay_place(item)}: " if item.socket is not None else ""
+    below = Box(box.x + 0.5, top, box.w - 1, box.bottom - top - 0.7)
+    _label(sheet, below, goes_to + content.label(item.need))
+
+
+def _label(sheet: Sheet, box: Box, text: str, detail: str = "", *, soft: bool = False) -> None:
+    """Write a label, upright in a narrow box, and a detail in small beside or under it."""
+    upright = box.w < LEVEL_TEXT_MM
+    if detail and upright:
+        strip = Box(box.right - DETAIL_MM, box.y, DETAIL_MM, box.h)
+        box = Box(box.x, box.y, box.w - DETAIL_MM, box.h)
+        sheet.text(strip, detail, size=6.5, upright=True, colour=SOFT)
+    elif detail:
+        strip = Box(box.x, box.bottom - DETAIL_MM, box.w, DETAIL_MM)
+        box = Box(box.x, box.y, box.w, box.h - DETAIL_MM)
+        sheet.text(strip, detail, size=6.5, align="centre", colour=SOFT)
+    sheet.text(
+        box,
+        text,
+        size=7.5 if soft or (upright and box.h <= TALL_MM) else 10,
+        upright=upright,
+        align="left" if upright else "centre",
+        middle=upright,
+        max_lines=4,
+        colour=SOFT if soft else INK,
+    )
