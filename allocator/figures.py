@@ -185,6 +185,13 @@ FUSE_GATES: Figure[Mapping[str, Mapping[float, tuple[float | None, float | None]
     },
     "s", "ISO 8820-3 operating-time gates by % of rating as quoted in data sheets: (earliest, latest)", "C2",
 )  # fmt: skip
+FUSE_COLD_RESISTANCE: Figure[Mapping[tuple[str, float], float]] = Figure(
+    {
+        ("C", 1): 123.0, ("C", 2): 53.5, ("C", 4): 22.8, ("C", 10): 7.70, ("C", 20): 3.38, ("C", 40): 1.44,
+        ("F", 7.5): 10.85, ("F", 15): 4.58, ("E", 30): 1.9, ("E", 35): 1.7, ("E", 40): 1.4,
+    },
+    "mohm", "data sheets of blade fuses, cold resistance by type and rating", "C2",
+)  # fmt: skip
 FUSE_MELTING: Figure[Mapping[str, tuple[tuple[float, float], ...]]] = Figure(
     {
         "C": ((20, 520), (40, 3300)),
@@ -217,16 +224,22 @@ LAMP_WATTS_RECALLED: Figure[Mapping[float, Mapping[str, int]]] = Figure(
 LAMP_INRUSH = Figure(10.0, "1", "cold resistance of a filament is one tenth of hot", "C")
 LAMP_INRUSH_TIME = Figure(0.005, "s", "a few ms at the peak, settled within 0.2 s", "M")
 MOTOR_INRUSH = Figure(6.0, "1", "starting over running current of a DC motor, component maker's rule", "C")
+MOTOR_STALL = Figure(5.0, "1", "stalled over running current of a DC motor: 5 to 10, the least opens a fuse last", "M")
 MOTOR_INRUSH_TIME = Figure(0.5, "s", "start of a DC motor, 50 to 500 ms", "M")
 
 # --- relays ---------------------------------------------------------------------------------------------------------
 
 RELAY_OPERATES = Figure(0.70, "1", "relay data sheets: operates at 70 % of the nominal voltage", "C2")
+CONTACT_FACTORS: Figure[Mapping[str, tuple[float, float]]] = Figure(
+    {"lamp": (5, 8), "inductive": (2, 4), "motor": (2, 3), "resistive": (1, 2)},
+    "1", "FAA AC 43.13-1B Table 11-4: resistive rating over load, by kind, at 12 V and at 24 to 28 V", "C",
+)  # fmt: skip
 RELAY_NEAR_LIMIT = Figure(0.90, "1", "a contact used above this share of its rating is worth a word", "P")
 
 # --- supply ---------------------------------------------------------------------------------------------------------
 
 CHARGER_SHARE = Figure(0.80, "1", "FAA AC 43.13-1B par. 11-35: steady load up to 80 % of the alternator's rating", "C")
+QUIESCENT_LIMIT = Figure(0.050, "A", "drain with everything off: 20 to 120 mA is normal, 50 mA a usual limit", "P")
 BATTERY_SHARE = Figure(0.40, "1", "an engine no longer starts when about 40 % of the usable charge is gone", "C2")
 
 ALL: Mapping[str, Figure[object]] = {

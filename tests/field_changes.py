@@ -81,6 +81,7 @@ CHANGES: dict[str, Change] = {
     "Rules.drop_other": Change(f"{_RULES}.drop_other", "5 %", "sizing"),
     "Rules.bundle_factor": Change(f"{_RULES}.bundle_factor", "60 %", "sizing"),
     "Rules.fuse_over_wire": Change(f"{_RULES}.fuse_over_wire", "small-craft-150", "sizing"),
+    "Rules.strict_contacts": Change(f"{_RULES}.strict_contacts", True, "faults"),
     "Rules.one_piece_per_feed_and_row": Change(
         f"{_RULES}.one_piece_per_feed_and_row",
         True,
@@ -120,6 +121,9 @@ CHANGES: dict[str, Change] = {
     "Circuit.control": Change("circuits.fan.control", "light-switch", "sizing"),
     "Circuit.length": Change("circuits.winch.length", {"": "12 m"}, "wires"),
     "Circuit.return_length": Change("circuits.winch.return_length", "12 m", "sizing"),
+    "Circuit.drop": Change("circuits.winch.drop", "4 %", "sizing", _FAR),
+    "Circuit.stall": Change("circuits.fan.stall", "12 A", "cautions"),
+    "Circuit.quiescent": Change("circuits.hazard.quiescent", "80 mA", "cautions"),
     "Circuit.critical": Change("circuits.winch.critical", True, "sizing", _FAR),
     "Circuit.key_out": Change("circuits.dip-left.key_out", True, "findings"),
     "Circuit.fuse_format": Change("circuits.winch.fuse_format", "E", "sizing"),

@@ -149,6 +149,9 @@ class Rules(Strict):
         description="whether a fuse may stand above what the load wire behind it carries: never, or up to 150 % as "
         "33 CFR 183.455 allows small craft below 50 V",
     )
+    strict_contacts: YesNo = Field(
+        False, description="relays also by the switch factors of FAA AC 43.13-1B Table 11-4, which ask far more"
+    )
     one_piece_per_feed_and_row: YesNo = Field(False, description="a feed has at most one strip piece in a row")
     use_stock: YesNo = Field(False, description="no more modules of a type than are on the shelf")
     objective: tuple[Goal, ...] = Field(DEFAULT_GOALS, min_length=1, description="goals, first one first")
@@ -182,6 +185,9 @@ class Circuit(Strict):
     return_length: Metre | None = Field(
         None, description="wire back, where it is not the chassis; none given: as the run"
     )
+    drop: Share | None = Field(None, description="voltage drop allowed; none given: as the rules say")
+    stall: Rating | None = Field(None, description="current of a motor that is held fast; it starts with as much")
+    quiescent: Ampere = Field(0.0, description="current drawn with everything switched off")
     critical: YesNo = Field(False, description="drop limit for critical circuits; warned about when it shares its feed")
     key_out: YesNo = Field(False, description="must work with the key out: only permanent feeds")
     fuse_format: FuseFormat | None = Field(None, description="wanted fuse format")

@@ -19,6 +19,7 @@ Rule = Callable[[Sized, Sequence[Sizing]], Iterator[Caution]]
 CAUTIONS: Mapping[str, Rule] = {
     "critical-share-feed": circuits.critical_share_feed,
     "inrush-may-open-fuse": circuits.inrush_may_open_fuse,
+    "fuse-slow-at-stall": circuits.fuse_slow_at_stall,
     "drop-decides-wire": circuits.drop_decides_wire,
     "relay-near-limit": circuits.relay_near_limit,
     "coil-unsuppressed": circuits.coil_unsuppressed,
@@ -30,6 +31,7 @@ CAUTIONS: Mapping[str, Rule] = {
     "rating-unusual": circuits.rating_unusual,
     "charger-margin": supply.charger_margin,
     "battery-endurance": supply.battery_endurance,
+    "quiescent-drain": supply.quiescent_drain,
     "branch-not-selective": supply.branch_not_selective,
     "feed-fuse-hot": supply.feed_fuse_hot,
     "feed-relay-inrush": supply.feed_relay_inrush,

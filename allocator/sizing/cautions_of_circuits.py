@@ -6,12 +6,13 @@ The sizing table and the figures behind its rows come in; cautions go out, one f
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from allocator import figures
 from allocator.requirements.catalogue import LoadType
-from allocator.sizing.fuses import outlasts
+from allocator.sizing.fuses import opening_time_s, outlasts
 from allocator.sizing.options import Sizing
 from allocator.sizing.relays import contact_rating_a
 from allocator.sizing.sized import Caution, Sized
@@ -55,6 +56,8 @@ def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
             continue
         times, seconds = _INRUSH[kind]
         peak_a = from_model(sizing.load.design_ma) * times.value
+        if sizing.circuit.stall is not None:  # a motor at rest draws what it draws when it is held fast
+            peak_a = sizing.circuit.stall
         if not outlasts(sizing.fuse.fuse_format, sizing.fuse.rating, peak_a, seconds.value):
             found[kind].append(sizing)
     for kind, doubtful in sorted(found.items()):
@@ -68,6 +71,31 @@ def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
             f"published figure shows that the fuses (type {formats}) of {names} stay whole: try them, or want larger "
             "ones",
         )
+
+
+def fuse_slow_at_stall(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Motors whose fuse, by all that is published, may stay whole for ever while they are held fast."""
+    slow: dict[str, Sizing] = {}
+    for sizing in sizings:
+        if sizing.circuit.load_type == "motor":
+            latest_s = opening_time_s(sizing.fuse.fuse_format, sizing.fuse.rating, _stall_a(sizing))[1]
+            if latest_s > figures.ADIABATIC_LONGEST.value:
+                slow.setdefault(sizing.circuit.id, sizing)
+    for name, sizing in slow.items():
+        fuse, stall_a = sizing.fuse, _stall_a(sizing)
+        latest_s = opening_time_s(fuse.fuse_format, fuse.rating, stall_a)[1]
+        within = "within no published time" if math.isinf(latest_s) else f"only within {latest_s:g} s"
+        yield Caution(
+            "fuse-slow-at-stall",
+            name,
+            f"held fast, {name} draws about {stall_a:.3g} A, at which its {fuse.rating:g} A type {fuse.fuse_format} "
+            f"fuse opens {within}: want a smaller one, or give the motor a thermal switch",
+        )
+
+
+def _stall_a(sizing: Sizing) -> float:
+    stall_a = sizing.circuit.stall
+    return from_model(sizing.load.design_ma) * figures.MOTOR_STALL.value if stall_a is None else stall_a
 
 
 def drop_decides_wire(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:

@@ -10,10 +10,12 @@ from collections.abc import Iterator, Sequence
 
 from allocator import figures
 from allocator.errors import SizingError
-from allocator.sizing.fuses import ambient_share
+from allocator.sizing.fuses import ambient_share, current_of_drop_a
 from allocator.sizing.options import Sizing
 from allocator.sizing.sized import Caution, Sized
-from allocator.sizing.supply import supply_cases
+from allocator.sizing.supply import endurance_h, quiescent_a, supply_cases
+
+HOURS_A_DAY = 24
 
 
 def charger_margin(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
@@ -41,6 +43,28 @@ def battery_endurance(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cauti
                 f"{case.endurance_h:.1f} h "
                 f"{figures.BATTERY_SHARE.value:.0%} of the battery is gone and an engine may no longer start",
             )
+
+
+def quiescent_drain(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Drains with everything off that are larger than usual."""
+    drain_a, most_a = quiescent_a(sized), figures.QUIESCENT_LIMIT.value
+    if drain_a <= most_a:
+        return
+    usable_ah = sized.requirements.scenario.supply.battery_capacity * figures.BATTERY_SHARE.value
+    days = endurance_h(usable_ah, drain_a) / HOURS_A_DAY
+    largest = max(sizings, key=lambda sizing: sizing.circuit.quiescent)
+    fuse = largest.fuse
+    told_a = current_of_drop_a(fuse.fuse_format, fuse.rating, 0.001)
+    how = (
+        "" if told_a is None else f"; 1 mV across its {fuse.rating:g} A type {fuse.fuse_format} fuse is {told_a:.3g} A"
+    )
+    yield Caution(
+        "quiescent-drain",
+        "supply",
+        f"with everything off {drain_a * 1000:.3g} mA are drawn, more than the usual {most_a * 1000:g} mA: after "
+        f"{days:.3g} days {figures.BATTERY_SHARE.value:.0%} of the battery is gone; the most, "
+        f"{largest.circuit.quiescent * 1000:.3g} mA, by {largest.circuit.id}{how}",
+    )
 
 
 def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
@@ -136,6 +160,7 @@ def figure_from_memory(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caut
     formats = {sizing.fuse.fuse_format for sizing in sizings}
     used = {
         "LAMP_INRUSH_TIME": "filament-lamp" in kinds,
+        "MOTOR_STALL": any(s.circuit.load_type == "motor" and s.circuit.stall is None for s in sizings),
         "MOTOR_INRUSH_TIME": "motor" in kinds,
         "LAMP_WATTS_RECALLED": any(
             name in figures.LAMP_WATTS_RECALLED.value.get(sized.requirements.scenario.vehicle.nominal_voltage, {})

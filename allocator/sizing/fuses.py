@@ -206,6 +206,18 @@ def opening_time_s(fuse_format: str, rating_a: float, current_a: float) -> tuple
     return earliest, latest[-1] if latest else math.inf
 
 
+def current_of_drop_a(fuse_format: str, rating_a: float, drop_v: float) -> float | None:
+    """
+    Return the small current that a voltage across a fuse in place tells, A; None if no cold resistance is published.
+
+    Notes
+    -----
+    Source: ``figures.FUSE_COLD_RESISTANCE``; near its rating a fuse is warm and has more.
+    """
+    milliohm = figures.FUSE_COLD_RESISTANCE.value.get((fuse_format, rating_a))
+    return None if milliohm is None else drop_v / (milliohm / 1000)
+
+
 def outlasts(fuse_format: str, rating_a: float, current_a: float, time_s: float) -> bool:
     """
     Say whether published figures show that a fuse stays whole during a short current.

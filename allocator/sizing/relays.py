@@ -8,11 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from allocator import figures
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import LoadType, Relay, RelayFunction
 from allocator.sizing.offer import Offer
 from allocator.units import from_model, limit_to_model
 
+STRICT_LOW_V = 12.0
 FUNCTION_BY_SWITCHING: Mapping[str, RelayFunction] = {"relay": "make", "changeover": "changeover", "flasher": "flasher"}
 
 
@@ -43,6 +45,41 @@ def contact_rating_a(relay: Relay, load_type: LoadType) -> float:
         "inductive": relay.inductive,
     }[load_type]
     return rating * relay.break_share / 100 if relay.function == "changeover" else rating
+
+
+def strict_rating_a(load_a: float, load_type: LoadType, nominal_v: float) -> float:
+    """
+    Return the resistive rating that a contact needs by the strict rule.
+
+    Parameters
+    ----------
+    load_a, load_type
+        Steady current, A, and kind of load.
+    nominal_v
+        Nominal voltage, V: up to 12 V the smaller factors hold, above it those of 24 to 28 V.
+
+    Returns
+    -------
+    float
+        Rating, A.
+
+    Notes
+    -----
+    Source: ``figures.CONTACT_FACTORS``. The table is for switches; relay data sheets ask far less.
+    """
+    kind = {"heater": "resistive", "filament-lamp": "lamp", "led": "lamp", "electronics": "lamp"}.get(
+        load_type, load_type
+    )
+    low, high = figures.CONTACT_FACTORS.value[kind]
+    return load_a * (low if nominal_v <= STRICT_LOW_V else high)
+
+
+def switches(offer: Offer, relay: Relay, load_type: LoadType, load_ma: int) -> bool:
+    """Say whether a relay may switch a load, by its own ratings and, where the rules want it, by the strict rule."""
+    if limit_to_model(contact_rating_a(relay, load_type)) < load_ma:
+        return False
+    needed_a = strict_rating_a(from_model(load_ma), load_type, offer.vehicle.nominal_voltage)
+    return not offer.rules.strict_contacts or contact_rating_a(relay, "resistive") >= needed_a
 
 
 def relays_by_class(
@@ -78,7 +115,7 @@ def relays_by_class(
         if wanted_class not in (None, name):
             continue
         relays = offer.relays(name, function) if offer.tabs(name, function) is not None else ()
-        fitting = [relay for relay in relays if limit_to_model(contact_rating_a(relay, load_type)) >= load_ma]
+        fitting = [relay for relay in relays if switches(offer, relay, load_type, load_ma)]
         if fitting:
             found[name] = fitting[0]
         elif relays:
@@ -92,6 +129,7 @@ def relays_by_class(
         f"no {whose} relay on offer switches {from_model(load_ma):g} A of kind {load_type}",
         rule="no-relay-large-enough",
         known="; ".join(known) or "no module on offer has a socket for it",
-        hint=f"offer a relay rated {from_model(load_ma):g} A for this kind of load, accept another class, or split "
+        hint=("drop strict_contacts, or " if offer.rules.strict_contacts else "")
+        + f"offer a relay rated {from_model(load_ma):g} A for this kind of load, accept another class, or split "
         "the load",
     )

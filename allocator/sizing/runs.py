@@ -80,6 +80,8 @@ def run_of(offer: Offer, circuit: Circuit, panel: PanelSite, load_ma: int) -> Ru
     if back_m is None:
         back_m = out_m if offer.vehicle.return_path == "wire" else 0.0
     percent = offer.rules.drop_critical if circuit.critical else offer.rules.drop_other
+    if circuit.drop is not None:
+        percent = circuit.drop
     return Run(circuit, panel, out_m, back_m, percent / 100 * offer.vehicle.nominal_voltage, load_ma)
 
 

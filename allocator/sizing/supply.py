@@ -77,6 +77,14 @@ def endurance_h(usable_ah: float, drain_a: float) -> float:
     return usable_ah / drain_a
 
 
+def quiescent_a(sized: Sized) -> float:
+    """Return what all circuits draw with everything switched off, A, but for those on no feed that is always live."""
+    live = {
+        feed.name for feed in sized.requirements.scenario.feeds if feed.kind == "permanent" and not feed.relay_class
+    }
+    return sum(circuit.quiescent for circuit in sized.requirements.circuits if live & set(circuit.feeds))
+
+
 def _mean_a(sized: Sized, case: int) -> float:
     duty = {circuit.id: circuit.duty / 100 for circuit in sized.requirements.circuits}
     # Coils on a circuit share its duty: what it controls runs no longer than it does.

@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 
+from allocator import figures
 from allocator.requirements.catalogue import LoadType, Relay
 from allocator.verifying.design_current import switched_ma
-from allocator.verifying.exact import amperes, milliamperes, share
+from allocator.verifying.exact import amperes, exact, milliamperes, share
 from allocator.verifying.findings import Finding
 from allocator.verifying.loads import Loads
 from allocator.verifying.records import quoted
@@ -94,6 +95,17 @@ def contact_ma(relay: Relay, load_type: LoadType) -> Fraction:
     return milliamperes(rating_a) * both
 
 
+def strict_factor(load_type: LoadType, nominal_v: float) -> Fraction:
+    """Return by how much the resistive rating of a contact must exceed a load, by FAA AC 43.13-1B Table 11-4."""
+    if load_type in ("resistive", "heater"):
+        column = figures.CONTACT_FACTORS.value["resistive"]
+    elif load_type in ("motor", "inductive"):
+        column = figures.CONTACT_FACTORS.value[load_type]
+    else:
+        column = figures.CONTACT_FACTORS.value["lamp"]
+    return exact(column[0] if nominal_v <= 12 else column[1])
+
+
 def relay_carries_load(view: View) -> Iterator[Finding]:
     """Report relays whose contacts do not carry the load they switch; the mixed loads of a feed count as resistive."""
     loads = Loads(view)
@@ -108,3 +120,10 @@ def relay_carries_load(view: View) -> Iterator[Finding]:
             may = f"may switch {amperes(contact_ma(relay, load_type))} of kind {load_type}"
             text = f'{kind} "{name}" draws {amperes(load)}; relay "{relay.id}" {may}'
             yield Finding("relay-carries-load", socket.at, text)
+        elif view.rules.strict_contacts:
+            needed = load * strict_factor(load_type, view.scenario.vehicle.nominal_voltage)
+            if needed > contact_ma(relay, "resistive"):
+                text = (
+                    f'{kind} "{name}" needs a contact of {amperes(needed)} by the strict rule; relay "{relay.id}" has '
+                )
+                yield Finding("relay-carries-load", socket.at, text + amperes(contact_ma(relay, "resistive")))

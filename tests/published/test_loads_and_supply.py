@@ -8,6 +8,8 @@ from allocator import figures
 from allocator.requirements.quantities import Load
 from allocator.requirements.scenario import Vehicle
 from allocator.sizing.current import design_current_a
+from allocator.sizing.fuses import current_of_drop_a
+from allocator.sizing.relays import strict_rating_a
 from allocator.sizing.supply import charger_share, endurance_h
 from tests.published.sources import published
 
@@ -50,3 +52,28 @@ LAMPS = "UN R37 lamp categories, encyclopedia list"
 )  # fmt: skip
 def test_lamp_watts(name, nominal_v, watts):
     assert Load(name).total(nominal_v) == watts
+
+
+# Table 11-4: a contact that switches 10 A of each kind.
+@published(
+    "FAA AC 43.13-1B chapter 11",
+    "load_type, nominal_v, rating_a",
+    [
+        ("filament-lamp", 12, 50), ("filament-lamp", 28, 80), ("inductive", 12, 20), ("inductive", 28, 40),
+        ("motor", 12, 20), ("motor", 28, 30), ("resistive", 12, 10), ("resistive", 28, 20),
+    ],
+)  # fmt: skip
+def test_contact_by_the_strict_rule(load_type, nominal_v, rating_a):
+    assert strict_rating_a(10, load_type, nominal_v) == rating_a
+
+
+# 2.4 mV over a 10 A blade of 7.70 mohm: 312 mA.
+@published(
+    "workshop-training notes on fuse resistance", "letter, rating_a, millivolts, milliamps", [("C", 10, 2.4, 312)]
+)
+def test_current_told_by_a_fuse(letter, rating_a, millivolts, milliamps):
+    assert current_of_drop_a(letter, rating_a, millivolts / 1000) == pytest.approx(milliamps / 1000, abs=0.001)
+
+
+def test_a_fuse_without_published_resistance_tells_nothing():
+    assert current_of_drop_a("C", 15, 0.001) is None

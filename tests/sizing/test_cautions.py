@@ -48,6 +48,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(*(item | {"feeds": BOTH} for item in CRITICAL), feeds=TWO_FEEDS, rules=APART),
     ),
     "inrush-may-open-fuse": (table(LAMP), table(LAMP | {"fuse_rating": "20 A"})),
+    "fuse-slow-at-stall": (  # 10 A type C: twice its rating for 5 s at the latest
+        table(circuit(load_type="motor", fuse_rating="10 A", fuse_format="C", stall="19 A")),
+        table(circuit(load_type="motor", fuse_rating="10 A", fuse_format="C", stall="20 A")),
+    ),
     "drop-decides-wire": (table(circuit(critical=True, length="8 m")), table(circuit(critical=True, length="1 m"))),
     "relay-near-limit": (
         table(circuit(load="14 A", load_type="motor", switching="relay")),
@@ -82,6 +86,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
     "battery-endurance": (
         table(circuit(load="5 A"), cases=[DRIVE, CAMP]),
         table(circuit(load="4 A"), cases=[DRIVE, CAMP]),
+    ),
+    "quiescent-drain": (
+        table(circuit(quiescent="30 mA"), circuit("clock", quiescent="21 mA")),
+        table(circuit(quiescent="30 mA"), circuit("clock", quiescent="20 mA")),
     ),
     "branch-not-selective": (
         table(circuit(fuse_format="C", fuse_rating="40 A", load="5 A"), feeds=[feed(rating="60 A")]),
@@ -130,6 +138,25 @@ def test_lamps_whose_watts_are_from_memory_are_told():
         return any(item.about == "LAMP_WATTS_RECALLED" for item in cautions)
 
     assert told("H4") and not told("H7")
+
+
+def test_drain_with_everything_off_is_told_in_days_and_with_what_a_meter_shows():
+    radio = circuit("radio", load="5 A", fuse_rating="10 A", fuse_format="C", quiescent="80 mA")
+    (drain,) = [item for item in found(table(radio)) if item.rule == "quiescent-drain"]
+    # 100 A h x 40 % / 80 mA = 500 h; 1 mV / 7.70 mohm = 130 mA.
+    assert "after 20.8 days 40%" in drain.text
+    assert drain.text.endswith("by radio; 1 mV across its 10 A type C fuse is 0.13 A")
+    switched = radio | {"feeds": ["key"]}
+    fed = {"feeds": [feed(rating="100 A"), KEY]}
+    assert all(item.rule != "quiescent-drain" for item in found(table(switched, circuit("switch"), **fed)))
+
+
+def test_a_motor_starts_with_its_stall_current_where_that_is_given():
+    def told(**fields: Any) -> bool:
+        motor = circuit(load="5 A", load_type="motor", fuse_rating="10 A", fuse_format="C", **fields)
+        return any(item.rule == "inrush-may-open-fuse" for item in found(table(motor)))
+
+    assert told() and told(stall="20 A") and not told(stall="13 A")  # half a second; 0.15 s at 200 %, 0.75 s at 135 %
 
 
 def test_cautions_come_in_the_order_of_the_rules():

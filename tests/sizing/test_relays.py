@@ -174,3 +174,21 @@ def test_a_class_without_sockets_or_tabs_is_no_option():
     ] == ["micro"]
     (fault,) = faults(circuit(switching="relay"), catalogue={"relay_tabs": []})
     assert fault.rule == "no-relay-large-enough" and "listed tabs" in fault.known
+
+
+def test_strict_contacts_ask_for_the_larger_relay():
+    # A lamp of 8 A: by its own lamp rating a micro relay does; by Table 11-4 it takes 5 x 8 A = 40 A.
+    lamp = circuit(load="8 A", load_type="filament-lamp", switching="relay", fuse_format="C")
+    strict = {"rules": {"strict_contacts": True}}
+    assert [item.relay_class for item in need(lamp).options] == ["micro", "standard", "heavy"]
+    assert [item.relay_class for item in need(lamp, **strict).options] == ["standard", "heavy"]
+    (fault,) = faults(lamp | {"load": "15 A"}, **strict)
+    assert fault.rule == "no-relay-large-enough" and fault.hint.startswith("drop strict_contacts")
+
+
+def test_strict_contacts_of_a_changeover_relay_are_those_of_its_break_side():
+    lamp = circuit(load="6 A", load_type="filament-lamp", switching="changeover", fuse_format="C")
+    strict = {"rules": {"strict_contacts": True}}
+    assert need(lamp, **strict).options  # 40 A x 75 % = 30 A
+    (fault,) = faults(lamp | {"load": "6.1 A"}, **strict)
+    assert fault.rule == "no-relay-large-enough"

@@ -148,3 +148,8 @@ def test_small_craft_rule_is_about_runs_alone():
     found = option(relayed, rules={"fuse_over_wire": "small-craft-150"})
     assert (plain.wire, found.wire) == ("w4", "w2.5")
     assert found.jumper_wire == plain.jumper_wire
+
+
+def test_a_drop_limit_of_its_own_comes_before_the_rules():
+    assert option(circuit(length="6 m", drop="3 %")).wire == "w2.5"
+    assert option(circuit(length="6 m", critical=True, drop="10 %")).wire == "w1"

@@ -28,6 +28,21 @@ def circuit_faults(draft: Draft) -> Iterator[PlacedFault]:
         yield from _length(item, panels)
         yield from _pin(draft, item, panels, pinned)
         yield from _lamps(draft, item)
+        yield from _stall(item)
+
+
+def _stall(item: Item[Circuit]) -> Iterator[PlacedFault]:
+    circuit = item.value
+    if circuit.stall is None:
+        return
+    if circuit.load_type != "motor":
+        message = f"{item.spot.subject} has a stall current and is of kind {circuit.load_type}"
+        yield item.spot.fault("stall-without-motor", message, "stall", known="only a motor stalls")
+    elif circuit.load.unit == "A" and circuit.stall < circuit.load.total(0):
+        message = (
+            f"{item.spot.subject} stalls at {circuit.stall:g} A, less than the {circuit.load.text} that it runs at"
+        )
+        yield item.spot.fault("stall-below-load", message, "stall")
 
 
 def _lamps(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:

@@ -1,4 +1,4 @@
-"""The named option of 150 %: what the checker lets pass with it, and what it still refuses."""
+"""Named options of the rules: what the checker lets pass with them, and what it then refuses."""
 
 from __future__ import annotations
 
@@ -8,18 +8,20 @@ from typing import Any
 import pytest
 
 from allocator.plan.plan import Plan
+from allocator.requirements.catalogue import LoadType
 from allocator.sizing.sized import Sized
 from allocator.verifying import verify
+from allocator.verifying.relays import strict_factor
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
 
 
-def _findings(sized: Sized, plan: Plan, **rules: Any) -> list[str]:
+def _findings(sized: Sized, plan: Plan, rule: str = "fuse-protects-wire", **rules: Any) -> list[str]:
     scenario = sized.requirements.scenario
     changed = scenario.model_copy(update={"rules": scenario.rules.model_copy(update=rules)})
     requirements = sized.requirements.model_copy(update={"scenario": changed})
     found = verify(replace(sized, requirements=requirements), plan.model_copy(update={"requirements": requirements}))
-    return [finding.detail for finding in found if finding.rule == "fuse-protects-wire"]
+    return [finding.detail for finding in found if finding.rule == rule]
 
 
 # The heater draws 17.5 A behind 30 A; at 50 degC and 70 % 2.5 mm2 carries 35 x .85 x .7 = 20.825 A: 31.2 A at 150 %.
@@ -44,3 +46,22 @@ def test_feeds_and_jumpers_are_never_allowed_more() -> None:
     for name, fuse in (("hold", "SF30-60"), ("fan", "E-50")):
         edited = change(plan, "ways", name, fuse=fuse)
         assert _findings(sized, edited, fuse_over_wire="small-craft-150")
+
+
+def test_strict_contacts_are_checked() -> None:
+    """The hazard lamps, 9.139 A, need five times that at 12 V; horn, fan and the feeds' relays have enough."""
+    sized, plan = good()
+    found = _findings(sized, plan, "relay-carries-load", strict_contacts=True)
+    assert _findings(sized, plan, "relay-carries-load") == []
+    assert found == ['circuit "hazard" needs a contact of 45.694 A by the strict rule; relay "flash-standard" has 20 A']
+
+
+@pytest.mark.parametrize(
+    ("load_type", "nominal_v", "factor"),
+    [
+        ("heater", 12, 1), ("resistive", 24, 2), ("led", 12, 5), ("electronics", 24, 8), ("filament-lamp", 6, 5),
+        ("motor", 12, 2), ("motor", 24, 3), ("inductive", 48, 4),
+    ],
+)  # fmt: skip
+def test_strict_factor(load_type: LoadType, nominal_v: float, factor: int) -> None:
+    assert strict_factor(load_type, nominal_v) == factor
