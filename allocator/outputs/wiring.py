@@ -133,18 +133,15 @@ def _need_runs(index: PlanIndex) -> Iterator[Run]:
             yield Run("", "jumper", *ends, option.jumper_wire, length_mm(metres), item.need.id, item.feed, item.jumper)
         for cut in option.wires:
             start = _own_end(item, cut.start) if cut.start else WireEnd(LOAD)
-            end, note = _far_end(item, cut.end, index)
+            end, note = _far_end(item, cut.end)
             note = note if cut.length_mm else OPEN_LENGTH
             yield Run("", "wire", start, end, cut.wire, cut.length_mm, item.need.id, item.feed, note)
 
 
-def _far_end(item: NeedAt, words: str, index: PlanIndex) -> tuple[WireEnd, str]:
+def _far_end(item: NeedAt, words: str) -> tuple[WireEnd, str]:
     """Turn sizing's words for a far end into a place of the panel, where it is one, with a note for the builder."""
     if words == "own fuse way" and item.way is not None:
         return WireEnd(str(item.way), OUTPUT), JOINS
-    control = index.need_by_id.get(words.removeprefix("circuit ")) if words.startswith("circuit ") else None
-    if control is not None and control.way is not None:
-        return WireEnd(str(control.way), OUTPUT), JOINS
     return WireEnd(words), ""
 
 

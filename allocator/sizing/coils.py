@@ -64,20 +64,21 @@ def coil_leads(
 
     Notes
     -----
-    Lengths: from 86 to the own way a short jumper, to the control's way a long one. From 85 or 31 to the switch or
-    earth point the length is the builder's (0 here).
+    Lengths: from 86 to the own way a short jumper; to the switch that a control circuit feeds as long as the run of
+    that circuit from this panel, because the coil hangs behind the switch, never before it. Where the circuit states
+    no run from this panel, and from 85 or 31 to the switch, earth or return, the length is the builder's (0 here).
     """
     widths = {name: tabs[name] for name in COIL_DESIGNATIONS if name in tabs}
     wires = offer.wires(panel.ambient, bundled=True)
     direct = next((item.part for item in wires if _fits(offer, item, widths, upstream_a)), None)
     if direct is not None and direct.area <= figures.COIL_LEAD_LARGEST.value:
-        return _leads(offer, direct, widths, upstream_a, control)
+        return _leads(offer, panel, direct, widths, upstream_a, control)
     for holder, fuse in _inline_fuses(offer, panel, coil_ma) if "86" in widths else ():
         thin = next((item.part for item in wires if _fits(offer, item, widths, fuse.rating)), None)
         if thin is not None:
-            return _leads(offer, thin, widths, fuse.rating, control, (holder.id, fuse.id))
+            return _leads(offer, panel, thin, widths, fuse.rating, control, (holder.id, fuse.id))
     if direct is not None:
-        return _leads(offer, direct, widths, upstream_a, control)
+        return _leads(offer, panel, direct, widths, upstream_a, control)
     raise SizingError(
         f"the coil leads of its relay hang on a fuse of {upstream_a:g} A, and no wire and terminal on offer bear that",
         rule="coil-unprotected",
@@ -105,6 +106,7 @@ def _inline_fuses(offer: Offer, panel: PanelSite, coil_ma: int) -> Iterator[tupl
 
 def _leads(
     offer: Offer,
+    panel: PanelSite,
     wire: Wire,
     widths: Mapping[str, float],
     rating_a: float,
@@ -114,16 +116,19 @@ def _leads(
     terminals = {name: offer.terminal("tab", width, wire, to_model(rating_a)) for name, width in widths.items()}
     behind = f"an in-line fuse of {rating_a:g} A" if extra else f"a fuse of {rating_a:g} A"
     return CoilLeads(
-        tuple(_cut(offer, wire, name, control) for name in widths),
+        tuple(_cut(offer, panel, wire, name, control) for name in widths),
         {name: terminal.id for name, terminal in terminals.items() if terminal is not None},
         extra,
         f"coil leads of {wire.label} behind {behind}",
     )
 
 
-def _cut(offer: Offer, wire: Wire, designation: str, control: str | None) -> Cut:
+def _cut(offer: Offer, panel: PanelSite, wire: Wire, designation: str, control: str | None) -> Cut:
     if designation == "86" and control is None:
         return Cut(wire.id, round(offer.catalogue.short_jumper * MM_PER_M), designation, "own fuse way")
     if designation == "86":
-        return Cut(wire.id, round(offer.catalogue.long_jumper * MM_PER_M), designation, f"circuit {control}")
-    return Cut(wire.id, 0, designation, "switch to earth" if designation == "85" and control is None else "earth")
+        runs = {circuit.id: circuit.length for circuit in offer.requirements.circuits}.get(str(control), {})
+        run_m = runs.get(panel.name, runs.get("", 0.0))
+        return Cut(wire.id, round(run_m * MM_PER_M), designation, f"switched side of {control}")
+    back = "earth" if offer.scenario.vehicle.return_path == "chassis" else "return"
+    return Cut(wire.id, 0, designation, f"switch to {back}" if designation == "85" and control is None else back)

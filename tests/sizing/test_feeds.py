@@ -72,7 +72,7 @@ def test_a_branch_with_fuse_and_relay():
     assert set(found.terminal_by_designation) == {"way", "30", "87", "85", "86"}
     assert [(cut.length_mm, cut.start, cut.end) for cut in found.wires] == [
         (0, "85", "earth"),
-        (500, "86", "circuit lamp"),
+        (3000, "86", "switched side of lamp"),
     ]
     assert "carries 70 A for a load up to 24 A" in reason(found, "relay")
 

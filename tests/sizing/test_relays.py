@@ -91,12 +91,13 @@ def test_the_jumper_is_no_part_of_the_wires_and_coil_leads_are():
     ]
 
 
-def test_coil_leads_of_a_controlled_relay_go_to_the_way_of_its_control():
+def test_the_coil_of_a_controlled_relay_hangs_behind_the_switch_of_its_control():
+    """Not on the fuse way of the control, which is live whatever the switch does."""
     pump = circuit("pump", switching="relay", relay_class="micro", control="key")
-    found = option(pump, circuit("key", load="1 A"))
+    found = option(pump, circuit("key", load="1 A", length="1.7 m"))
     assert [(cut.length_mm, cut.start, cut.end) for cut in found.wires[1:]] == [
         (0, "85", "earth"),
-        (500, "86", "circuit key"),
+        (1700, "86", "switched side of key"),
     ]
 
 
