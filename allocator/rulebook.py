@@ -49,7 +49,7 @@ RULES: Mapping[str, str] = {
     "one-relay-per-socket": "A socket holds one relay.",
     "class-matches": "The class of a relay is the class of its socket.",
     "relay-in-panel": "A relay is in the same panel as its fuse.",
-    "relay-carries-load": "The contact rating of a relay, for the kind of load and by the rules, is no less than the load.",
+    "relay-carries-load": "The contact rating of a relay, by kind of load and by the rules, is no less than the load.",
     # what the customer asked for
     "spare-ways": "Every spare way asked for is there: of its format, on its feed, at its panel.",
     "apart-feed": "Circuits that must be on different feeds are.",

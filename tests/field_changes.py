@@ -81,6 +81,7 @@ CHANGES: dict[str, Change] = {
     "Rules.drop_other": Change(f"{_RULES}.drop_other", "5 %", "sizing"),
     "Rules.bundle_factor": Change(f"{_RULES}.bundle_factor", "60 %", "sizing"),
     "Rules.fuse_over_wire": Change(f"{_RULES}.fuse_over_wire", "small-craft-150", "sizing"),
+    "Rules.upstream_drop": Change(f"{_RULES}.upstream_drop", "50 %", "sizing"),
     "Rules.strict_contacts": Change(f"{_RULES}.strict_contacts", True, "faults"),
     "Rules.one_piece_per_feed_and_row": Change(
         f"{_RULES}.one_piece_per_feed_and_row",

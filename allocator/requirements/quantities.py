@@ -82,6 +82,8 @@ Millimetre = Annotated[float, _Quantity("mm", "0.1", "100000")]
 Celsius = Annotated[float, _Quantity("degC", "-60", "250")]
 Share = Annotated[float, _Quantity("percent", "0.1", "100")]
 """A part of a whole, above zero."""
+Reserve = Annotated[float, _Quantity("percent", "0", "90")]
+"""A part of a whole that is kept back, never all of it."""
 Duty = Annotated[float, _Quantity("percent", "0", "100")]
 Ohm = Annotated[float, _Quantity("ohm", "0.001", "1000000")]
 Area = Annotated[float, _WireArea("mm**2", "0.01", "1000")]

@@ -31,6 +31,7 @@ from allocator.requirements.quantities import (
     Load,
     Metre,
     Rating,
+    Reserve,
     Share,
     Volt,
 )
@@ -143,6 +144,9 @@ class Rules(Strict):
     feed_loading: Share = Field(80.0, description="share of a feed's rating that a load case may use")
     drop_critical: Share = Field(3.0, description="voltage drop allowed to critical circuits")
     drop_other: Share = Field(10.0, description="voltage drop allowed to other circuits")
+    upstream_drop: Reserve = Field(
+        0.0, description="share of each circuit's allowed drop that is kept for cable and tail of its feed"
+    )
     bundle_factor: Share = Field(70.0, description="share of a wire's ampacity left in a bundle")
     fuse_over_wire: FuseOverWire = Field(
         "never",

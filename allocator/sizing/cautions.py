@@ -21,6 +21,7 @@ CAUTIONS: Mapping[str, Rule] = {
     "inrush-may-open-fuse": circuits.inrush_may_open_fuse,
     "fuse-slow-at-stall": circuits.fuse_slow_at_stall,
     "drop-decides-wire": circuits.drop_decides_wire,
+    "drop-with-feed": circuits.drop_with_feed,
     "relay-near-limit": circuits.relay_near_limit,
     "coil-unsuppressed": circuits.coil_unsuppressed,
     "relay-may-drop-out": circuits.relay_may_drop_out,

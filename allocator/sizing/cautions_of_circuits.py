@@ -16,10 +16,12 @@ from allocator.sizing.fuses import opening_time_s, outlasts
 from allocator.sizing.options import Sizing
 from allocator.sizing.relays import contact_rating_a
 from allocator.sizing.sized import Caution, Sized
+from allocator.sizing.upstream import upstream_drop_v
 from allocator.sizing.wires import resistance_ohm_per_m
 from allocator.sizing.withstand import let_through_a2s, melting_current_a
 from allocator.units import from_model
 
+_NOISE = 1e-9
 _INRUSH: Mapping[LoadType, tuple[figures.Figure[float], figures.Figure[float]]] = {
     "filament-lamp": (figures.LAMP_INRUSH, figures.LAMP_INRUSH_TIME),
     "motor": (figures.MOTOR_INRUSH, figures.MOTOR_INRUSH_TIME),
@@ -110,6 +112,30 @@ def drop_decides_wire(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cauti
             f"the drop, not the fuse, decides the wire of {names}: measure their runs before cutting; the tightest, "
             f"{tight.circuit.id} from panel {tight.option.panel}, loses {tight.wire.drop_v:.3g} V of "
             f"{tight.run.allowed_v:.3g} V",
+        )
+
+
+def drop_with_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Circuits that may lose more than their limit once the cables before them are counted: one line for all."""
+    kept = 1 - sized.requirements.scenario.rules.upstream_drop / 100
+    over: list[tuple[float, str, str, float, float]] = []
+    for sizing in sizings:
+        limit_v, panel = sizing.run.allowed_v / kept, sizing.option.panel
+        for feed in sized.need_by_id[sizing.circuit.id].feeds:
+            if panel in sized.feeds[feed].panels:
+                total_v = sizing.wire.drop_v + upstream_drop_v(sized, feed, panel)
+                if total_v > limit_v * (1 + _NOISE):
+                    over.append((total_v / limit_v, sizing.circuit.id, feed, total_v, limit_v))
+    if over:
+        _, name, feed, total_v, limit_v = max(over)
+        others = len({item[1] for item in over}) - 1
+        also = f"; {others} more may lose more than theirs" if others else ""
+        yield Caution(
+            "drop-with-feed",
+            name,
+            f"with feed {feed} loaded as far as it may be and its cables hot, {name} may lose {total_v:.3g} V of the "
+            f"{limit_v:.3g} V that it is allowed{also}: keep a share for the feeds with upstream_drop, or bring them "
+            "by shorter or thicker cables",
         )
 
 

@@ -171,7 +171,8 @@ def figure_from_memory(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caut
     }
     for name in [name for name, applies in used.items() if applies]:
         figure = figures.ALL[name]
-        shown = f" ({figure.value:g} {figure.unit})" if isinstance(figure.value, float) else ""
+        unit = "" if figure.unit == "1" else f" {figure.unit}"
+        shown = f" ({figure.value:g}{unit})" if isinstance(figure.value, float) else ""
         yield Caution(
             "figure-from-memory",
             name,

@@ -82,7 +82,8 @@ def run_of(offer: Offer, circuit: Circuit, panel: PanelSite, load_ma: int) -> Ru
     percent = offer.rules.drop_critical if circuit.critical else offer.rules.drop_other
     if circuit.drop is not None:
         percent = circuit.drop
-    return Run(circuit, panel, out_m, back_m, percent / 100 * offer.vehicle.nominal_voltage, load_ma)
+    allowed_v = percent / 100 * offer.vehicle.nominal_voltage * (1 - offer.rules.upstream_drop / 100)
+    return Run(circuit, panel, out_m, back_m, allowed_v, load_ma)
 
 
 def run_drop_v(run: Run, wire: Wire, limit_ma: int) -> float:

@@ -53,6 +53,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(circuit(load_type="motor", fuse_rating="10 A", fuse_format="C", stall="20 A")),
     ),
     "drop-decides-wire": (table(circuit(critical=True, length="8 m")), table(circuit(critical=True, length="1 m"))),
+    "drop-with-feed": (
+        table(circuit(critical=True, length="1 m"), panels=[panel(supply_distance="6 m")]),
+        table(circuit(length="1 m"), panels=[panel(supply_distance="1 m")]),
+    ),
     "relay-near-limit": (
         table(circuit(load="14 A", load_type="motor", switching="relay")),
         table(circuit(load="10 A", load_type="motor", switching="relay")),

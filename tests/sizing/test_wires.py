@@ -153,3 +153,10 @@ def test_small_craft_rule_is_about_runs_alone():
 def test_a_drop_limit_of_its_own_comes_before_the_rules():
     assert option(circuit(length="6 m", drop="3 %")).wire == "w2.5"
     assert option(circuit(length="6 m", critical=True, drop="10 %")).wire == "w1"
+
+
+def test_a_share_of_the_drop_may_be_kept_for_the_feed():
+    # 10 % of 12 V is 1.2 V; a quarter of it is what 2.5 % allows.
+    kept = option(circuit(length="6 m"), rules={"upstream_drop": "75 %"})
+    assert kept.wire == option(circuit(length="6 m", drop="2.5 %")).wire == "w2.5"
+    assert "of 0.3 V" in reason(kept, "wire")

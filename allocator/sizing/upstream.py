@@ -1,0 +1,46 @@
+"""
+What is lost before the fuse of a circuit: along the cables and tails of its feed, up to the supply.
+
+A sizing table, a feed and a panel come in; volts go out. Every wire is taken as hot as its insulation may be and as
+loaded as its feed may be, so that what is lost in use is less.
+"""
+
+from __future__ import annotations
+
+from allocator.sizing.sized import Sized
+from allocator.sizing.wires import drop_v, resistance_ohm_per_m
+
+MM_PER_M = 1000
+MA_PER_A = 1000
+
+
+def upstream_drop_v(sized: Sized, feed: str, panel: str) -> float:
+    """
+    Return the voltage lost at most between the supply and an entry of a feed at a panel.
+
+    Parameters
+    ----------
+    sized
+        The sizing table.
+    feed, panel
+        Names of the feed and of a panel that it reaches.
+
+    Returns
+    -------
+    float
+        Drop, V: cable and tail of the feed at its allowed load, and those of its sources at its home; twice where the
+        current comes back by wire.
+    """
+    requirements, part = sized.requirements, sized.feeds[feed]
+    wires = {wire.id: wire for wire in requirements.catalogue.wires}
+    load_a = float(part.allowed_ma) / MA_PER_A
+    there_and_back = 2 if requirements.scenario.vehicle.return_path == "wire" else 1
+    lost_v = 0.0
+    for wire, length_m, current_a in (
+        (wires[part.cable_wire], part.cable_mm_by_panel[panel] / MM_PER_M, load_a),
+        (wires[part.tail_wire], requirements.catalogue.tail_length, min(load_a, part.tail_protection_a)),
+    ):
+        lost_v += drop_v(current_a, there_and_back * length_m, resistance_ohm_per_m(wire.area, wire.insulation))
+    if part.source is None:
+        return lost_v
+    return lost_v + upstream_drop_v(sized, part.source, sized.need_by_id[feed].options[0].panel)
