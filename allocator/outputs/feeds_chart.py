@@ -2,7 +2,7 @@
 The chart of feed loads: for every feed and load case, what it draws against what it may draw.
 
 Comes in as the Content of a plan; goes out as one Sheet, as high as it needs to be. All bars share one scale, the share
-of the feed's rating, so that the limits stand in line; amperes are written beside each bar.
+of what the feed may carry, so that the limits stand in line; amperes are written beside each bar.
 """
 
 from __future__ import annotations
@@ -21,27 +21,50 @@ HEAD_MM = 18.0
 FEED_HEAD_MM = 6.5
 BAR_MM = 5.0
 FEED_GAP_MM = 4.0
+SCALE_FOOT_MM = 5.0
 FOOT_MM = 17.0
 NAME_MM, VALUE_MM = 36.0, 47.0
-SCALE_END = 1.1
-"""Share of the rating at the right end of the scale."""
+BEYOND = 1.04
+"""How far the scale goes beyond the rating."""
 
 
 def feeds_sheet(content: Content) -> Sheet:
     """Return the finished chart."""
     loads = feed_loads(content.index)
-    cases = content.sized.requirements.scenario.load_cases
-    block = FEED_HEAD_MM + BAR_MM * len(cases) + FEED_GAP_MM
-    height = 2 * MARGIN_MM + HEAD_MM + block * len(loads) + FOOT_MM
+    blocks = [FEED_HEAD_MM + BAR_MM * _num_lines(load) + FEED_GAP_MM for load in loads]
+    height = 2 * MARGIN_MM + HEAD_MM + sum(blocks) + SCALE_FOOT_MM + FOOT_MM
     sheet = Sheet((WIDTH_MM, height))
     page = sheet.page.inset(MARGIN_MM)
     _head(sheet, content, page)
-    for number, load in enumerate(loads):
-        _feed(sheet, content, load, Box(page.x, page.y + HEAD_MM + number * block, page.w, block - FEED_GAP_MM))
+    scale = _Scale(page, 100 / content.sized.requirements.scenario.rules.feed_loading)
+    y = page.y + HEAD_MM
+    _percents(sheet, scale, y - 5)
+    for load, block in zip(loads, blocks, strict=True):
+        _feed(sheet, content, load, scale, Box(page.x, y, page.w, block - FEED_GAP_MM))
+        y += block
+    _percents(sheet, scale, y - 2)
     foot = Box(page.x, page.bottom - FOOT_MM, page.w, FOOT_MM)
     sheet.line([(foot.x, foot.y), (foot.right, foot.y)], weight=0.6)
-    sheet.text(foot.inset(0, 1), cautions_line(), size=6.5, smallest=4.5, max_lines=8, middle=False)
+    sheet.text(foot.inset(0, 1), cautions_line(), size=6.5, max_lines=8, middle=False)
     return sheet
+
+
+class _Scale:
+    """Where shares of what is allowed lie; ``rating`` is the share that the feed's rating comes to."""
+
+    def __init__(self, page: Box, rating: float) -> None:
+        self.left, self.right = page.x + NAME_MM, page.right - VALUE_MM
+        self.rating = rating
+        self._end = rating * BEYOND
+
+    def at(self, share: float) -> float:
+        """Return the place of a share, the end of the scale for a larger one."""
+        return self.left + (self.right - self.left) * min(share, self._end) / self._end
+
+
+def _num_lines(load: FeedLoad) -> int:
+    """One line for each load case; a single one for a feed that has nothing on it."""
+    return len(load.load_ma_by_case) if max(load.load_ma_by_case) else 1
 
 
 def _head(sheet: Sheet, content: Content, page: Box) -> None:
@@ -50,48 +73,51 @@ def _head(sheet: Sheet, content: Content, page: Box) -> None:
     )
     allowed = content.sized.requirements.scenario.rules.feed_loading
     text = (
-        f"Plan {content.number}. Bars: share of the feed's rating. Solid line: allowed, {allowed:g} %. "
-        "Broken line: rating. A feed counts with all feeds that branch from it."
+        f"Plan {content.number}. Share of what is allowed (solid line), {allowed:g} % of the rating (broken line). "
+        "A feed counts with all feeds that branch from it."
     )
-    sheet.text(Box(page.x, page.y + 6.5, page.w, 4), text, size=7.5, smallest=5, middle=False, colour=SOFT)
-    width = (page.w - NAME_MM - VALUE_MM) / SCALE_END
+    sheet.text(Box(page.x, page.y + 6.5, page.w, 4), text, size=7.5, middle=False, colour=SOFT)
+
+
+def _percents(sheet: Sheet, scale: _Scale, y: float) -> None:
     for percent in range(0, 101, 20):
-        at = Box(page.x + NAME_MM + width * percent / 100 - 8, page.y + HEAD_MM - 5, 16, 3.6)
-        sheet.text(at, f"{percent} %", size=6.5, colour=SOFT, align="centre")
+        sheet.text(Box(scale.at(percent / 100) - 8, y, 16, 3.6), f"{percent} %", size=6.5, colour=SOFT, align="centre")
 
 
-def _feed(sheet: Sheet, content: Content, load: FeedLoad, box: Box) -> None:
+def _feed(sheet: Sheet, content: Content, load: FeedLoad, scale: _Scale, box: Box) -> None:
     mark = content.marks[load.feed]
     feed = next(item for item in content.sized.requirements.scenario.feeds if item.name == load.feed)
-    sheet.rectangle(Box(box.x, box.y + 0.8, 9, 4), fill=mark.colour, pattern=mark.pattern, weight=0.6)
+    sheet.feed_bar(Box(box.x, box.y + 0.8, 9, 4), mark)
     sheet.text(Box(box.x + 10.5, box.y, 8, 5.6), mark.code, size=9, bold=True)
     name = f"{content.feed_name(load.feed)}: {drawable(feed.label or feed.kind, feed.kind)}"
     sheet.text(Box(box.x + 19, box.y, box.w - 19 - VALUE_MM, 5.6), name, size=8.5, smallest=6)
     limits = f"rating {from_model(load.rating_ma):.4g} A, allowed {float(load.allowed_ma) / 1000:.4g} A"
-    sheet.text(Box(box.right - VALUE_MM, box.y, VALUE_MM, 5.6), limits, size=7, smallest=5, align="right")
-    scale = Box(box.x + NAME_MM, box.y + FEED_HEAD_MM, box.w - NAME_MM - VALUE_MM, box.h - FEED_HEAD_MM)
-    sheet.rectangle(scale, fill=WASH, edge=None)
-    for tenth in range(1, 11):
-        x = scale.x + scale.w * tenth / 10 / SCALE_END
-        sheet.line([(x, scale.y), (x, scale.bottom)], colour=PALE, weight=0.4)
+    sheet.text(Box(box.right - VALUE_MM, box.y, VALUE_MM, 5.6), limits, size=7, align="right")
+    field = Box(scale.left, box.y + FEED_HEAD_MM, scale.right - scale.left, box.h - FEED_HEAD_MM)
+    peak_ma = max(load.load_ma_by_case)
+    if not peak_ma:
+        sheet.text(field, "nothing is on it", size=7.5, colour=SOFT)
+        return
+    sheet.rectangle(field, fill=WASH, edge=None)
+    for tenth in range(1, 10):
+        x = scale.at(tenth / 10)
+        sheet.line([(x, field.y), (x, field.bottom)], colour=PALE, weight=0.4)
     for number, case in enumerate(content.sized.requirements.scenario.load_cases):
-        line = Box(box.x, scale.y + number * BAR_MM, box.w, BAR_MM)
-        _case(sheet, content, load, drawable(case.name, f"case {number + 1}"), number, line, scale)
-    shares = (float(load.allowed_ma / load.rating_ma), False), (1.0, True)
-    for share, broken in shares:
-        x = scale.x + scale.w * min(share, SCALE_END) / SCALE_END
-        sheet.line([(x, scale.y - 0.8), (x, scale.bottom + 0.8)], weight=1.0, colour=INK, dashed=broken)
+        line = Box(box.x, field.y + number * BAR_MM, box.w, BAR_MM)
+        name = drawable(case.name, f"case {number + 1}")
+        _case(sheet, content, load, number, name, scale, line)
+    for share, broken in ((1.0, False), (scale.rating, True)):
+        x = scale.at(share)
+        sheet.line([(x, field.y - 0.8), (x, field.bottom + 0.8)], weight=1.0, colour=INK, dashed=broken)
 
 
-def _case(sheet: Sheet, content: Content, load: FeedLoad, name: str, number: int, line: Box, scale: Box) -> None:
-    mark = content.marks[load.feed]
+def _case(sheet: Sheet, content: Content, load: FeedLoad, number: int, name: str, scale: _Scale, line: Box) -> None:
     load_ma, share = load.load_ma_by_case[number], load.utilisation_by_case[number]
-    sheet.text(Box(line.x, line.y, NAME_MM - 2, line.h), name, size=7.5, smallest=5.5, align="right")
-    width = scale.w * min(load_ma / load.rating_ma, SCALE_END) / SCALE_END
+    is_peak = load_ma == max(load.load_ma_by_case)
+    sheet.text(Box(line.x, line.y, NAME_MM - 2, line.h), name, size=7.5, bold=is_peak, align="right")
+    width = scale.at(float(share)) - scale.left
     if width > 0:
-        sheet.rectangle(
-            Box(scale.x, line.y + 0.8, width, line.h - 1.6), fill=mark.colour, pattern=mark.pattern, weight=0.5
-        )
+        sheet.feed_bar(Box(scale.left, line.y + 0.8, width, line.h - 1.6), content.marks[load.feed], weight=0.5)
     over = ", too much" if share > 1 else ""
-    text = f"{from_model(load_ma):.2f} A, {float(100 * share):.1f} % of allowed{over}"
-    sheet.text(Box(scale.right + 2, line.y, VALUE_MM - 2, line.h), text, size=7, smallest=5)
+    text = f"{from_model(load_ma):.2f} A, {float(100 * share):.1f} %{over}"
+    sheet.text(Box(scale.right + 2, line.y, VALUE_MM - 2, line.h), text, size=7.5, bold=is_peak)

@@ -96,12 +96,13 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Lettered:
-    """A text on the sheet: ids of its lines in the SVG, its box, and what was asked for."""
+    """A text on the sheet: ids of its lines in the SVG, its box, what was asked for and what it became."""
 
     ids: tuple[str, ...]
     box: Box
     wanted: str
     fitted: Fitted
+    bold: bool
 
 
 class _Line(Text):
@@ -242,7 +243,7 @@ class Sheet:
             offset += (extent.ascent + extent.descent + LINE_GAP_EM) * unit
             at = (box.x + baseline, box.bottom - start) if upright else (box.x + start, box.y + baseline)
             ids.append(self._write(at, line, fitted.size_pt, bold, colour, upright))
-        self.texts.append(Lettered(tuple(ids), box, text, fitted))
+        self.texts.append(Lettered(tuple(ids), box, text, fitted, bold))
         return fitted
 
     def first_text(self, box: Box, texts: Sequence[str], *, size: float, bold: bool = False, **style: Any) -> Fitted:
