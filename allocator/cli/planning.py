@@ -86,7 +86,7 @@ def _search_record(outcome: Outcome, time_limit_s: float, is_whole: bool) -> dic
 
 
 def _answer(plan: Plan, sized: Sized, out: Path, names: list[str], is_whole: bool) -> Answer:
-    text = summary_text(plan, sized) + "\n" + written_text(out, names)
+    text = summary_text(plan, sized, brief=True) + "\n" + written_text(out, names)
     data = {"interrupted": not is_whole, "out": str(out), "files": names, **plan_data(plan, sized)}
     if is_whole:
         return Answer(text, data)

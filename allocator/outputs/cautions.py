@@ -1,15 +1,47 @@
 """
 How drawings, lists and summary word the cautions of a plan: the general ones, then those that sizing raised.
 
-Comes from a plan; plain sentences go out.
+Comes from a plan and its sizing; plain sentences go out: each in full, or one for each kind, the gravest first.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+
 from allocator.notices import CAUTIONS
 from allocator.plan.plan import Plan
+from allocator.sizing.sized import Caution, Sized
 
-__all__ = ["CAUTIONS", "cautions_line", "cautions_of"]
+__all__ = ["CAUTIONS", "KINDS", "cautions_in_brief", "cautions_line", "cautions_of"]
+
+KINDS: Mapping[str, str] = {
+    "fuse-slow-at-far-end": "a short circuit may take long to open the fuse of {}",
+    "fuse-slow-at-stall": "held fast, a motor may burn before its fuse opens: {}",
+    "withstand-unproven": "no published time shows that the wire stands a short circuit until the fuse opens: {}",
+    "wanted-fuse-large": "the wanted fuse may not protect the load of {}",
+    "feed-fuse-hot": "its own fuse may run too hot: feed {}",
+    "module-too-hot": "too hot for it: {}",
+    "wire-below-usual": "thin wire, lead it in a sheath: {}",
+    "critical-share-feed": "one fault would stop critical circuits together: on feed {}",
+    "branch-not-selective": "a fault on a branch may open the fuse before it: feed {}",
+    "relay-near-limit": "relay near its limit: {}",
+    "relay-may-drop-out": "at the minimum voltage a relay may not close",
+    "battery-endurance": "the battery may run down in load case {}",
+    "quiescent-drain": "much is drawn with everything off",
+    "charger-margin": "the charger has little or nothing to spare in load case {}",
+    "inrush-may-open-fuse": "try whether the fuse stands the start of {}",
+    "feed-relay-inrush": "inrush may go through the relay of feed {}",
+    "coil-unsuppressed": "coil without suppression, mind electronics that switch it: {}",
+    "drop-with-feed": "with its feed fully loaded, more may be lost than the limit by {}",
+    "drop-decides-wire": "the drop decides the wire, measure the run first: {}",
+    "rating-unusual": "hard to buy: {}",
+    "no-spare-way": "no spare way is asked for",
+    "figure-from-memory": "{} of the figures used have no source",
+}
+"""Sizing's cautions in brief, the gravest first; the braces take what they are about."""
+_NUM_GRAVE = 7
+"""So many kinds of the first name everything that they are about."""
+_MOST_NAMES = 5
 
 
 def cautions_of(plan: Plan) -> tuple[str, ...]:
@@ -20,3 +52,29 @@ def cautions_of(plan: Plan) -> tuple[str, ...]:
 def cautions_line() -> str:
     """Return the general cautions as one paragraph, for title blocks and lists."""
     return " ".join(CAUTIONS)
+
+
+def cautions_in_brief(plan: Plan, sized: Sized) -> Iterator[str]:
+    """Return the general cautions, a sentence for each kind that sizing raised, and in full what it did not raise."""
+    yield cautions_line()
+    kinds = [*KINDS, *sorted({caution.rule for caution in sized.cautions} - set(KINDS))]
+    for number, rule in enumerate(kinds):
+        about = [name for item in sized.cautions if item.rule == rule for name in _about(item)]
+        if about:
+            words = KINDS.get(rule, f"{rule.replace('-', ' ')}: {{}}")
+            yield words.format(len(about) if rule == "figure-from-memory" else _names(about, number >= _NUM_GRAVE))
+    raised = {caution.text for caution in sized.cautions}
+    yield from (text for text in plan.cautions if text not in raised)
+
+
+def _about(caution: Caution) -> list[str]:
+    """Split what a caution is about; a panel and its module stay together."""
+    return [caution.about.replace(", ", " ")] if caution.rule == "module-too-hot" else caution.about.split(", ")
+
+
+def _names(names: list[str], may_shorten: bool) -> str:
+    """List names; where they are many and it may be shortened, the first ones and how many more."""
+    unique = list(dict.fromkeys(names))
+    if not may_shorten or len(unique) <= _MOST_NAMES + 1:
+        return ", ".join(unique)
+    return f"{', '.join(unique[:_MOST_NAMES])} and {len(unique) - _MOST_NAMES} more"

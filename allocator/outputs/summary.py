@@ -1,5 +1,5 @@
 """
-The terminal summary of a plan: goals with their proof, panels with their modules, feeds with their peaks, cautions.
+The terminal summary of a plan: goals with their proof, panels, spare ways, feeds with their peaks, cautions.
 
 Comes in as a Plan with its Sized; goes out as plain text.
 """
@@ -9,10 +9,11 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 
-from allocator.outputs.cautions import cautions_of
+from allocator.outputs.cautions import cautions_in_brief, cautions_of
 from allocator.outputs.content import Content
 from allocator.outputs.goals import bound_text, goal_name, value_text
 from allocator.outputs.lettering import clean
+from allocator.plan.address import ROW_LETTERS, Place
 from allocator.plan.measures import feed_loads
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
@@ -21,7 +22,7 @@ from allocator.units import from_model
 WIDTH = 100
 
 
-def summary_text(plan: Plan, sized: Sized) -> str:
+def summary_text(plan: Plan, sized: Sized, *, brief: bool = False) -> str:
     """
     Return the summary of a plan.
 
@@ -29,6 +30,8 @@ def summary_text(plan: Plan, sized: Sized) -> str:
     ----------
     plan, sized
         The plan, and the sizing of its requirements.
+    brief
+        One sentence for each kind of caution, as the terminal shows it; else each in full, as ``summary.txt`` has it.
 
     Returns
     -------
@@ -36,8 +39,9 @@ def summary_text(plan: Plan, sized: Sized) -> str:
         Lines of at most 100 columns where the words allow it, with a newline at the end.
     """
     content = Content(sized, plan)
-    blocks = (_head(content), _goals(content), _panels(content), _feeds(content), _cautions(content))
-    return "\n\n".join("\n".join(block) for block in blocks) + "\n"
+    blocks = [_head(content), _goals(content), _panels(content), _spares(content), _feeds(content)]
+    blocks.append(_brief_cautions(content) if brief else caution_lines(cautions_of(content.plan)))
+    return "\n\n".join(filter(None, map("\n".join, blocks))) + "\n"
 
 
 def _head(content: Content) -> Iterator[str]:
@@ -83,6 +87,25 @@ def _panels(content: Content) -> Iterator[str]:
         yield from columns(rows)
 
 
+def _spares(content: Content) -> Iterator[str]:
+    spares = [item for item in content.index.needs if item.need.kind == "spare" and item.way is not None]
+    if not spares:
+        return
+    yield "Spare ways: fed, no fuse fitted"
+    rows = []
+    for item in sorted(spares, key=lambda spare: (content.index.panels.index(spare.panel), *_numbers(spare.way))):
+        bay, row, way = _numbers(item.way)
+        kept_a = from_model(max(item.need.load_ma_by_case))
+        kept = f"{kept_a:.2f} A kept free" if kept_a else ""
+        where = f"bay {bay}", f"row {ROW_LETTERS[row]}", f"way {way}", f"type {item.option.fuse_format}"
+        rows.append((clean(item.panel), *where, f"on {clean(item.feed)}", kept))
+    yield from columns(rows)
+
+
+def _numbers(way: Place | None) -> tuple[int, int, int]:
+    return (way.bay or 0, way.row or 0, way.first or 0) if way is not None else (0, 0, 0)
+
+
 def _feeds(content: Content) -> Iterator[str]:
     cases = content.sized.requirements.scenario.load_cases
     yield "Feeds: largest load over all load cases"
@@ -103,8 +126,10 @@ def _feeds(content: Content) -> Iterator[str]:
     yield from columns(rows, right=(1, 2, 3, 4))
 
 
-def _cautions(content: Content) -> Iterator[str]:
-    yield from caution_lines(cautions_of(content.plan))
+def _brief_cautions(content: Content) -> Iterator[str]:
+    lines = caution_lines(cautions_in_brief(content.plan, content.sized))
+    yield f"{next(lines)}, in brief; read them in full in summary.txt or on the sheets"
+    yield from lines
 
 
 def caution_lines(cautions: Iterable[str]) -> Iterator[str]:

@@ -38,12 +38,18 @@ def _tight(folder: Path) -> Path:
 
 
 def test_everything_is_written_and_told() -> None:
-    """stdout is the summary, then the files and where to look; stderr is silent where it is no terminal."""
+    """
+    stdout is the summary, cautions in brief, then the files and where to look.
+
+    stderr is silent where it is no terminal.
+    """
     result, files = planned()
     said = result.stdout.splitlines()
     assert (result.status, result.stderr) == (0, "")
     assert {*FILES, "run.json"} <= set(files)
-    assert "\n".join(said[:-2]) + "\n" == files["summary.txt"].decode() + "\n"
+    summary, brief = (text.partition("\nCautions") for text in (files["summary.txt"].decode(), result.stdout))
+    assert brief[0] == summary[0] and len(brief[2]) < len(summary[2])
+    assert said[-3] == ""
     out = said[-2].removeprefix("Written to ").partition(": ")[0]
     assert said[-2] == f"Written to {out}: {', '.join(sorted(files))}"
     assert said[-1] == f"Look first at {out}/layout.pdf; order from parts.csv, cut and crimp from wires.csv."

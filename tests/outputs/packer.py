@@ -168,7 +168,7 @@ class Packer:
             ),
             pieces=(*self._pieces(), *self.direct),
             goals=(),
-            cautions=tuple(f"{caution.about}: {caution.text}" for caution in self.sized.cautions),
+            cautions=tuple(caution.text for caution in self.sized.cautions),
         )
 
     def _carriers(self) -> Iterator[PlacedCarrier]:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from allocator.outputs import CAUTIONS, summary_text
+from allocator.outputs.cautions import KINDS, cautions_in_brief
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult
+from allocator.sizing.cautions import CAUTIONS as RULES_OF_SIZING
+from allocator.sizing.sized import Caution
 from tests.outputs.conftest import content_of
 from tests.plan.plans import small
 
@@ -63,3 +67,43 @@ def test_every_summary_carries_every_caution(sample_name: str) -> None:
     content = content_of(sample_name)
     text = " ".join(summary_text(content.plan, content.sized).split())
     assert all(caution in text for caution in (*CAUTIONS, *(" ".join(item.split()) for item in content.plan.cautions)))
+
+
+def test_spare_ways_are_named_by_their_place() -> None:
+    content = content_of("large")
+    text = summary_text(content.plan, content.sized)
+    block = text.partition("Spare ways: fed, no fuse fitted\n")[2].partition("\n\n")[0]
+    rows = [" ".join(line.split()) for line in block.splitlines()]
+    spares = [item for item in content.index.needs if item.need.kind == "spare"]
+    assert len(rows) == len(spares) == 2
+    for item in spares:
+        assert item.way is not None
+        place = f"{item.panel} bay {item.way.bay} row {'ABC'[item.way.row or 0]} way {item.way.first}"
+        assert f"{place} type F on {item.feed}" in rows
+
+
+def test_every_kind_of_caution_has_its_sentence() -> None:
+    assert set(KINDS) == set(RULES_OF_SIZING)
+
+
+def test_in_brief_every_kind_is_told_once_and_the_grave_ones_whole(sample_name: str) -> None:
+    content = content_of(sample_name)
+    told = list(cautions_in_brief(content.plan, content.sized))
+    assert told[0] == " ".join(CAUTIONS)
+    raised = {item.rule for item in content.sized.cautions}
+    kinds = [rule for rule in KINDS if rule in raised]
+    assert len(told) == 1 + len(raised)
+    for rule, sentence in zip(kinds, told[1:], strict=True):
+        assert sentence.startswith(KINDS[rule].partition("{}")[0])
+        about = [item.about for item in content.sized.cautions if item.rule == rule]
+        assert all(name in sentence for name in about) or "more" in sentence or rule == "figure-from-memory"
+        assert "more" not in sentence or rule not in list(KINDS)[:7]
+
+
+def test_in_brief_nothing_unknown_is_lost() -> None:
+    content = content_of("small")
+    news = Caution("new-rule", "horn", "horn: a new rule")
+    sized = replace(content.sized, cautions=(news, Caution("module-too-hot", "dash, bus-e5", "too hot")))
+    plan = content.plan.model_copy(update={"cautions": (news.text, "written by hand")})
+    told = list(cautions_in_brief(plan, sized))
+    assert told[1:] == ["too hot for it: dash bus-e5", "new rule: horn", "written by hand"]
