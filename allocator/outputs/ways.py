@@ -80,8 +80,8 @@ def draw_fuse(sheet: Sheet, box: Box, fuse_format: str, rating_a: float | None) 
     sheet.rectangle(box, fill=PAPER, weight=0.6, radius=0.5, dashed=rating_a is None)
     colour = None if rating_a is None else fuse_colour(fuse_format, rating_a)
     if colour is not None:
-        sheet.rectangle(Box(box.x + 0.5, box.y + 0.5, box.w - 1, box.h * 0.21), fill=colour.colour, weight=0.3)
-    rating = Box(box.x + 0.35, box.y + box.h * 0.28, box.w - 0.7, box.h * 0.39)
+        sheet.rectangle(Box(box.x + 0.5, box.y + 0.5, box.w - 1, box.h * 0.18), fill=colour.colour, weight=0.3)
+    rating = Box(box.x + 0.35, box.y + box.h * 0.29, box.w - 0.7, box.h * 0.39)
     text = "–" if rating_a is None else f"{rating_a:g}"
     sheet.text(rating, text, size=0.95 * box.h, bold=True, align="centre")
     letter = Box(box.x, box.y + box.h * 0.67, box.w, box.h * 0.3)
