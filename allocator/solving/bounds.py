@@ -9,7 +9,7 @@ misjudge.
 from __future__ import annotations
 
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import floor
@@ -85,11 +85,14 @@ class Bounds:
         self.spend("bays", started)
         return most
 
-    def relax(self, fixed: Targets) -> tuple[list[Relaxed], CountSolution | None]:
+    def relax(
+        self, fixed: Targets, seen: Callable[[CountSolution], None] = lambda solution: None
+    ) -> tuple[list[Relaxed], CountSolution | None]:
         """
         Minimise the goals after ``fixed`` one by one in the relaxation, given the values of those before.
 
-        A goal that the effort was too small for has the bound 0; without any solution the second value is None.
+        A goal that the effort was too small for has the bound 0; without any solution the second value is None. Every
+        solution on the way is shown to ``seen``, so that a first plan need not wait for the last bound.
 
         Raises
         ------
@@ -106,6 +109,8 @@ class Bounds:
             done = [(relaxed.goal, relaxed.value) for relaxed in chain]
         x, terms = self._within(done)
         for goal in self.goals[len(done) :]:
+            if held is not None:
+                seen(held)
             if self.frame(done) != x.counts.frame:
                 x, terms = self._within(done)
             if held is not None:

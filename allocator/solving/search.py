@@ -25,6 +25,7 @@ from allocator.solving.learning import find_overload
 from allocator.solving.levels import Level, Relaxed
 from allocator.solving.placement import Placement, read_placement
 
+EARLY_EFFORT = 1.0
 PLACE_EFFORT = 5.0
 LAST_EFFORT = 10.0
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels")
@@ -82,7 +83,7 @@ class Search:
         NoPlanInTime
             If the clock ran out before the first plan.
         """
-        chain, relaxed = self.bounds.relax([])
+        chain, relaxed = self.bounds.relax([], self._early_plan)
         self._first_plan(chain, relaxed)
         levels: list[Level] = []
         fixed: list[tuple[Goal, Fraction]] = []
@@ -102,20 +103,28 @@ class Search:
             fixed.append((goal, level.value))
         return self._found(), levels
 
+    def _early_plan(self, relaxed: CountSolution) -> None:
+        """Place the counts of a goal on the way as they are, so that there is a plan before the hard goals."""
+        if self.best is None and self.clock.left_s > 0:
+            self._place([], like=relaxed, effort=EARLY_EFFORT)
+
     def _first_plan(self, chain: Sequence[Relaxed], relaxed: CountSolution | None) -> None:
         """Find a placement: for the counts as they are, else with their modules, else for ever fewer of their goals."""
         targets = [(r.goal, r.value) for r in chain]
         self._place(targets, like=relaxed)
         settled = [(goal, value) for goal, value in targets if goal in SETTLED_BY_COUNTS]
-        if self.best is None and self.clock.left_s > 0:
-            next_goal = next((goal for goal in self.goals if goal not in SETTLED_BY_COUNTS), None)
-            self._place(settled, like=relaxed, fixing=("used", "carriers"), goal=next_goal)
+        beyond = next((target for target in targets if target[0] not in SETTLED_BY_COUNTS), None)
+        if beyond is not None and not self._meets([*settled, beyond]) and self.clock.left_s > 0:
+            self._place(settled, like=relaxed, fixing=("used", "carriers"), goal=beyond[0])
         for length in range(len(settled), -1, -1):
             if self.best is not None or self.clock.left_s <= 0:
                 return
             outcome = self._place(settled[:length], near=relaxed)
             if outcome.status == "infeasible" and length == 0:
                 raise CannotBeMet(["the counts can be met, but no placement keeps all rules together"])
+
+    def _meets(self, targets: Targets) -> bool:
+        return self.best is not None and all(self.best.values[goal] <= value for goal, value in targets)
 
     def _place(
         self,
