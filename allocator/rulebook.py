@@ -26,7 +26,7 @@ RULES: Mapping[str, str] = {
     "panel-accepted": "A circuit is at a panel it accepts; a feed's own fuse and relay are at its home panel.",
     "feed-accepted": "A circuit is on a feed it accepts; a branch's own fuse is on its source feed.",
     "feed-reaches-panel": "A feed is used only at panels it reaches.",
-    "key-out": "A circuit that must work with the key out is on a permanent feed, as are all above it, without relay.",
+    "key-out": "A circuit that must work with the key out, its coil too, is on permanent feeds only, past no relay.",
     # parts and safety
     "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
     "wire-withstands-fault": "In a short circuit a fuse opens before the load wire behind it gets too hot.",

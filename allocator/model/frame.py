@@ -192,7 +192,12 @@ class Frame:
 
     @cached_property
     def _key_out(self) -> frozenset[str]:
-        return frozenset(circuit.id for circuit in self.sized.requirements.circuits if circuit.key_out)
+        """Circuits that must work with the key out, and those that supply the coils of their relays."""
+        circuits = self.sized.requirements.circuits
+        marked = {circuit.id for circuit in circuits if circuit.key_out}
+        relays = ("relay", "changeover")
+        controls = {c.control for c in circuits if c.key_out and c.control and c.switching in relays}
+        return frozenset(marked | controls)
 
     def _lives_with_the_key_out(self, name: str) -> bool:
         """Rule key-out: the feed and all above it are permanent and pass no relay."""

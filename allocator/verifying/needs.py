@@ -122,18 +122,27 @@ def feed_reaches_panel(view: View) -> Iterator[Finding]:
 
 
 def key_out(view: View) -> Iterator[Finding]:
-    """Report circuits that must work with the key out and hang on a feed that is not always live."""
+    """Report circuits that must work with the key out and hang, or whose coil hangs, on a feed not always live."""
     for way in view.ways:
         circuit = view.circuits.get(way.used.need) if way.used.kind == "circuit" else None
         if circuit is None or not circuit.key_out:
             continue
-        name: str | None = way.used.feed
-        passed: list[str] = []
-        while name is not None and name in view.feeds and name not in passed:
-            feed = view.feeds[name]
-            if feed.kind != "permanent":
-                yield Finding("key-out", way.name, f'must work with the key out; feed "{name}" is of kind {feed.kind}')
-            if feed.relay_class is not None:
-                yield Finding("key-out", way.name, f'must work with the key out; feed "{name}" passes a relay')
-            passed.append(name)
-            name = feed.source
+        yield from _dies_with_the_key(view, way.used.feed, way.name, "must work with the key out")
+        if circuit.control is not None and circuit.switching in ("relay", "changeover"):
+            words = f'must work with the key out; the coil of its relay hangs on "{circuit.control}"'
+            for other in view.ways:
+                if other.used.kind == "circuit" and other.used.need == circuit.control:
+                    yield from _dies_with_the_key(view, other.used.feed, way.name, words)
+
+
+def _dies_with_the_key(view: View, feed_name: str, where: str, words: str) -> Iterator[Finding]:
+    name: str | None = feed_name
+    passed: list[str] = []
+    while name is not None and name in view.feeds and name not in passed:
+        feed = view.feeds[name]
+        if feed.kind != "permanent":
+            yield Finding("key-out", where, f'{words}; feed "{name}" is of kind {feed.kind}')
+        if feed.relay_class is not None:
+            yield Finding("key-out", where, f'{words}; feed "{name}" passes a relay')
+        passed.append(name)
+        name = feed.source

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 import pytest
 
+from allocator.verifying import verify
 from tests.builders import A, F, M, P, build_sized
 from tests.model.checked import plan_of, planned
 from tests.model.rule_cases import alike, panel
@@ -146,3 +148,25 @@ def test_circuits_alike_but_for_key_out_are_told_apart(key_out: str) -> None:
     feed_of = {way.need: way.feed for way in plan.ways}
     assert feed_of.pop(key_out) == "battery"
     assert set(feed_of.values()) == {"ignition"}
+
+
+KEYED: dict[str, Any] = {
+    "feeds": {"battery": F(100), "ignition": F(100, kind="ignition")},
+    "modules": {"m": M(("4F strip", "4F strip"), {"micro": 2})},
+}
+
+
+def test_the_control_of_a_circuit_that_must_work_with_the_key_out_does_too() -> None:
+    """Its relay would drop out with the key, whatever feed its own fuse is on."""
+    kept = A(5, feeds=("battery",), relays=("micro",), control="c1", key_out=True)
+    plan = plan_of(**panel(circuits={"c0": kept, "c1": A(1, feeds=("ignition", "battery"))}, **KEYED))
+    assert {way.need: way.feed for way in plan.ways}["c1"] == "battery"
+
+
+def test_the_checker_follows_the_coil_of_such_a_circuit() -> None:
+    """A plan with the control on the ignition feed is refused as soon as the key may be out."""
+    lost = A(5, feeds=("battery",), relays=("micro",), control="c1")
+    arguments = panel(circuits={"c0": lost, "c1": A(1, feeds=("ignition",))}, **KEYED)
+    kept = arguments | {"circuits": arguments["circuits"] | {"c0": replace(lost, key_out=True)}}
+    (finding,) = verify(build_sized(**kept), plan_of(**arguments))
+    assert finding.rule == "key-out" and 'coil of its relay hangs on "c1"' in finding.detail

@@ -19,6 +19,7 @@ def control_faults(draft: Draft) -> Iterator[PlacedFault]:
     """Yield every control that has no coil to supply, and every relay that nothing can switch on."""
     for item in draft.circuits:
         yield from _coil(item)
+        yield from _key_out(draft, item)
     yield from _loops(draft)
 
 
@@ -33,6 +34,19 @@ def _coil(item: Item[Circuit]) -> Iterator[PlacedFault]:
     if circuit.relay_class is not None and circuit.switching == "none":
         message = f"{spot.subject} wants a relay class and has no relay"
         yield spot.fault("class-without-relay", message, "relay_class", hint='leave it empty, or change "switching"')
+
+
+def _key_out(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
+    circuit, spot = item.value, item.spot
+    control = draft.circuit_by_id.get(circuit.control or "")
+    if circuit.key_out and circuit.switching in ("relay", "changeover") and control is not None and not control.key_out:
+        message = (
+            f"{spot.subject} must work with the key out, and its control circuit {shown(control.id)} need not: "
+            "its relay would drop out with the key"
+        )
+        yield spot.fault(
+            "key-out-control", message, "control", hint=f'give circuit {shown(control.id)} key_out "yes" too'
+        )
 
 
 def _loops(draft: Draft) -> Iterator[PlacedFault]:
