@@ -63,14 +63,21 @@ def _rows(content: bytes, file: str) -> Iterator[tuple[int, list[str]]]:
         yield number, [_text(cell) for cell in cells]
 
 
+def _shown(cell: Any) -> object:
+    """Return a cell's value; a percentage as the spreadsheet shows it, "10 %", not the 0.1 that it keeps."""
+    value = cell.value
+    number = isinstance(value, int | float) and not isinstance(value, bool)
+    return f"{value * 100:.12g} %" if number and "%" in str(cell.number_format) else value
+
+
 def _sheet(content: bytes, *, data_only: bool) -> Iterator[tuple[object, ...]]:
     from openpyxl import load_workbook
 
     book: Any = load_workbook(io.BytesIO(content), read_only=True, data_only=data_only)
     sheet = book[_SHEET] if _SHEET in book.sheetnames else book.worksheets[0]
     sheet.reset_dimensions()  # programs that write workbooks often state a wrong size
-    rows: Iterator[tuple[object, ...]] = sheet.iter_rows(max_col=_MOST_COLUMNS, values_only=True)
-    return rows
+    for row in sheet.iter_rows(max_col=_MOST_COLUMNS):
+        yield tuple(_shown(cell) for cell in row)
 
 
 def _check_unpacked_size(content: bytes, file: str) -> None:

@@ -9,7 +9,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from openpyxl import Workbook
+from openpyxl import Workbook, load_workbook
 
 from allocator.requirements import load_scenario, workbooks
 from tests.requirements.folders import CIRCUITS, changed, faults_text, write
@@ -81,6 +81,15 @@ def test_a_number_where_a_unit_is_needed(value: float, shown: str) -> None:
         f'  where: float/circuits.xlsx, row 4, field "load" = "{shown}"\n'
         '  known: expected a load such as "55 W", "12 A" or "2 x 21 W + 5 W"'
     )
+
+
+def test_a_percentage_counts_as_the_spreadsheet_shows_it() -> None:
+    """A spreadsheet keeps 0.35 of a cell that is typed and shown as 35 %."""
+    folder = _folder([[*ROWS[0], "duty"], [*ROWS[1], 0.35], *ROWS[2:]])
+    book = load_workbook(folder / "circuits.xlsx")
+    book.worksheets[0].cell(2, len(ROWS[0]) + 1).number_format = "0%"
+    book.save(folder / "circuits.xlsx")
+    assert load_scenario(folder).circuits[0].duty == 35
 
 
 def test_a_date_is_no_load() -> None:
