@@ -111,6 +111,17 @@ AMPACITY_AMBIENT = Figure(30.0, "degC", "33 CFR 183.425 Table 5, ambient tempera
 AMBIENT_FACTOR_STEP = Figure(
     0.01, "1", "sqrt((Tmax - Ta) / (Tmax - 30)) rounded down to this step: gives the .85 of 33 CFR 183.425", "X"
 )
+BUNDLES: Figure[Mapping[str, Steps]] = Figure(
+    {
+        "steps": ((1, 1.0), (3, 0.70), (6, 0.60), (24, 0.50), (math.inf, 0.40)),
+        "bunched": (
+            (1, 1.0), (2, 0.80), (3, 0.70), (4, 0.65), (5, 0.60), (6, 0.57), (7, 0.54), (8, 0.52), (9, 0.50),
+            (12, 0.45), (16, 0.41), (20, 0.38),
+        ),
+    },
+    "1", "share left by loaded circuits in a bundle, up to each count: steps, ISO 13297 and 33 CFR 183.425 note 2; "
+    "bunched, BS 7671 Table 4C1", "C2",
+)  # fmt: skip
 SMALLEST_SEPARATE = Figure(1.0, "mm2", "ISO 10133:2012, separate conductor longer than 200 mm", "C")
 
 # --- short circuits ---------------------------------------------------------------------------------------------------

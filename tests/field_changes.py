@@ -81,6 +81,7 @@ CHANGES: dict[str, Change] = {
     "Rules.drop_other": Change(f"{_RULES}.drop_other", "5 %", "sizing"),
     "Rules.bundle_factor": Change(f"{_RULES}.bundle_factor", "60 %", "sizing"),
     "Rules.fuse_over_wire": Change(f"{_RULES}.fuse_over_wire", "small-craft-150", "sizing"),
+    "Rules.bundle_table": Change(f"{_RULES}.bundle_table", "bunched", "sizing", (("circuits.pump-a.bundle", 20),)),
     "Rules.upstream_drop": Change(f"{_RULES}.upstream_drop", "50 %", "sizing"),
     "Rules.strict_contacts": Change(f"{_RULES}.strict_contacts", True, "faults"),
     "Rules.one_piece_per_feed_and_row": Change(
@@ -122,6 +123,7 @@ CHANGES: dict[str, Change] = {
     "Circuit.control": Change("circuits.fan.control", "light-switch", "sizing"),
     "Circuit.length": Change("circuits.winch.length", {"": "12 m"}, "wires"),
     "Circuit.return_length": Change("circuits.winch.return_length", "12 m", "sizing"),
+    "Circuit.bundle": Change("circuits.pump-a.bundle", 25, "sizing"),
     "Circuit.drop": Change("circuits.winch.drop", "4 %", "sizing", _FAR),
     "Circuit.stall": Change("circuits.fan.stall", "12 A", "cautions"),
     "Circuit.quiescent": Change("circuits.hazard.quiescent", "80 mA", "cautions"),

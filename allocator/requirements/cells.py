@@ -27,7 +27,7 @@ REQUIRED_COLUMNS = tuple(name for name, field in Circuit.model_fields.items() if
 
 _LISTS = ("load_cases", "feeds", "panels")
 _YES_NO = ("critical", "key_out")
-_WHOLE = ("order",)
+_WHOLE = ("order", "bundle")
 
 
 @dataclass(frozen=True, slots=True)

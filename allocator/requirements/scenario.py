@@ -51,6 +51,7 @@ Goal = Literal[
     "panels",
     "wire-length",
 ]
+BundleTable = Literal["steps", "bunched"]
 FuseOverWire = Literal["never", "small-craft-150"]
 DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "peak-utilisation", "long-jumpers", "price")
 
@@ -148,6 +149,9 @@ class Rules(Strict):
         0.0, description="share of each circuit's allowed drop that is kept for cable and tail of its feed"
     )
     bundle_factor: Share = Field(70.0, description="share of a wire's ampacity left in a bundle")
+    bundle_table: BundleTable = Field(
+        "steps", description="by what table a circuit is read that says how many share its bundle"
+    )
     fuse_over_wire: FuseOverWire = Field(
         "never",
         description="whether a fuse may stand above what the load wire behind it carries: never, or up to 150 % as "
@@ -188,6 +192,9 @@ class Circuit(Strict):
     )
     return_length: Metre | None = Field(
         None, description="wire back, where it is not the chassis; none given: as the run"
+    )
+    bundle: Annotated[int, Field(strict=True, ge=1, le=1000)] | None = Field(
+        None, description="loaded circuits in its bundle, itself included; none given: bundle_factor of the rules"
     )
     drop: Share | None = Field(None, description="voltage drop allowed; none given: as the rules say")
     stall: Rating | None = Field(None, description="current of a motor that is held fast; it starts with as much")

@@ -23,7 +23,7 @@ from allocator.requirements.catalogue import (
     Terminal,
     Wire,
 )
-from allocator.requirements.scenario import PanelSite, Requirements
+from allocator.requirements.scenario import Circuit, PanelSite, Requirements
 from allocator.sizing.fuses import system_maximum_v
 from allocator.sizing.wires import ampacity_a
 from allocator.units import limit_to_model
@@ -126,7 +126,20 @@ class Offer:
         bundled
             Whether it runs in a bundle out of the panel; links within the panel and feed cables do not.
         """
-        share = self.bundle_share if bundled else 1.0
+        return self._wires_at(ambient_c, self.bundle_share if bundled else 1.0)
+
+    def run_share(self, circuit: Circuit) -> float:
+        """Return the share of its ampacity that is left to the run of a circuit in its bundle."""
+        if circuit.bundle is None:
+            return self.bundle_share
+        steps = figures.BUNDLES.value[self.rules.bundle_table]
+        return next(share for most, share in steps if circuit.bundle <= most)
+
+    def run_wires(self, ambient_c: float, circuit: Circuit) -> Sequence[PlacedWire]:
+        """Return all wires, thinnest first, with what each may carry as the run of a circuit, at ambient_c degC."""
+        return self._wires_at(ambient_c, self.run_share(circuit))
+
+    def _wires_at(self, ambient_c: float, share: float) -> Sequence[PlacedWire]:
         key = (ambient_c, share)
         if key not in self._wires:
             self._wires[key] = tuple(

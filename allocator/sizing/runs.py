@@ -132,7 +132,7 @@ def choose_run_wire(offer: Offer, run: Run, fuse: Fuse, takes: Callable[[Wire], 
 
 
 def _candidates(offer: Offer, run: Run) -> Sequence[PlacedWire]:
-    wires = offer.wires(run.panel.ambient, bundled=True)
+    wires = offer.run_wires(run.panel.ambient, run.circuit)
     wanted = run.circuit.wire
     if wanted is None:
         return wires
@@ -182,10 +182,11 @@ def _reason(
     decided_by: Test,
     thinner: PlacedWire | None,
 ) -> str:
+    share, ambient_c = offer.run_share(run.circuit), run.panel.ambient
     facts = (
-        f"{item.part.label} carries {from_model(item.limit_ma):.4g} A in bundle at {run.panel.ambient:g} degC for a "
-        "fuse of "
-        f"{fuse.rating:g} A, and loses {lost_v:.3g} V of {run.allowed_v:.3g} V over {run.out_m + run.back_m:g} m"
+        f"{item.part.label} carries {from_model(item.limit_ma):.4g} A in bundle ({share:.0%}) at {ambient_c:g} degC "
+        f"for a fuse of {fuse.rating:g} A, and loses {lost_v:.3g} V of {run.allowed_v:.3g} V over "
+        f"{run.out_m + run.back_m:g} m"
     )
     if fuse.rating > from_model(item.limit_ma):
         facts += "; the fuse stands above its wire by the small-craft rule"
@@ -209,16 +210,20 @@ def _reason(
     return f"{facts}; terminals decide: none on offer takes {name}"
 
 
+def _says(wanted: bool, of_the_wanted: str, of_none: str) -> str:
+    return f"the wanted wire {of_the_wanted}" if wanted else f"no wire on offer {of_none}"
+
+
 def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse) -> NoReturn:
     wanted = run.circuit.wire is not None
-    whose = "the wanted wire" if wanted else "no wire on offer"
     carrying = [item for item in candidates if _bears(offer, run, item, fuse)]
     if not carrying:
         best = candidates[-1]
         least_a = max(fuse.rating / offer.fuse_over_wire_share, from_model(run.load_ma))
-        need = smallest_area_mm2(least_a, best.part.insulation, run.panel.ambient, offer.bundle_share)
+        need = smallest_area_mm2(least_a, best.part.insulation, run.panel.ambient, offer.run_share(run.circuit))
         raise SizingError(
-            f"{whose} may carry a fuse of {fuse.rating:g} A at {run.panel.ambient:g} degC in bundle",
+            f"{_says(wanted, 'may not stand', 'may stand')} behind a fuse of {fuse.rating:g} A "
+            f"at {run.panel.ambient:g} degC in bundle",
             rule="wanted-wire-too-thin" if wanted else "no-wire-for-fuse",
             known=f"{best.part.label} carries {from_model(best.limit_ma):.4g} A"
             + ("" if need is None else f"; with its insulation it takes {need:.4g} mm2"),
@@ -228,7 +233,8 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
     if not lasting:
         best = carrying[-1]
         raise SizingError(
-            f"{whose} outlives a short circuit behind a {fuse.rating:g} A type {fuse.fuse_format} fuse",
+            f"{_says(wanted, 'does not outlive', 'outlives')} a short circuit "
+            f"behind a {fuse.rating:g} A type {fuse.fuse_format} fuse",
             rule="wanted-wire-melts" if wanted else "no-wire-for-fault",
             known=f"the fuse lets by up to {_let_through_a2s(offer, fuse):.3g} A2s; with the insulation of "
             f"{best.part.label} it takes {_fault_area_mm2(offer, fuse, best.part):.3g} mm2",
@@ -241,7 +247,8 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
         allowed_ohm = run.allowed_v / from_model(run.load_ma)
         need_mm2 = least_area_mm2(figures.OTHER_RESISTIVITY.value / 1000, run.out_m + run.back_m, allowed_ohm)
         raise SizingError(
-            f"{whose} keeps the drop over {run.out_m + run.back_m:g} m within {run.allowed_v:.3g} V",
+            f"{_says(wanted, 'does not keep', 'keeps')} the drop "
+            f"over {run.out_m + run.back_m:g} m within {run.allowed_v:.3g} V",
             rule="wanted-wire-drops" if wanted else "no-wire-for-drop",
             known=f"{best.part.label} loses {lost:.3g} V; more than {need_mm2:.3g} mm2 is needed",
             hint="shorten the run, allow more drop, or "

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
+from allocator import figures
 from allocator.requirements.catalogue import Fuse
 from allocator.verifying.design_current import need_load_ma, num_terms, switched_ma
 from allocator.verifying.exact import amperes, exact, milliamperes, share
@@ -53,7 +54,7 @@ def _way_wires(view: View, way: WayRecord) -> Iterator[Finding]:
     option = view.option_of(way.need)
     jumper = None if option is None or way.need not in view.socket_of else option.jumper_wire
     # Only the runs to the loads are in bundles; jumpers and feed cables lie on their own.
-    run_percent = view.rules.bundle_factor if way.used.kind == "circuit" else 100
+    run_percent = _bundle_percent(view, way.used.need) if way.used.kind == "circuit" else 100
     for name, wire, percent in (("run", way.used.wire, run_percent), ("jumper", jumper, 100)):
         panels = (way.place.panel,)
         text = "" if wire is None else _too_thin(view, wire, panels, milliamperes(fuse.rating), percent)
@@ -61,6 +62,16 @@ def _way_wires(view: View, way: WayRecord) -> Iterator[Finding]:
             continue
         if text:
             yield Finding("fuse-protects-wire", way.name, f"{name}: {text}")
+
+
+def _bundle_percent(view: View, name: str) -> float:
+    """Return what a bundle leaves to the run of a circuit, %: by its own count where it has one, else by the rules."""
+    circuit = view.circuits.get(name)
+    if circuit is None or circuit.bundle is None:
+        return view.rules.bundle_factor
+    columns = dict(figures.BUNDLES.value[view.rules.bundle_table])
+    enough = [most for most in columns if most >= circuit.bundle]
+    return round(100 * columns[min(enough)], 6) if enough else 0.0
 
 
 def _small_craft_allows(view: View, way: WayRecord, fuse: Fuse) -> bool:
@@ -74,7 +85,7 @@ def _small_craft_allows(view: View, way: WayRecord, fuse: Fuse) -> bool:
         return False
     if way.used.kind != "circuit" or exact(view.scenario.vehicle.operating_voltage) >= 50:
         return False
-    carries = wire_limit_ma(wire, view.panels[way.place.panel].ambient, view.rules.bundle_factor)
+    carries = wire_limit_ma(wire, view.panels[way.place.panel].ambient, _bundle_percent(view, name))
     return 2 * milliamperes(fuse.rating) <= 3 * carries and max(switched_ma(view, name)) <= carries
 
 

@@ -6,6 +6,7 @@ import math
 
 import pytest
 
+from allocator.sizing.offer import Offer
 from allocator.sizing.wires import (
     ambient_factor,
     ambient_ratio,
@@ -19,6 +20,7 @@ from allocator.sizing.wires import (
 )
 from allocator.units import area_mm2, awg_area_mm2
 from tests.published.sources import published
+from tests.sizing.vehicles import circuit, requirements
 
 FOOT_M = 0.3048
 CMIL_MM2 = math.pi / 4 * 0.0254**2
@@ -235,3 +237,29 @@ def test_hot_run_of_the_advisory_circular(hot_c, cold_feet):
 @published(CIRCULAR, "share, amps", [(47 / 55 * 0.91, 42.77), (47 / 55 * 0.91 * 0.6, 25.7)])
 def test_bundle_of_the_advisory_circular(share, amps):
     assert ampacity_a(area_mm2("10 AWG"), 90, 30, share) == pytest.approx(amps, abs=0.05)
+
+
+def left_in_bundle(count, table):
+    vehicle = requirements(circuit(bundle=count), rules={"bundle_table": table})
+    return Offer(vehicle).run_share(vehicle.circuits[0])
+
+
+@published(
+    "BS 7671 Table 4C1, bunched",
+    "count, share",
+    [
+        (1, 1.00), (2, 0.80), (3, 0.70), (4, 0.65), (5, 0.60), (6, 0.57), (7, 0.54), (8, 0.52), (9, 0.50), (12, 0.45),
+        (16, 0.41), (20, 0.38),
+    ],
+)  # fmt: skip
+def test_bunched_circuits(count, share):
+    assert left_in_bundle(count, "bunched") == share
+
+
+@published(
+    "ABYC E-11 AC bundles, 33 CFR 183.425 note 2, in steps",
+    "count, share",
+    [(2, 0.70), (3, 0.70), (4, 0.60), (6, 0.60), (7, 0.50), (24, 0.50), (25, 0.40)],
+)
+def test_bundles_in_steps(count, share):
+    assert left_in_bundle(count, "steps") == share

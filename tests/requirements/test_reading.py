@@ -293,3 +293,16 @@ def test_a_lamp_that_is_not_known_for_the_net() -> None:
         "  known: known for 12 V\n"
         "  try:   give the load in watts"
     )
+
+
+def test_a_bundle_larger_than_its_table() -> None:
+    rules = changed(SCENARIO, ("[supply]", '[rules]\nbundle_table = "bunched"\n\n[supply]'))
+    folder = write(
+        Path("float"), rules, changed(CIRCUITS, ("pin,order", "pin,bundle"), ("lamp@row,,,", "lamp@row,,,21"))
+    )
+    assert faults_text(folder) == (
+        'error: circuit "pump" shares its bundle with more circuits than table "bunched" knows  [bundle-past-table]\n'
+        '  where: float/circuits.csv, row 4, field "bundle" = "21"\n'
+        "  known: its last column is 20\n"
+        "  try:   split the bundle, or choose another bundle_table"
+    )

@@ -160,3 +160,18 @@ def test_a_share_of_the_drop_may_be_kept_for_the_feed():
     kept = option(circuit(length="6 m"), rules={"upstream_drop": "75 %"})
     assert kept.wire == option(circuit(length="6 m", drop="2.5 %")).wire == "w2.5"
     assert "of 0.3 V" in reason(kept, "wire")
+
+
+def test_a_bundle_is_read_at_the_next_higher_count_of_the_table_chosen():
+    # A fuse of 15 A: 1 mm2 carries 20 A alone, 1.5 mm2 25 A, 2.5 mm2 35 A.
+    def chosen(bundle, **rules):
+        found = option(circuit(load="11 A", length="0.5 m", bundle=bundle), rules=rules)
+        return found.wire, found.wire_limit_a
+
+    assert chosen(1) == ("w1", 20)
+    assert chosen(4) == chosen(6) == ("w1.5", 15)
+    assert chosen(7) == ("w2.5", 17.5)
+    assert chosen(7, bundle_table="bunched") == ("w2.5", pytest.approx(18.9))
+    assert chosen(10, bundle_table="bunched") == ("w2.5", pytest.approx(15.75))
+    assert chosen(30) == ("w4", 18)
+    assert chosen(None, bundle_table="bunched") == ("w1.5", 17.5)

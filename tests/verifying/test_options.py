@@ -65,3 +65,25 @@ def test_strict_contacts_are_checked() -> None:
 )  # fmt: skip
 def test_strict_factor(load_type: LoadType, nominal_v: float, factor: int) -> None:
     assert strict_factor(load_type, nominal_v) == factor
+
+
+@pytest.mark.parametrize(
+    ("count", "table", "passes"),
+    [
+        (None, "steps", False),  # 25 A x .85 x .7 = 14.9 A at 50 degC
+        (1, "steps", True),  # 21.25 A
+        (2, "steps", False),
+        (2, "bunched", False),  # x .8 = 17 A
+        (21, "bunched", False),  # past the table nothing is left
+    ],
+)
+def test_a_bundle_that_a_circuit_states(count: int | None, table: str, passes: bool) -> None:
+    """The heater behind 20 A on 1.5 mm2."""
+    sized, plan = good()
+    circuits = tuple(
+        item.model_copy(update={"bundle": count}) if item.id == "heater" else item
+        for item in sized.requirements.circuits
+    )
+    stated = replace(sized, requirements=sized.requirements.model_copy(update={"circuits": circuits}))
+    edited = change(plan, "ways", "heater", fuse="E-20", wire="w1.5")
+    assert (_findings(stated, edited, bundle_table=table) == []) is passes

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from allocator import figures
 from allocator.address import Place, parse_place
 from allocator.requirements.checks.feeds import always_live, reaches
 from allocator.requirements.drafting import Draft
@@ -29,6 +30,19 @@ def circuit_faults(draft: Draft) -> Iterator[PlacedFault]:
         yield from _pin(draft, item, panels, pinned)
         yield from _lamps(draft, item)
         yield from _stall(item)
+        yield from _bundle(draft, item)
+
+
+def _bundle(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
+    count = item.value.bundle
+    if count is None or draft.rules is None:
+        return
+    name = draft.rules.value.bundle_table
+    most = figures.BUNDLES.value[name][-1][0]
+    if count > most:
+        message = f"{item.spot.subject} shares its bundle with more circuits than table {shown(name)} knows"
+        hint = "split the bundle, or choose another bundle_table"
+        yield item.spot.fault("bundle-past-table", message, "bundle", known=f"its last column is {most:g}", hint=hint)
 
 
 def _stall(item: Item[Circuit]) -> Iterator[PlacedFault]:
