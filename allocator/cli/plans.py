@@ -19,6 +19,7 @@ from allocator.notices import CAUTIONS
 from allocator.outputs import draw as draw_files
 from allocator.outputs.drawing import FILES
 from allocator.outputs.goals import goal_name, value_text
+from allocator.plan.cautions import cautions_about
 from allocator.plan.files import read_plan
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
@@ -57,6 +58,8 @@ def draw(path: Path, out: Path) -> Answer:
     """
     Make every drawing and list again from a plan that keeps its requirements.
 
+    A plan that was edited by hand has other goal values than it states: they are stated anew, without proof.
+
     Parameters
     ----------
     path
@@ -69,17 +72,36 @@ def draw(path: Path, out: Path) -> Answer:
         plan = _read(path)
         sized = size(plan.requirements)
         findings = find(sized, plan)
+        if findings and all(finding.rule == "goal-value" for finding in findings):
+            plan = _stated_anew(plan, sized)
+            findings = find(sized, plan)
     if findings:
         return _refused(path, findings)
     # Those of the file may have been edited away.
-    raised = tuple(caution.text for caution in sized.cautions)
-    plan = plan.model_copy(update={"general_cautions": CAUTIONS, "cautions": raised})
+    plan = plan.model_copy(update={"general_cautions": CAUTIONS, "cautions": cautions_about(sized, plan)})
     with out_folder(out, [*FILES, RECORD]) as folder:
         with run.step("drawing"):
             draw_files(plan, sized, folder.files)
         run.write(folder, plan)
         names = folder.place()
     return Answer(written_text(out, names), {"out": str(out), "files": names, **plan_data(plan, sized)})
+
+
+def _stated_anew(plan: Plan, sized: Sized) -> Plan:
+    """Return an edited plan with the goal values that it has now, and no claim that they are the best possible."""
+    values = goal_values(sized, plan)
+    goals = tuple(
+        result.model_copy(
+            update={
+                "value": values[result.goal],
+                "bound": min(result.bound, values[result.goal]),
+                "outcome": "best so far",
+                "closed_by": "not closed",
+            }
+        )
+        for result in plan.goals
+    )
+    return plan.model_copy(update={"goals": goals})
 
 
 def _read(path: Path) -> Plan:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from importlib.metadata import version
 
 from allocator.errors import BrokenPlan, CannotBeMet
+from allocator.plan.cautions import cautions_about
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Plan
 from allocator.requirements.scenario import Goal, Requirements
@@ -118,7 +119,7 @@ def _values(sized: Sized, placement: Placement) -> dict[Goal, Fraction]:
 
 def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: bool) -> Plan:
     places = arrange(placement)
-    return Plan(
+    plan = Plan(
         allocator_version=version("panel-allocator"),
         solver_version=f"ortools {version('ortools')}",
         depends_on_time=was_cut,
@@ -129,8 +130,8 @@ def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: 
         sockets=places.sockets,
         pieces=places.pieces,
         goals=tuple(_result(level) for level in levels),
-        cautions=tuple(caution.text for caution in sized.cautions),
     )
+    return plan.model_copy(update={"cautions": cautions_about(sized, plan)})
 
 
 def _in_listing_order(sized: Sized) -> Requirements:

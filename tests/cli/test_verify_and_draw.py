@@ -181,6 +181,20 @@ def test_cautions_cannot_be_edited_away(out: Path) -> None:
     assert CAUTIONS[0] in Path("new/parts.csv").read_text(encoding="utf-8")
 
 
+def test_goals_of_an_edited_plan_are_stated_anew(out: Path) -> None:
+    """A person who edits ways need not work out fractions of a cent; the drawing claims no proof for the result."""
+
+    def edit(plan: dict[str, Any]) -> None:
+        plan["goals"][0] |= {"value": "1", "bound": "1"}
+
+    _edit(out, edit)
+    assert ran("verify", "out").status == 3
+    assert ran("draw", "out", "--out", "new").status == 0
+    bays = json.loads(Path("new/plan.json").read_text(encoding="utf-8"))["goals"][0]
+    assert (bays["value"], bays["bound"], bays["outcome"]) == ("2", "1", "best so far")
+    assert ran("verify", "new").status == 0
+
+
 @pytest.mark.parametrize("form", [(), ("--json",)])
 def test_nothing_is_drawn_of_a_plan_that_breaks_a_rule(out: Path, form: tuple[str, ...]) -> None:
     """The findings are told, the status is 3, and there is no paper that could be built from."""
