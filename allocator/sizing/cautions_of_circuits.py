@@ -85,13 +85,11 @@ def fuse_slow_at_stall(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caut
                 slow.setdefault(sizing.circuit.id, sizing)
     for name, sizing in slow.items():
         fuse, stall_a = sizing.fuse, _stall_a(sizing)
-        latest_s = opening_time_s(fuse.fuse_format, fuse.rating, stall_a)[1]
-        within = "within no published time" if math.isinf(latest_s) else f"only within {latest_s:g} s"
         yield Caution(
             "fuse-slow-at-stall",
             name,
             f"held fast, {name} draws about {stall_a:.3g} A, at which its {fuse.rating:g} A type {fuse.fuse_format} "
-            f"fuse opens {within}: want a smaller one, or give the motor a thermal switch",
+            f"fuse opens {_opens(sizing, stall_a)}: want a smaller one, or give the motor a thermal switch",
         )
 
 
@@ -203,9 +201,14 @@ def fuse_slow_at_far_end(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
                 "fuse-slow-at-far-end",
                 sizing.circuit.id,
                 f"a short circuit at the far end of {sizing.circuit.id} draws about {far_a:.3g} A, less than "
-                f"{multiple:g} x its "
-                f"{sizing.fuse.rating:g} A fuse: it may take long to open; take a thicker wire or a shorter run",
+                f"{multiple:g} x its {sizing.fuse.rating:g} A fuse, which then opens {_opens(sizing, far_a)}: take a "
+                "thicker wire or a shorter run",
             )
+
+
+def _opens(sizing: Sizing, current_a: float) -> str:
+    latest_s = opening_time_s(sizing.fuse.fuse_format, sizing.fuse.rating, current_a)[1]
+    return "within no published time" if math.isinf(latest_s) else f"only within {latest_s:g} s"
 
 
 def withstand_unproven(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:

@@ -172,3 +172,11 @@ def test_a_caution_for_many_circuits_is_one_line():
     far = [circuit(name, critical=True, length="8 m") for name in ("a", "b", "c")]
     (caution,) = [item for item in found(table(*far)) if item.rule == "drop-decides-wire"]
     assert caution.about == "a, b, c" and "a, b, c" in caution.text
+
+
+def test_a_short_circuit_at_the_far_end_is_told_with_the_time_that_is_published():
+    # 7.5 A type C: 160 % within 50 s at the latest, 135 % within 600 s; at 110 % no time is published.
+    for supply_a, said in (("13 A", "only within 50 s"), ("11 A", "only within 600 s"), ("9 A", "no published time")):
+        cautions = found(table(circuit(fuse_format="C", length="0.1 m"), supply={"fault_current": supply_a}))
+        (slow,) = [item for item in cautions if item.rule == "fuse-slow-at-far-end"]
+        assert said in slow.text
