@@ -118,9 +118,10 @@ def _draw_view(book: _Book, view: View, heading: Box) -> None:
     bays = view.area.bays
     span = f"bays {bays[0]} to {bays[-1]}" if len(bays) > 1 else f"bay {bays[0]}"
     if view.side == "front":
-        text = f"Panel {name}, front, {span}"
+        text = f"Panel {name}, front, {span}" + (f", right of bay {bays[0] - 1}" if bays[0] > 1 else "")
     else:
         text = f"Panel {name}, wiring side, {span}: mirrored, bay {bays[0]} is at the right"
+        text += f", beside bay {bays[0] - 1}" if bays[0] > 1 else ""
     sheet.text(Box(heading.x, heading.y, heading.w, heading.h - 1.5), text, size=10, bold=True)
     Face(sheet, content, view).draw()
 

@@ -104,7 +104,7 @@ def _lines(content: Content, place: SocketPlace) -> Iterator[_Line]:
 def _fuse_text(content: Content, item: NeedAt) -> str:
     """Say which way protects the contact, or that a feed comes in directly."""
     if item.way is None:
-        return f"{content.marks[item.feed].code} enters at 30"
+        return f"{content.marks[item.feed].code} {content.feed_name(item.feed)} enters at 30"
     return f"fuse {item.way.bay}/{ROW_LETTERS[item.way.row or 0]}/{item.way.first}, {item.jumper} jumper"
 
 

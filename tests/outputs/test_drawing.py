@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -96,3 +97,13 @@ def test_a_plan_that_names_what_is_not_there_is_refused_before_anything_is_writt
     with pytest.raises(InputError, match="piece-exists"):
         draw(broken, sized, tmp_path / "out")
     assert list(tmp_path.iterdir()) == []
+
+
+def test_the_pictures_of_the_readme_are_there_and_light() -> None:
+    root = Path(__file__).parents[2]
+    pictures = re.findall(r"!\[[^]]+\]\(([^)]+)\)", (root / "README.md").read_text(encoding="utf-8"))
+    assert pictures
+    for name in pictures:
+        data = (root / name).read_bytes()
+        assert data[:8] == b"\x89PNG\r\n\x1a\n" and len(data) < 400_000
+        assert 1500 <= int.from_bytes(data[16:20]) <= 1700
