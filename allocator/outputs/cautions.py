@@ -20,6 +20,7 @@ KINDS: Mapping[str, str] = {
     "withstand-unproven": "no published time shows that the wire stands a short circuit until the fuse opens: {}",
     "wanted-fuse-large": "the wanted fuse may not protect the load of {}",
     "feed-fuse-hot": "its own fuse may run too hot: feed {}",
+    "inlet-below-protection": "an overload may pass an inlet or strip that carries less than the fuse before it: feed {}",
     "module-too-hot": "too hot for it: {}",
     "wire-below-usual": "thin wire, lead it in a sheath: {}",
     "critical-share-feed": "one fault would stop critical circuits together: on feed {}",
@@ -39,7 +40,7 @@ KINDS: Mapping[str, str] = {
     "figure-from-memory": "{} of the figures used have no source",
 }
 """Sizing's cautions in brief, the gravest first; the braces take what they are about."""
-_NUM_GRAVE = 7
+_NUM_GRAVE = 8
 """So many kinds of the first name everything that they are about."""
 _MOST_NAMES = 5
 

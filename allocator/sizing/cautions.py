@@ -34,6 +34,7 @@ CAUTIONS: Mapping[str, Rule] = {
     "battery-endurance": supply.battery_endurance,
     "quiescent-drain": supply.quiescent_drain,
     "branch-not-selective": supply.branch_not_selective,
+    "inlet-below-protection": supply.inlet_below_protection,
     "feed-fuse-hot": supply.feed_fuse_hot,
     "feed-relay-inrush": supply.feed_relay_inrush,
     "module-too-hot": supply.module_too_hot,

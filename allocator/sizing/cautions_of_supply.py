@@ -14,6 +14,7 @@ from allocator.sizing.fuses import ambient_share, current_of_drop_a
 from allocator.sizing.options import Sizing
 from allocator.sizing.sized import Caution, Sized
 from allocator.sizing.supply import endurance_h, quiescent_a, supply_cases
+from allocator.units import from_model
 
 HOURS_A_DAY = 24
 
@@ -86,6 +87,21 @@ def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
                 f"a fault on {', '.join(near)} may open the {rating_a:g} A fuse of feed {feed.name} before its own, "
                 "of up to "
                 f"{largest:g} A: {ratio:g} x the branch is usual",
+            )
+
+
+def inlet_below_protection(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Feeds whose protection lets more pass than strips, inlets or studs carry that they may enter."""
+    for feed in sized.feeds.values():
+        limits = [entry.limit_ma for (*_, name), entry in sized.entries.items() if name == feed.name]
+        weakest_a = from_model(min(limits, default=0))
+        if feed.tail_fuse is None and limits and weakest_a < feed.tail_protection_a:
+            yield Caution(
+                "inlet-below-protection",
+                feed.name,
+                f"feed {feed.name} is protected at {feed.tail_protection_a:g} A, and strips or inlets that it may enter "
+                f"carry less, down to {weakest_a:g} A: the plan keeps every load case within them, but nothing cuts "
+                f"off an overload in between; a tail_fuse of up to {weakest_a:g} A would",
             )
 
 
