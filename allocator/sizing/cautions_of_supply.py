@@ -99,9 +99,9 @@ def inlet_below_protection(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[
             yield Caution(
                 "inlet-below-protection",
                 feed.name,
-                f"feed {feed.name} is protected at {feed.tail_protection_a:g} A, and strips or inlets that it may enter "
-                f"carry less, down to {weakest_a:g} A: the plan keeps every load case within them, but nothing cuts "
-                f"off an overload in between; a tail_fuse of up to {weakest_a:g} A would",
+                f"feed {feed.name} is protected at {feed.tail_protection_a:g} A, and strips or inlets that it may "
+                f"enter carry less, down to {weakest_a:g} A: the plan keeps every load case within them, but nothing "
+                f"cuts off an overload in between; a tail_fuse of up to {weakest_a:g} A would",
             )
 
 
