@@ -15,9 +15,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
+import numpy as np
 from matplotlib import font_manager
 from matplotlib.font_manager import FontProperties
 from matplotlib.ft2font import FaceFlags
+from matplotlib.path import Path
 from matplotlib.textpath import text_to_path
 
 BASE_FAMILY = "DejaVu Sans"
@@ -159,6 +161,13 @@ def extent_of(line: str, bold: bool = False) -> Extent:
     """Return the room that one line of text takes at size 1."""
     width, height, descent = text_to_path.get_text_width_height_descent(line, font_of(line, bold=bold), ismath=False)
     return Extent(float(width), max(float(height - descent), ASCENT_EM), max(float(descent), DESCENT_EM))
+
+
+@cache
+def outline_of(line: str, bold: bool = False) -> Path:
+    """Return the outlines of a line of text at size 1, from its anchor to the right and upwards."""
+    points, codes = text_to_path.get_text_path(font_of(line, bold=bold), line)
+    return Path(np.asarray(points).reshape(-1, 2) / text_to_path.FONT_SCALE, codes)
 
 
 def width_em(line: str, bold: bool = False) -> float:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 import matplotlib as mpl
-from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
 from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
@@ -33,6 +33,7 @@ from allocator.outputs.lettering import (
     extent_of,
     fit,
     font_of,
+    outline_of,
     width_em,
 )
 from allocator.outputs.marks import INK, PAPER, FeedMark
@@ -109,15 +110,27 @@ class _Line(Text):
     """A line of text that begins on its anchor, so that it need not be measured again each time it is written."""
 
     def draw(self, renderer: Any) -> None:
-        """Write the line."""
+        """Write the line; in pixels as the outlines that other lines of the same text have been given already."""
         renderer.open_group("text", self.get_gid())
         x, y = self.get_transform().transform(self.get_position())
         gc = renderer.new_gc()
         gc.set_foreground(self.get_color())
-        y = renderer.get_canvas_width_height()[1] - y if renderer.flipy() else y
-        renderer.draw_text(gc, x, y, self.get_text(), self.get_fontproperties(), self.get_rotation(), mtext=self)
+        in_pixels = isinstance(renderer, RendererAgg)
+        if in_pixels:
+            gc.set_linewidth(0.0)
+            scale = renderer.points_to_pixels(self.get_fontsize())
+            place = Affine2D().scale(scale).rotate_deg(self.get_rotation()).translate(x, y)
+            renderer.draw_path(gc, outline_of(self.get_text(), self.is_bold), place, gc.get_rgb())
+        else:
+            y = renderer.get_canvas_width_height()[1] - y if renderer.flipy() else y
+            renderer.draw_text(gc, x, y, self.get_text(), self.get_fontproperties(), self.get_rotation(), mtext=self)
         gc.restore()
         renderer.close_group("text")
+
+    @property
+    def is_bold(self) -> bool:
+        """Whether it is written in the heavier face."""
+        return self.get_fontproperties().get_weight() == "bold"
 
 
 Align = Literal["left", "centre", "right"]

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from allocator.outputs.lettering import ELLIPSIS, LEAST_PT, NO_BREAK
 from allocator.outputs.sheet import A4_MM, Box, Sheet
@@ -106,3 +109,20 @@ def test_the_check_itself_sees_text_outside_of_its_box() -> None:
     moved = Sheet(A4_MM)
     moved.text(Box(10, 30, 30, 6), "Dipped beam")
     assert clashes(moved, svg) == ["'Dipped beam' leaves its box"]
+
+
+@pytest.mark.parametrize("name", ["small", "small-any-script"])
+def test_the_picture_shows_ink_where_the_drawing_has_text(name: str, tmp_path: Path) -> None:
+    """Pixels are drawn from outlines, SVG and PDF from glyphs: both must lie in one place."""
+    sheet, svg = drawn(name)[0]
+    sheet.save_png(tmp_path / "sheet.png")
+    with Image.open(tmp_path / "sheet.png") as image:
+        grey = np.asarray(image.convert("L"))
+    per_mm = grey.shape[1] / sheet.width
+    for text in sheet.texts:
+        for line in text.ids:
+            ink = svg.bounds_by_id[line]
+            rows = slice(int(ink.top * per_mm), int(ink.bottom * per_mm) + 1)
+            columns = slice(int(ink.left * per_mm), int(ink.right * per_mm) + 1)
+            seen = grey[rows, columns]
+            assert int(seen.max()) - int(seen.min()) > 60, text.wanted
