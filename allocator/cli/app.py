@@ -105,7 +105,7 @@ def plan(
     out: OutOption,
     time_limit: Annotated[
         float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")
-    ] = 60.0,
+    ] = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S, which is too slow to import here
     as_json: JsonOption = False,
 ) -> int:
     """

@@ -27,7 +27,7 @@ from allocator.solving.placement import Placement
 from allocator.solving.search import Search
 from allocator.verifying import verify
 
-DEFAULT_TIME_LIMIT_S = 60.0
+DEFAULT_TIME_LIMIT_S = 120.0
 
 
 @dataclass(frozen=True)

@@ -76,3 +76,12 @@ def test_the_time_limit_shown_is_the_library_s() -> None:
 def test_tracebacks_are_left_plain() -> None:
     """A bug must show itself as it is, not within frames."""
     assert app.pretty_exceptions_enable is False
+
+
+def test_the_time_limit_of_the_command_is_that_of_the_library() -> None:
+    from inspect import signature
+
+    from allocator.cli import app
+    from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S
+
+    assert signature(app.plan).parameters["time_limit"].default == DEFAULT_TIME_LIMIT_S
