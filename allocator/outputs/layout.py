@@ -1,13 +1,14 @@
 """
 The layout drawing: sheets with front and wiring side of every panel, then the tables.
 
-Comes in as the Content of a plan; goes out as Sheets in order. A panel of few bays has both sides on one sheet, front
-above wiring side; a larger one has sheets of its own for each side. One small panel fits on A4, table included.
+Comes in as the Content of a plan; goes out as Sheets in order. A panel of some bays has both sides on one sheet, front
+above wiring side; a larger one has sheets of its own for each side. Small panels have both sides beside each other, two
+panels on a sheet; a single one fits on A4, table included.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from allocator.outputs.arrangement import CARRIER_GAP_MM, FRAME_MM, Area, Side, View, arrange, stretches
@@ -21,9 +22,11 @@ from allocator.outputs.titleblock import SheetTitle, body_of, draw_foot
 
 MOST_BAYS_IN_LINE = 6
 BAY_MM = 100.0
-A4_BAYS = 2
+SMALL_BAYS = 2
+"""A panel of so few bays has both sides beside each other; alone it fits on A4."""
+SIDES: tuple[Side, Side] = ("front", "wiring side")
 HEADING_MM = 7.0
-LINE_GAP_MM = 4.0
+LINE_GAP_MM, SIDE_GAP_MM = 4.0, 6.0
 A4_VIEW_MM = 93.0
 LEAST_TABLE_MM = 30.0
 TABLES = "tables"
@@ -46,8 +49,10 @@ class _Book:
         return body_of(self.sheets[-1])
 
     def name_table(self, table: str) -> None:
-        """Add a table to the title of the sheet that it is on, if that holds only tables."""
+        """Add a table to the title of the sheet that it is on; by name, if the sheet holds only tables."""
         title = self.titles[-1]
+        if not title.startswith(TABLES) and not title.endswith(", tables"):
+            self.titles[-1] = f"{title}, tables"
         if title.startswith(TABLES) and table not in title:
             self.titles[-1] = f"{title}: {table}" if title == TABLES else f"{title}, {table}"
 
@@ -61,40 +66,56 @@ def layout_sheets(content: Content) -> tuple[Sheet, ...]:
     """Return the finished sheets of the layout drawing."""
     index = content.index
     panels = [panel for panel in index.panels if any(item.panel == panel for item in index.carriers)]
-    num_bays = sum(item.carrier.bays for item in index.carriers)
-    small = len(panels) == 1 and num_bays <= A4_BAYS
-    book = _Book(content, A4_MM if small else A3_MM)
-    for panel in panels:
-        _add_panel(book, panel, small)
+    num_bays = {panel: sum(item.carrier.bays for item in index.carriers if item.panel == panel) for panel in panels}
+    small = [panel for panel in panels if num_bays[panel] <= SMALL_BAYS]
+    if panels == small and len(small) == 1:
+        book = _Book(content, A4_MM)
+        body = book.new(f"panel {content.panel_name(small[0])}: front and wiring side")
+        _side_by_side(book, small[0], Box(body.x, body.y, body.w, A4_VIEW_MM))
+        book.used_mm = A4_VIEW_MM + LINE_GAP_MM / 2
+    else:
+        book = _Book(content, A3_MM)
+        for panel in panels:
+            if panel not in small:
+                _add_panel(book, panel)
+        _add_small_panels(book, small)
     _add_tables(book)
     return book.finish()
 
 
-def _add_panel(book: _Book, panel: str, small: bool) -> None:
+def _add_panel(book: _Book, panel: str) -> None:
     lines = stretches(book.content.index, panel, MOST_BAYS_IN_LINE)
     name = book.content.panel_name(panel)
-    if small:
-        body = book.new(f"panel {name}: front and wiring side, table")
-        _side_by_side(book, panel, lines[0], body)
-    elif len(lines) == 1:
+    if len(lines) == 1:
         body = book.new(f"panel {name}: front and wiring side")
         _stacked(book, body, panel, [(lines[0], "front"), (lines[0], "wiring side")])
-    else:
-        for side in ("front", "wiring side"):
-            for first in range(0, len(lines), 2):
-                pair = lines[first : first + 2]
-                part = f", bays {pair[0][0]} to {pair[-1][-1]}" if len(lines) > 2 else ""
-                body = book.new(f"panel {name}: {side}{part}")
-                _stacked(book, body, panel, [(line, "front" if side == "front" else "wiring side") for line in pair])
+        return
+    for side in SIDES:
+        for first in range(0, len(lines), 2):
+            pair = lines[first : first + 2]
+            part = f", bays {pair[0][0]} to {pair[-1][-1]}" if len(lines) > 2 else ""
+            body = book.new(f"panel {name}: {side}{part}")
+            _stacked(book, body, panel, [(line, side) for line in pair])
 
 
-def _side_by_side(book: _Book, panel: str, bays: tuple[int, ...], body: Box) -> None:
-    half = (body.w - 6) / 2
-    area = _arranged(book, panel, bays, half, A4_VIEW_MM - HEADING_MM)
-    for side, x in (("front", body.x), ("wiring side", body.x + half + 6)):
-        view = View(area, "front" if side == "front" else "wiring side", x, body.y + HEADING_MM)
-        _draw_view(book, view, Box(x, body.y, half, HEADING_MM))
-    book.used_mm = A4_VIEW_MM + LINE_GAP_MM / 2
+def _add_small_panels(book: _Book, panels: Sequence[str]) -> None:
+    """Put two panels of few bays on each sheet, one above the other; tables may follow under a single one."""
+    for first in range(0, len(panels), 2):
+        pair = panels[first : first + 2]
+        names = ", ".join(book.content.panel_name(panel) for panel in pair)
+        body = book.new(f"panel{'s' if len(pair) > 1 else ''} {names}: front and wiring side")
+        height = (body.h - LINE_GAP_MM) / 2
+        for number, panel in enumerate(pair):
+            _side_by_side(book, panel, Box(body.x, body.y + number * (height + LINE_GAP_MM), body.w, height))
+        book.used_mm = len(pair) * (height + LINE_GAP_MM)
+
+
+def _side_by_side(book: _Book, panel: str, box: Box) -> None:
+    half = (box.w - SIDE_GAP_MM) / 2
+    bays = tuple(bay for item in book.content.index.carriers if item.panel == panel for bay in item.bays)
+    area = _arranged(book, panel, bays, half, box.h - HEADING_MM)
+    for side, x in zip(SIDES, (box.x, box.x + half + SIDE_GAP_MM), strict=True):
+        _draw_view(book, View(area, side, x, box.y + HEADING_MM), Box(x, box.y, half, HEADING_MM))
 
 
 def _stacked(book: _Book, body: Box, panel: str, lines: list[tuple[tuple[int, ...], Side]]) -> None:

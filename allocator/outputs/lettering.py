@@ -282,10 +282,10 @@ def _cut(text: str, room_em: float, height_mm: float, size_pt: float, bold: bool
 
 
 def _break(clusters: Sequence[str], start: int, end: int) -> int:
-    """Move a line's end back to a space, where one is in its second half."""
+    """Move a line's end back to a space or behind a hyphen, where one is in its second half."""
     if end < len(clusters):
         for place in range(end, start + (end - start) // 2, -1):
-            if clusters[place - 1] == " " or clusters[min(place, len(clusters) - 1)] == " ":
+            if clusters[place - 1] in " -" or clusters[min(place, len(clusters) - 1)] == " ":
                 return place
     return end
 

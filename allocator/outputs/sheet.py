@@ -118,6 +118,7 @@ class _Line(Text):
         in_pixels = isinstance(renderer, RendererAgg)
         if in_pixels:
             gc.set_linewidth(0.0)
+            gc.set_snap(False)
             scale = renderer.points_to_pixels(self.get_fontsize())
             place = Affine2D().scale(scale).rotate_deg(self.get_rotation()).translate(x, y)
             renderer.draw_path(gc, outline_of(self.get_text(), self.is_bold), place, gc.get_rgb())

@@ -199,6 +199,15 @@ def test_a_small_vehicle_has_one_sheet_with_both_sides_and_its_table() -> None:
     assert {circuit.id for circuit in content_of("small").sized.requirements.circuits} <= texts
 
 
+def test_a_small_panel_of_several_has_both_sides_beside_each_other_and_tables_below() -> None:
+    front, back = (_named("many", side, "module")["tail/1"] for side in ("front", "wiring"))
+    assert front[0] is back[0] and front[0].width == 420.0
+    assert front[2].right < back[2].left and front[2].top == pytest.approx(back[2].top)
+    title = next(text for text in front[0].texts if text.wanted == "Ways and sockets")
+    assert title.box.y > front[2].bottom
+    assert any(text.wanted == "panel tail: front and wiring side, tables" for text in front[0].texts)
+
+
 def test_a_panel_of_more_than_six_bays_has_sheets_for_each_side() -> None:
     sides = [{name.split("_")[0] for name in svg.bounds_by_id if "_module_" in name} for _, svg in drawn("wide")[:2]]
     assert sides == [{"front"}, {"wiring"}]

@@ -72,6 +72,10 @@ def test_what_no_font_draws_is_marked_within_a_sentence() -> None:
 def test_a_word_too_long_is_torn_then_shortened() -> None:
     torn = fit("Supplementaryequipment", 14, 8, largest_pt=8, smallest_pt=5, max_lines=2)
     assert torn.torn and not torn.shortened and len(torn.lines) == 2
+    assert fit("relay-micro-change-12", 20, 8, largest_pt=7, smallest_pt=7, max_lines=2).lines == (
+        "relay-micro-",
+        "change-12",
+    )
     cut = fit("Supplementaryequipment", 14, 8, largest_pt=8, smallest_pt=5, max_lines=1)
     assert cut.shortened and cut.lines[0].endswith(ELLIPSIS) and cut.lines[0].startswith("Suppl")
 
