@@ -19,6 +19,7 @@ from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import INTERRUPTED
 from allocator.outputs import draw, summary_text
 from allocator.outputs.drawing import FILES
+from allocator.outputs.goals import goal_name
 from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
@@ -57,7 +58,7 @@ def plan(scenario: Path, out: Path, time_limit_s: float) -> Answer:
                 _write_short(outcome.plan, sized, folder)
             run.write(folder, outcome.plan, _search_record(outcome, time_limit_s, is_whole))
             names = folder.place()
-    return _answer(outcome.plan, sized, out, names, is_whole)
+    return _answer(outcome, sized, out, names, is_whole)
 
 
 def _drawn(plan: Plan, sized: Sized, folder: OutFolder, run: Run) -> bool:
@@ -85,8 +86,15 @@ def _search_record(outcome: Outcome, time_limit_s: float, is_whole: bool) -> dic
     }
 
 
-def _answer(plan: Plan, sized: Sized, out: Path, names: list[str], is_whole: bool) -> Answer:
-    text = summary_text(plan, sized, brief=True) + "\n" + written_text(out, names)
+def _seconds_text(outcome: Outcome) -> str:
+    """Return what each goal took; said on the terminal only, so that equal plans stay equal byte for byte."""
+    spent = [f"{goal_name(goal)} {seconds:.1f} s" for goal, seconds in outcome.seconds_by_goal.items()]
+    return f"Search: {', '.join(spent)}\n"
+
+
+def _answer(outcome: Outcome, sized: Sized, out: Path, names: list[str], is_whole: bool) -> Answer:
+    plan = outcome.plan
+    text = f"{summary_text(plan, sized, brief=True)}\n{_seconds_text(outcome)}{written_text(out, names)}"
     data = {"interrupted": not is_whole, "out": str(out), "files": names, **plan_data(plan, sized)}
     if is_whole:
         return Answer(text, data)

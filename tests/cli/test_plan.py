@@ -49,7 +49,7 @@ def test_everything_is_written_and_told() -> None:
     assert {*FILES, "run.json"} <= set(files)
     summary, brief = (text.partition("\nCautions") for text in (files["summary.txt"].decode(), result.stdout))
     assert brief[0] == summary[0] and len(brief[2]) < len(summary[2])
-    assert said[-3] == ""
+    assert said[-4] == "" and said[-3].startswith("Search: bays ") and "price of parts" in said[-3]
     out = said[-2].removeprefix("Written to ").partition(": ")[0]
     assert said[-2] == f"Written to {out}: {', '.join(sorted(files))}"
     assert said[-1] == f"Look first at {out}/layout.pdf; order from parts.csv, cut and crimp from wires.csv."
