@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from allocator.outputs.lettering import NO_BREAK, clean, drawable
+from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import FeedMark, feed_marks
 from allocator.outputs.wiring import STUD, Run, WireEnd, runs_of
 from allocator.plan.files import plan_text

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 
 from allocator.outputs.arrangement import CarrierArea, ModuleArea, RowArea, View
 from allocator.outputs.content import Content
-from allocator.outputs.lettering import drawable
+from allocator.outputs.fonts import drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.sheet import Box, Sheet
 from allocator.outputs.sockets import draw_socket

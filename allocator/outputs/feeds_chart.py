@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from allocator.outputs.cautions import cautions_line
 from allocator.outputs.content import Content
-from allocator.outputs.lettering import drawable
+from allocator.outputs.fonts import drawable
 from allocator.outputs.marks import INK, PALE, SOFT, WASH
 from allocator.outputs.sheet import Box, Sheet
 from allocator.plan.measures import FeedLoad, feed_loads

@@ -7,8 +7,8 @@ Comes in as the Content of a plan; goes out as Tables of text.
 from __future__ import annotations
 
 from allocator.outputs.content import Content
+from allocator.outputs.fonts import drawable, legible
 from allocator.outputs.goals import value_text
-from allocator.outputs.lettering import drawable, legible
 from allocator.outputs.tables import Table
 from allocator.outputs.wiring import JOINS, Run, WireEnd
 from allocator.plan.index import NeedAt

@@ -14,29 +14,18 @@ from pathlib import Path
 from typing import Any, Literal
 
 import matplotlib as mpl
-from matplotlib.backends.backend_agg import FigureCanvasAgg, RendererAgg
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_pdf import FigureCanvasPdf, PdfPages
 from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import FancyBboxPatch, Polygon, Rectangle
-from matplotlib.text import Text
 from matplotlib.transforms import Affine2D
 
-from allocator.outputs.lettering import (
-    LEAST_PT,
-    LINE_GAP_EM,
-    MM_PER_PT,
-    OVERHANG_EM,
-    Fitted,
-    clean,
-    extent_of,
-    fit,
-    font_of,
-    outline_of,
-    width_em,
-)
+from allocator.outputs.fonts import LINE_GAP_EM, MM_PER_PT, OVERHANG_EM, clean, extent_of, font_of, width_em
+from allocator.outputs.lettering import LEAST_PT, Fitted, fit
 from allocator.outputs.marks import INK, PAPER, FeedMark
+from allocator.outputs.textline import TextLine
 
 A3_MM = (420.0, 297.0)
 A4_MM = (297.0, 210.0)
@@ -104,34 +93,6 @@ class Lettered:
     wanted: str
     fitted: Fitted
     bold: bool
-
-
-class _Line(Text):
-    """A line of text that begins on its anchor, so that it need not be measured again each time it is written."""
-
-    def draw(self, renderer: Any) -> None:
-        """Write the line; in pixels as the outlines that other lines of the same text have been given already."""
-        renderer.open_group("text", self.get_gid())
-        x, y = self.get_transform().transform(self.get_position())
-        gc = renderer.new_gc()
-        gc.set_foreground(self.get_color())
-        in_pixels = isinstance(renderer, RendererAgg)
-        if in_pixels:
-            gc.set_linewidth(0.0)
-            gc.set_snap(False)
-            scale = renderer.points_to_pixels(self.get_fontsize())
-            place = Affine2D().scale(scale).rotate_deg(self.get_rotation()).translate(x, y)
-            renderer.draw_path(gc, outline_of(self.get_text(), self.is_bold), place, gc.get_rgb())
-        else:
-            y = renderer.get_canvas_width_height()[1] - y if renderer.flipy() else y
-            renderer.draw_text(gc, x, y, self.get_text(), self.get_fontproperties(), self.get_rotation(), mtext=self)
-        gc.restore()
-        renderer.close_group("text")
-
-    @property
-    def is_bold(self) -> bool:
-        """Whether it is written in the heavier face."""
-        return self.get_fontproperties().get_weight() == "bold"
 
 
 Align = Literal["left", "centre", "right"]
@@ -230,7 +191,7 @@ class Sheet:
         box
             Room for the text.
         text
-            What to write; must be drawable (``lettering.drawable``).
+            What to write; must be drawable (``fonts.drawable``).
         size, smallest
             Type sizes to try, points.
         middle
@@ -274,7 +235,7 @@ class Sheet:
         font.set_size(size_pt)
         self._num_lines += 1
         name = f"text-{self._num_lines}"
-        self._add(_Line(*at, line, fontproperties=font, color=colour, rotation=90 if upright else 0), name)
+        self._add(TextLine(*at, line, fontproperties=font, color=colour, rotation=90 if upright else 0), name)
         return name
 
     def _add(self, artist: Any, name: str | None) -> None:

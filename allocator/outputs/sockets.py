@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from allocator.outputs.content import Content
-from allocator.outputs.lettering import drawable
+from allocator.outputs.fonts import drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT
 from allocator.outputs.sheet import Box, Sheet
 from allocator.outputs.wiring import LOAD, STUD, Run

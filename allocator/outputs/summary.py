@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from allocator.outputs.cautions import cautions_in_brief, cautions_of
 from allocator.outputs.content import Content
+from allocator.outputs.fonts import clean
 from allocator.outputs.goals import bound_text, goal_name, value_text
-from allocator.outputs.lettering import clean
 from allocator.plan.address import ROW_LETTERS, Place
 from allocator.plan.measures import feed_loads
 from allocator.plan.plan import Plan

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from allocator.outputs.content import Content
-from allocator.outputs.lettering import NO_BREAK, drawable
+from allocator.outputs.fonts import NO_BREAK, drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.sheet import Box, Sheet
 from allocator.outputs.wiring import INLET, Run

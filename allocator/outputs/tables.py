@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Protocol
 
-from allocator.outputs.lettering import MM_PER_PT, clean, fit, width_em
+from allocator.outputs.fonts import MM_PER_PT, clean, width_em
+from allocator.outputs.lettering import fit
 from allocator.outputs.marks import INK, PALE, SOFT, WASH
 from allocator.outputs.sheet import Box, Sheet
 

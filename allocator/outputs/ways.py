@@ -7,7 +7,8 @@ Comes in as a place and a cell of a View; goes out as marks on a Sheet. ``docs/d
 from __future__ import annotations
 
 from allocator.outputs.content import Content
-from allocator.outputs.lettering import LEAST_PT, MM_PER_PT, NO_BREAK, width_em
+from allocator.outputs.fonts import MM_PER_PT, NO_BREAK, width_em
+from allocator.outputs.lettering import LEAST_PT
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, fuse_colour
 from allocator.outputs.sheet import Box, Sheet
 from allocator.outputs.wiring import OUTPUT

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from allocator.outputs.arrangement import stretches
-from allocator.outputs.lettering import ELLIPSIS, NO_BREAK
+from allocator.outputs.fonts import NO_BREAK
+from allocator.outputs.lettering import ELLIPSIS
 from allocator.outputs.sheet import Sheet
 from allocator.plan.address import parse_place
 from tests.outputs.conftest import content_of, drawn

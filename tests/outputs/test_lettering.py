@@ -8,17 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from allocator.outputs.lettering import (
-    ELLIPSIS,
-    MM_PER_PT,
-    NO_BREAK,
-    clean,
-    drawable,
-    families_of,
-    fit,
-    legible,
-    width_em,
-)
+from allocator.outputs.fonts import MM_PER_PT, NO_BREAK, clean, drawable, families_of, legible, width_em
+from allocator.outputs.lettering import ELLIPSIS, fit
 from allocator.outputs.sheet import Sheet
 from tests.outputs.conftest import read_back
 

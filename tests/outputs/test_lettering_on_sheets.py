@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from allocator.outputs.lettering import ELLIPSIS, LEAST_PT, NO_BREAK
+from allocator.outputs.fonts import NO_BREAK
+from allocator.outputs.lettering import ELLIPSIS, LEAST_PT
 from allocator.outputs.sheet import A4_MM, Box, Sheet
 from tests.outputs.conftest import content_of, drawn, read_back
 from tests.outputs.svg_reading import Bounds, SvgDrawing

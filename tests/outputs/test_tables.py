@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from allocator.outputs.lettering import NO_BREAK
+from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.sheet import A3_MM, Sheet
 from allocator.outputs.supply import SupplyListing
 from allocator.outputs.tables import Table, TablePart, draw_parts, parts_of
