@@ -1,4 +1,4 @@
-"""Hypothesis looks for new examples at the desk; the gate runs the same ones each time, so that it tells of the change."""
+"""Hypothesis looks for new examples at the desk; the gate runs the same ones each time and tells of the change alone."""
 
 from __future__ import annotations
 
@@ -6,6 +6,6 @@ import os
 
 from hypothesis import settings
 
-settings.register_profile("gate", derandomize=True)
+settings.register_profile("gate", derandomize=True, deadline=None)
 if os.environ.get("CI"):
     settings.load_profile("gate")
