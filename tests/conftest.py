@@ -1,4 +1,4 @@
-"""Hypothesis looks for new examples at the desk; the gate runs the same ones each time and tells of the change alone."""
+"""Hypothesis looks for new examples at the desk; the gate runs the same ones each time, to judge the change alone."""
 
 from __future__ import annotations
 
