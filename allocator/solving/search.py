@@ -142,7 +142,8 @@ class Search:
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
         minimised.
         """
-        x = build_places(self.bounds.frame(targets), self.learnt)
+        frame = self.bounds.frame(targets) if like is None else like.places.counts.frame
+        x = build_places(frame, self.learnt)
         terms = within(x, targets, self.goals)
         if goal is not None:
             x.counts.model.minimize(terms[goal].expression)
