@@ -13,11 +13,11 @@ from functools import cached_property
 
 from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import FeedMark, feed_marks
-from allocator.outputs.wiring import STUD, Run, WireEnd, runs_of
 from allocator.plan.files import plan_text
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.measures import entry_load_ma, need_loads
 from allocator.plan.plan import Plan
+from allocator.plan.wiring import STUD, Run, WireEnd, runs_of
 from allocator.sizing.sized import Need, Sized
 from allocator.units import area_mm2, from_model
 

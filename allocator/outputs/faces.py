@@ -18,9 +18,9 @@ from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.sheet import Box, Sheet
 from allocator.outputs.sockets import draw_socket
 from allocator.outputs.ways import draw_way
-from allocator.outputs.wiring import INLET
 from allocator.plan.address import ROW_LETTERS, Place, SocketPlace
 from allocator.plan.index import EntryAt, ModuleAt
+from allocator.plan.wiring import INLET
 
 CODED_BAR_MM = 26.0
 """A bar at least this long has the code of its feed written into it too."""

@@ -18,8 +18,8 @@ from allocator.outputs.cautions import cautions_of
 from allocator.outputs.content import Content
 from allocator.outputs.cutting import cut
 from allocator.outputs.fonts import clean
-from allocator.outputs.wiring import Run, WireEnd
 from allocator.plan.parts import MM_PER_M, bill_of_index
+from allocator.plan.wiring import Run, WireEnd
 from allocator.requirements.catalogue import Part
 
 PART_COLUMNS = (

@@ -10,10 +10,10 @@ from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable, legible
 from allocator.outputs.goals import value_text
 from allocator.outputs.tables import Table
-from allocator.outputs.wiring import JOINS, Run, WireEnd
 from allocator.plan.index import NeedAt
 from allocator.plan.measures import feed_loads
 from allocator.plan.parts import MM_PER_M
+from allocator.plan.wiring import JOINS, Run, WireEnd
 from allocator.units import from_model
 
 

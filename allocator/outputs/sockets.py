@@ -14,9 +14,9 @@ from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT
 from allocator.outputs.sheet import Box, Sheet
-from allocator.outputs.wiring import LOAD, STUD, Run
 from allocator.plan.address import ROW_LETTERS, SocketPlace
 from allocator.plan.index import NeedAt
+from allocator.plan.wiring import LOAD, STUD, Run
 from allocator.requirements.catalogue import Relay
 
 ORDER = ("30", "49", "85", "86", "31", "87", "49a", "87a")

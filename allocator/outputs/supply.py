@@ -14,10 +14,10 @@ from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK, drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.sheet import Box, Sheet
-from allocator.outputs.wiring import INLET, Run
 from allocator.plan.address import ROW_LETTERS
 from allocator.plan.index import EntryAt
 from allocator.plan.parts import MM_PER_M, Supply, supplies
+from allocator.plan.wiring import INLET, Run
 
 HEAD_MM, ENTRY_MM, GAP_MM = 5.2, 5.4, 1.6
 SHARES = (0.3, 0.19, 0.03, 0.18, 0.3)

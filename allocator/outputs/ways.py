@@ -11,9 +11,9 @@ from allocator.outputs.fonts import MM_PER_PT, NO_BREAK, width_em
 from allocator.outputs.lettering import LEAST_PT
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, fuse_colour
 from allocator.outputs.sheet import Box, Sheet
-from allocator.outputs.wiring import OUTPUT
 from allocator.plan.address import Place
 from allocator.plan.index import NeedAt
+from allocator.plan.wiring import OUTPUT
 
 NUMBER_MM, CHIP_MM = 3.6, 3.9
 FUSE_MM, FUSE_SHARE, WIDE_FUSE_SHARE = (9.0, 14.0), 0.2, 0.3

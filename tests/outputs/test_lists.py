@@ -13,8 +13,8 @@ import pytest
 from allocator.outputs.cautions import CAUTIONS
 from allocator.outputs.content import Content
 from allocator.outputs.lists import PART_COLUMNS, REMARK, WIRE_COLUMNS, OrderLine, parts_csv, safe_cell, wires_csv
-from allocator.outputs.wiring import PREFIX
 from allocator.plan.parts import bill_of
+from allocator.plan.wiring import PREFIX
 from allocator.requirements.catalogue import Carrier
 from tests.outputs.conftest import content_of
 from tests.plan.plans import small

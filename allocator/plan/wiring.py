@@ -1,8 +1,8 @@
 """
 Every wire of a plan with both of its ends: cables, feed tails, links, jumpers, and the wires of every circuit.
 
-Comes in as an indexed plan; goes out as numbered runs, for ``wires.csv`` and the wiring side of the drawing. Lengths
-add up to those of the bill (``plan.parts``); what runs where is "Parts and wires of a plan" in ``docs/definitions.md``.
+Comes in as an indexed plan; goes out as numbered runs, for lists, drawings and the count of crimps. Lengths add up to
+those of the bill (``parts.py``); what runs where is "Parts and wires of a plan" in ``docs/definitions.md``.
 """
 
 from __future__ import annotations
