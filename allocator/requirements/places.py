@@ -7,7 +7,7 @@ A ``Spot`` comes from the reading of a file, and turns what is wrong there into 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
@@ -64,6 +64,36 @@ class Item(Generic[T]):
 
     spot: Spot
     value: T
+
+
+@dataclass(frozen=True, eq=False)
+class Origins:
+    """
+    Where the named entries of a vehicle's files stand, for faults that are found after reading.
+
+    Where a thing was written is no part of what it is: all origins are equal, so that requirements compare by content.
+    """
+
+    spots: Mapping[tuple[str, str], Spot] = field(default_factory=dict)
+    """By table and name: ``("circuits", "horn")``."""
+
+    def where(self, table: str, name: str, field_name: str | None = None) -> str:
+        """Return file, row or table and field of an entry; words in its place where no file was read."""
+        spot = self.spots.get((table, name))
+        if spot is not None:
+            return spot.where(field_name)
+        return {
+            "circuits": f"circuits table, circuit {shown(name)}",
+            "rules.spares": f"scenario.toml, [[rules.spares]] number {name}",
+        }.get(table, f"scenario.toml, {table.removesuffix('s')} {shown(name)}")
+
+    def __eq__(self, other: object) -> bool:
+        """Return whether the other holds origins as well."""
+        return isinstance(other, Origins)
+
+    def __hash__(self) -> int:
+        """Return the one hash of all origins."""
+        return 0
 
 
 def shown(value: object) -> str:

@@ -26,7 +26,7 @@ from allocator.requirements.cells import (
 from allocator.requirements.documents import Document
 from allocator.requirements.drafting import Draft
 from allocator.requirements.files import read_toml
-from allocator.requirements.places import Item, PlacedFault, Spot, did_you_mean, nearest, quoted, shown
+from allocator.requirements.places import Item, Origins, PlacedFault, Spot, did_you_mean, nearest, quoted, shown
 from allocator.requirements.scenario import Bond, Circuit, Requirements, Rules, Scenario
 from allocator.requirements.tables import Table, TableRow, read_csv, read_xlsx
 from allocator.requirements.validating import catalogue_faults, cross_faults
@@ -157,7 +157,15 @@ def _finished(
         update={rule: _merged(scenario.rules, rule, draft) for rule in ("apart", "together")}
     )
     circuits = tuple(item.value for item in draft.circuits)
-    return Requirements(scenario=scenario.model_copy(update={"rules": rules}), circuits=circuits, catalogue=catalogue)
+    scenario = scenario.model_copy(update={"rules": rules})
+    return Requirements(scenario=scenario, circuits=circuits, catalogue=catalogue).read_from(_origins(draft))
+
+
+def _origins(draft: Draft) -> Origins:
+    spots = {("circuits", item.value.id): item.spot for item in draft.circuits}
+    spots |= {("feeds", item.value.name): item.spot for item in draft.feeds}
+    spots |= {("rules.spares", str(number)): item.spot for number, item in enumerate(draft.rule_items("spares"), 1)}
+    return Origins(spots)
 
 
 def _merged(rules: Rules, rule: str, draft: Draft) -> tuple[Bond, ...]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import Field, PrivateAttr
 
 from allocator.requirements.catalogue import (
     Catalogue,
@@ -21,6 +21,7 @@ from allocator.requirements.catalogue import (
     Text,
     YesNo,
 )
+from allocator.requirements.places import Origins
 from allocator.requirements.quantities import (
     Ampere,
     AmpereHour,
@@ -233,3 +234,23 @@ class Requirements(Strict):
     scenario: Scenario
     circuits: tuple[Circuit, ...] = Field(min_length=1)
     catalogue: Catalogue
+    _origins: Origins = PrivateAttr(default_factory=Origins)
+
+    def where(self, table: str, name: str, field: str | None = None) -> str:
+        """
+        Say where an entry was written.
+
+        Parameters
+        ----------
+        table, name
+            ``"circuits"`` and an id, ``"feeds"`` and a name, ``"rules.spares"`` and a number from 1.
+        field
+            Field of it, shown with what the user wrote.
+        """
+        return self._origins.where(table, name, field)
+
+    def read_from(self, origins: Origins) -> Requirements:
+        """Return the same requirements, knowing where they were written."""
+        copy = self.model_copy()
+        copy._origins = origins
+        return copy

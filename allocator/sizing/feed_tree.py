@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from allocator.errors import Fault, SizingError
+from allocator.errors import SizingError
 from allocator.requirements.scenario import Feed
 from allocator.sizing.offer import Offer
 
@@ -137,9 +137,3 @@ def check_feed(feed: Feed) -> None:
             rule="coil-unprotected",
             hint="name a control circuit, or give the feed its own fuse",
         )
-
-
-def feed_fault(feed: Feed, refusal: SizingError) -> Fault:
-    """Return the fault of a feed that cannot be sized."""
-    message = f'feed "{feed.name}": {refusal}'
-    return Fault(refusal.rule, message, f'scenario.toml, feed "{feed.name}"', refusal.known, refusal.hint)

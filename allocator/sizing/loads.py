@@ -166,7 +166,7 @@ class Loads:
                 yield Fault(
                     "control-loop",
                     f"the coils of {', '.join(chain)} are supplied in a circle: none of them can ever close",
-                    where=f'circuits table, circuit "{name}", field "control"',
+                    where=self._offer.requirements.where("circuits", name, "control"),
                     known="a control is a circuit that is live before the relay closes",
                     hint="take one of them off its control, or name another circuit",
                 )

@@ -13,9 +13,10 @@ from functools import partial
 
 from allocator.errors import Fault, SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
-from allocator.requirements.scenario import Circuit, PanelSite
+from allocator.requirements.scenario import Circuit, PanelSite, Requirements
 from allocator.sizing.coils import coil_leads
 from allocator.sizing.current import current_reason
+from allocator.sizing.faults import circuit_fault
 from allocator.sizing.fuses import allowed_ma, ambient_share, published_allowance_a, smallest_fuse, wanted_fuse
 from allocator.sizing.loads import CircuitLoad, Loads, load_reason
 from allocator.sizing.offer import Offer
@@ -68,13 +69,12 @@ def size_circuit(offer: Offer, loads: Loads, circuit: Circuit, panels: Sequence[
         By panel, format and class in their order; a fault if nothing serves.
     """
     if not panels:
-        return circuit_fault(
-            circuit, "unreachable", "is on no panel: none that it accepts is reached by a feed that it accepts"
-        )
+        message = "is on no panel: none that it accepts is reached by a feed that it accepts"
+        return circuit_fault(offer.requirements, circuit, "unreachable", message)
     try:
         relays: Sequence[Relay | None] = [None] if circuit.switching == "none" else [*loads.relays(circuit).values()]
     except SizingError as refusal:
-        return circuit_fault(circuit, refusal.rule, str(refusal), refusal.known, refusal.hint)
+        return circuit_fault(offer.requirements, circuit, refusal.rule, str(refusal), refusal.known, refusal.hint)
     found: list[Sizing] = []
     refusals: list[_Refusal] = []
     formats = offer.formats if circuit.fuse_format is None else (circuit.fuse_format,)
@@ -86,7 +86,7 @@ def size_circuit(offer: Offer, loads: Loads, circuit: Circuit, panels: Sequence[
                 except SizingError as error:
                     size = "" if relay is None else f", {relay.relay_class} relay"
                     refusals.append(_Refusal(f"panel {panel.name}, format {fuse_format}{size}", error))
-    return found or _no_option(circuit, refusals)
+    return found or _no_option(offer.requirements, circuit, refusals)
 
 
 def fuse_for(offer: Offer, circuit: Circuit, fuse_format: str, panel: PanelSite, load_ma: int) -> Fuse:
@@ -273,12 +273,6 @@ def _load_cuts(run: Run, wire: Wire, starts: Sequence[str]) -> list[Cut]:
     return cuts + ([Cut(wire.id, round(run.back_m * MM_PER_M), "", "return")] if run.back_m else [])
 
 
-def circuit_fault(circuit: Circuit, rule: str, message: str, known: str = "", hint: str = "") -> Fault:
-    """Return the fault of a circuit that cannot be sized."""
-    where = f'circuits table, circuit "{circuit.id}"'
-    return Fault(rule, f'circuit "{circuit.id}": {message}', where, known, hint)
-
-
 _LATE_RULES = (
     "no-terminal",
     "no-jumper",
@@ -291,7 +285,7 @@ _LATE_RULES = (
 )
 
 
-def _no_option(circuit: Circuit, refusals: Sequence[_Refusal]) -> Fault:
+def _no_option(requirements: Requirements, circuit: Circuit, refusals: Sequence[_Refusal]) -> Fault:
     """Return the fault of a circuit that nothing serves: the refusal that came nearest, and the others as known."""
     order = {rule: index for index, rule in enumerate(_LATE_RULES)}
     nearest = min(refusals, key=lambda refusal: order.get(refusal.error.rule, len(order)))
@@ -302,4 +296,5 @@ def _no_option(circuit: Circuit, refusals: Sequence[_Refusal]) -> Fault:
     }
     known = [f"{nearest.place}: {nearest.error.known}" if nearest.error.known else nearest.place]
     known += [others[rule] for rule in sorted(others)]
-    return circuit_fault(circuit, nearest.error.rule, str(nearest.error), "; ".join(known), nearest.error.hint)
+    error = nearest.error
+    return circuit_fault(requirements, circuit, error.rule, str(error), "; ".join(known), error.hint)

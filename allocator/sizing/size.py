@@ -15,12 +15,13 @@ from allocator.requirements.catalogue import Wire
 from allocator.requirements.scenario import Circuit, Feed, Requirements
 from allocator.sizing.branches import Branch
 from allocator.sizing.cautions import cautions
-from allocator.sizing.feed_tree import FeedTree, check_feed, feed_fault
+from allocator.sizing.faults import circuit_fault, feed_fault
+from allocator.sizing.feed_tree import FeedTree, check_feed
 from allocator.sizing.feeds import size_feed
 from allocator.sizing.limits import entries, module_limits, row_limits
 from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer
-from allocator.sizing.options import Sizing, circuit_fault, size_circuit
+from allocator.sizing.options import Sizing, size_circuit
 from allocator.sizing.sized import Need, Sized, SizedFeed
 from allocator.sizing.spares import spare_needs
 
@@ -86,9 +87,8 @@ def _size_circuits(offer: Offer, loads: Loads, tree: FeedTree) -> _Circuits:
         if not feeds:
             known = f"it accepts {', '.join(circuit.feeds)}"
             hint = "let it accept a permanent feed that no relay switches"
-            found.faults.append(
-                circuit_fault(circuit, "key-out", "must work with the key out, and accepts no such feed", known, hint)
-            )
+            message = "must work with the key out, and accepts no such feed"
+            found.faults.append(circuit_fault(offer.requirements, circuit, "key-out", message, known, hint))
             continue
         reached = {panel for name in feeds for panel in tree.panels(tree.feeds[name])}
         panels = [
@@ -132,7 +132,7 @@ def _size_feeds(tree: FeedTree, loads: Loads) -> _Branches:
             if branch is not None and feed.source in sized:
                 need_by_feed[feed.name] = branch.need(sized[feed.name], sized[str(feed.source)])
         except SizingError as refusal:
-            found.faults.append(feed_fault(feed, refusal))
+            found.faults.append(feed_fault(tree.offer.requirements, feed, refusal))
     found.feeds = {name: sized[name] for name in tree.feeds if name in sized}
     found.needs = [need_by_feed[name] for name in tree.feeds if name in need_by_feed]
     return found
@@ -167,7 +167,7 @@ def _loop_faults(tree: FeedTree) -> Iterator[Fault]:
         try:
             tree.chain(feed)
         except SizingError as refusal:
-            yield feed_fault(feed, refusal)
+            yield feed_fault(tree.offer.requirements, feed, refusal)
 
 
 def _name_faults(needs: tuple[Need, ...]) -> Iterator[Fault]:
@@ -187,11 +187,12 @@ def _entry_faults(needs: tuple[Need, ...], entering: set[str], tree: FeedTree) -
     for feed in tree.feeds.values():
         stranded = [need.id for need in needs if need.takes_way and need.feeds == (feed.name,)]
         if feed.name not in entering and stranded:
-            yield _no_entry(feed, stranded)
+            yield _no_entry(tree.offer.requirements, feed, stranded)
 
 
-def _no_entry(feed: Feed, stranded: list[str]) -> Fault:
+def _no_entry(requirements: Requirements, feed: Feed, stranded: list[str]) -> Fault:
     return feed_fault(
+        requirements,
         feed,
         SizingError(
             "cannot enter any module on offer: no inlet, tab or stud terminal takes its tail",

@@ -25,9 +25,11 @@ def spare_needs(tree: FeedTree) -> Iterator[Need | Fault]:
         panels = [name for name in offer.panel_by_name if name in reached and spare.panel in (None, name)]
         if spare.fuse_format not in offer.formats:
             known = f"formats on offer: {', '.join(offer.formats)}"
-            yield _fault(rule, "format-not-offered", f"no module on offer takes format {spare.fuse_format}", known)
+            message = f"no module on offer takes format {spare.fuse_format}"
+            yield _fault(tree, rule, "format-not-offered", "fuse_format", message, known)
         elif not panels:
-            yield _fault(rule, "unreachable", f"no feed of {', '.join(feeds)} reaches panel {spare.panel}")
+            message = f"no feed of {', '.join(feeds)} reaches panel {spare.panel}"
+            yield _fault(tree, rule, "unreachable", "panel", message)
         else:
             yield from (
                 _need(spare, f"spare-{rule}-{number}", feeds, panels, tree) for number in range(1, spare.count + 1)
@@ -49,6 +51,6 @@ def _need(spare: Spare, name: str, feeds: tuple[str, ...], panels: list[str], tr
     )
 
 
-def _fault(rule: int, name: str, message: str, known: str = "") -> Fault:
-    where = f"scenario.toml, [[rules.spares]] number {rule}"
+def _fault(tree: FeedTree, rule: int, name: str, field: str, message: str, known: str = "") -> Fault:
+    where = tree.offer.requirements.where("rules.spares", str(rule), field)
     return Fault(name, f"spare ways of rule {rule}: {message}", where, known, "change or leave out this rule")

@@ -129,11 +129,23 @@ def test_faults_as_json(float_: Path) -> None:
 
 
 def test_a_sum_that_no_part_passes_is_bad_input(float_: Path) -> None:
-    """With the place and what would help, like every other fault."""
+    """With file, row, field, value, and what would make it possible, like every other fault."""
     write(float_, circuits=changed(CIRCUITS, ("6 A", "600 A")))
     result = ran("check", float_)
     assert (result.status, result.stdout) == (2, "")
-    assert result.stderr.startswith('error: circuit "pump"')
+    assert result.stderr.splitlines()[:2] == [
+        'error: circuit "pump": no make relay on offer switches 600 A of kind motor  [no-relay-large-enough]',
+        '  where: float/circuits.csv, row 4, field "load" = "600 A"',
+    ]
+    assert "  try:   offer a relay rated 600 A for this kind of load" in result.stderr
+
+
+def test_a_feed_that_cannot_be_sized_is_shown_in_its_table(float_: Path) -> None:
+    """The own fuse of a branch has its rating; 41 A is not made."""
+    write(float_, changed(SCENARIO, ('rating = "40 A"', 'rating = "41 A"')))
+    result = ran("check", float_)
+    assert (result.status, result.stdout) == (2, "")
+    assert '  where: float/scenario.toml, [[feeds]] no. 2 "key", field "rating" = "41 A"\n' in result.stderr
 
 
 @pytest.mark.parametrize("command", [("check",), ("plan", "--out", "out")])

@@ -1,0 +1,67 @@
+"""Where a refusal of the sums is shown: every rule has its field, and the place survives what is done in between."""
+
+from __future__ import annotations
+
+import pickle
+import re
+from pathlib import Path
+
+import pytest
+
+from allocator.errors import InputError
+from allocator.plan.files import plan_text, read_plan
+from allocator.requirements import load_scenario
+from allocator.requirements.scenario import Circuit, Feed, Requirements
+from allocator.sizing import faults as table
+from allocator.sizing import size
+from tests.outputs.conftest import content_of
+from tests.requirements.folders import CIRCUITS, SCENARIO, changed, write
+
+SIZING = Path(table.__file__).parent
+SPARE = '\n[[rules.spares]]\nfuse_format = "SF30"\ncount = 1\n'
+
+
+def test_every_refusal_has_a_field() -> None:
+    """A rule that is in neither table would be shown without one."""
+    rules = {
+        rule
+        for path in SIZING.glob("*.py")
+        for words in re.findall(r'rule=("[a-z-]+"(?: if wanted else "[a-z-]+")?)', path.read_text(encoding="utf-8"))
+        for rule in re.findall(r"[a-z-]+", words)
+    } - {"if", "wanted", "else"}
+    assert len(rules) > 20
+    assert rules <= {*table.CIRCUIT_FIELDS, *table.FEED_FIELDS}
+    assert {*table.CIRCUIT_FIELDS.values()} - {None} <= set(Circuit.model_fields)
+    assert {*table.FEED_FIELDS.values()} - {None} <= set(Feed.model_fields)
+
+
+def refused(requirements: Requirements) -> list[str]:
+    with pytest.raises(InputError) as caught:
+        size(requirements)
+    return [fault.where for fault in caught.value.faults]
+
+
+def test_all_three_kinds_of_entries_are_shown(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    scenario = changed(SCENARIO, ('rating = "40 A"', 'rating = "41 A"')) + SPARE
+    write(Path("float"), scenario, changed(CIRCUITS, ("6 A", "600 A")))
+    found = refused(load_scenario(Path("float")))
+    assert 'float/circuits.csv, row 4, field "load" = "600 A"' in found
+    assert 'float/scenario.toml, [[feeds]] no. 2 "key", field "rating" = "41 A"' in found
+    assert 'float/scenario.toml, [[rules.spares]] no. 1, field "fuse_format" = "SF30"' in found
+
+
+def test_the_place_goes_with_the_requirements(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Into another process as well."""
+    monkeypatch.chdir(tmp_path)
+    write(Path("float"), circuits=changed(CIRCUITS, ("6 A", "600 A")))
+    loaded = load_scenario(Path("float"))
+    assert refused(pickle.loads(pickle.dumps(loaded))) == refused(loaded)
+
+
+def test_requirements_compare_by_content_wherever_they_were_written(tmp_path: Path) -> None:
+    content = content_of("creek-workboat")
+    (tmp_path / "plan.json").write_text(plan_text(content.plan), encoding="utf-8")
+    again = read_plan(tmp_path / "plan.json").requirements
+    assert again.where("circuits", "horn") != content.plan.requirements.where("circuits", "horn")
+    assert again == content.plan.requirements
