@@ -74,8 +74,9 @@ def build_sized(
     panels = panels or {"panel": P()}
     carriers = carriers or {f"carrier-{n}": n for n in range(1, max(panel.max_bays for panel in panels.values()) + 1)}
     coils = dict.fromkeys(CLASSES, 0) | dict(coil_ma or {})
-    # Twice the largest current: no fuse binds, whatever its share at the ambient temperature.
-    rating_a = 2 * math.ceil(max([a.load_a for a in circuits.values()] + [f.rating_a for f in feeds.values()]) + 1)
+    # Twice the largest current behind any fuse of the panel: none binds, whatever its share at the ambient temperature.
+    fused = [feed.rating_a for feed in feeds.values() if feed.source or feed.tail_fuse]
+    rating_a = 2 * math.ceil(max([a.load_a for a in circuits.values()] + fused) + 1)
     parts = catalogue_table(modules, carriers, strip_limit_a, prices or {}, accessories, stud_stack, rating_a, coils)
     rules = {
         "loading_factor": "100 %",

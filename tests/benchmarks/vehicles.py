@@ -1,8 +1,9 @@
 """
 Realistic random vehicles of any size, by seed: what the timings of docs/benchmarks.md are measured on.
 
-The mix of loads, feeds, relays, bonds and load cases follows common practice (no source); the seeds are 0, 1, 2, ...
-Comes in as a size and a seed; goes out as a ``Sized``, built without files.
+The mix of loads, feeds, relays, separations and load cases follows common practice (no source); the seeds are 0, 1,
+2, ... Comes in as a size and a seed; goes out as a ``Sized``, built without files. Above 200 circuits a vehicle has two
+panels, because one would need more bays than a panel may have.
 """
 
 from __future__ import annotations
@@ -15,6 +16,12 @@ from tests.builders import A, F, M, P, build_sized
 LOADS_A = (0.5, 1, 1.5, 2, 2.5, 3, 4, 4.2, 5, 5.5, 6, 7.5, 8, 9.2, 10, 12, 14, 16, 18, 22)
 WEIGHTS = (10, 9, 8, 9, 8, 8, 8, 6, 6, 5, 5, 5, 4, 4, 4, 3, 2, 2, 1, 1)
 CASES = ("day", "night", "work", "parked")
+MOST_BAYS = 60
+ONE_PANEL = 200
+"""Circuits up to which a vehicle has one panel."""
+STRIP_LIMIT_A = 70
+LARGEST_FEED_A = 440
+"""What the thickest wire of the tests' catalogue carries, and more than one feed of a vehicle has."""
 TIGHT = {
     "twin-7": M(("7F strip", "7F strip"), limit_a=120, price=2150),
     "duo-5-4": M(("5F strip", "4C strip"), limit_a=110, price=1890),
@@ -26,60 +33,83 @@ TIGHT = {
     "wide-9": M(("9F strip", "9F strip", "6C strip"), bays=2, limit_a=200, price=4120),
 }
 LOOSE = {name: module for name, module in TIGHT.items() if name in ("twin-7", "bar-6", "mixed-4", "relay-5", "heavy-2")}
+PRICES = {"frame-3": 1450, "frame-4": 1820, "frame-6": 2490, "mount-1": 700, "mount-2": 1080} | {
+    "strip": 400,
+    "inlet": 55,
+    "tab": 21,
+}
 
 
 def vehicle(num_circuits: int, seed: int, *, tight: bool = True) -> Sized:
     """Return a random vehicle with so many circuits; equal arguments give equal vehicles."""
-    draw = random.Random(f"{num_circuits}-{seed}-{tight}")
-    num_feeds = min(12, max(4, num_circuits // 14 + draw.randint(2, 4)))
+    name = f"{num_circuits}-{seed}-{tight}"
+    draw, where = random.Random(name), random.Random(f"{name}-panels")
+    panels = ("panel",) if num_circuits <= ONE_PANEL else ("cab", "body")
+    feeds = _feeds(draw, where, num_circuits, panels)
+    circuits = _circuits(draw, where, num_circuits, feeds, panels)
+    return build_sized(
+        circuits=circuits,
+        feeds=feeds,
+        modules=TIGHT if tight else LOOSE,
+        panels=dict.fromkeys(panels, P(max_bays=min(MOST_BAYS, max(8, num_circuits // 3)))),
+        carriers={"frame-3": 3, "frame-4": 4, "frame-6": 6, "mount-1": 1, "mount-2": 2},
+        cases=CASES,
+        strip_limit_a=STRIP_LIMIT_A,
+        feed_loading=90,
+        prices=PRICES,
+        spares=[{"fuse_format": "F", "count": max(1, num_circuits // 20)}, {"fuse_format": "C", "count": 1}],
+        apart=_apart(draw, circuits),
+    )
+
+
+def _feeds(draw: random.Random, where: random.Random, num_circuits: int, panels: tuple[str, ...]) -> dict[str, F]:
+    """Draw 4 to 12 feeds; about three in ten of those after the third branch from the first one."""
+    number = min(12, max(4, num_circuits // 14 + draw.randint(2, 4)))
+    per_feed_a = 3.2 * num_circuits / number
     feeds: dict[str, F] = {}
-    per_feed_a = 3.2 * num_circuits / num_feeds
-    for number in range(num_feeds):
+    for index in range(number):
         rating = draw.choice((1.3, 1.5, 1.8)) * per_feed_a + 30
-        if number >= 3 and draw.random() < 0.3:
-            feeds[f"feed-{number}"] = F(round(0.7 * rating), source="feed-0", fuse="C", relay="heavy")
+        if index >= 3 and draw.random() < 0.3:
+            branch_a = round(0.7 * rating) if len(panels) == 1 else min(round(0.7 * rating), STRIP_LIMIT_A)
+            feeds[f"feed-{index}"] = F(
+                branch_a, source="feed-0", fuse="C", relay="heavy", home=where.choice(panels) if panels[1:] else None
+            )
         else:
-            feeds[f"feed-{number}"] = F(round(rating))
-    feeds["feed-0"] = F(round(per_feed_a * (3 + num_feeds / 3)) + 60)
-    names = list(feeds)
+            feeds[f"feed-{index}"] = F(round(rating))
+    feeds["feed-0"] = F(min(LARGEST_FEED_A, round(per_feed_a * (3 + number / 3)) + 60))
+    return feeds
+
+
+def _circuits(
+    draw: random.Random, where: random.Random, number: int, feeds: dict[str, F], panels: tuple[str, ...]
+) -> dict[str, A]:
+    """Draw the circuits; a fifth to a third of them have a relay of their own."""
     relay_share = draw.uniform(0.2, 0.35)
     circuits: dict[str, A] = {}
-    for number in range(num_circuits):
+    for index in range(number):
         load = draw.choices(LOADS_A, WEIGHTS)[0]
-        accepted = tuple(sorted(draw.sample(names, min(len(names), draw.choice((1, 1, 2, 2, 3, 4))))))
+        accepted = tuple(sorted(draw.sample(list(feeds), min(len(feeds), draw.choice((1, 1, 2, 2, 3, 4))))))
         formats = ("C",) if load > 12 else draw.choice((("F",), ("F",), ("C", "F"), ("C", "F"), ("C",)))
         relays: tuple[str, ...] = ()
         if draw.random() < relay_share:
             relays = ("heavy",) if load > 16 else draw.choice((("micro", "standard"), ("micro",), ("standard",)))
         cases = tuple(case for case in CASES if draw.random() < 0.6) or CASES
-        circuits[f"c{number:03d}"] = A(load, feeds=accepted, formats=formats, relays=relays, cases=cases)
+        at: tuple[str, ...] = ()
+        if panels[1:]:
+            at = where.choice((*((panel,) for panel in (*panels, *panels)), panels))
+            if all(feeds[feed].source for feed in accepted):  # a branch cannot carry all of a large vehicle's share
+                accepted = ("feed-1", *accepted)
+        circuits[f"c{index:03d}"] = A(load, feeds=accepted, formats=formats, relays=relays, cases=cases, panels=at)
+    return circuits
+
+
+def _apart(draw: random.Random, circuits: dict[str, A]) -> list[tuple[tuple[str, str], str]]:
+    """Draw a pair to be kept apart for every twenty circuits."""
     apart = []
-    for _ in range(num_circuits // 20):
+    for _ in range(len(circuits) // 20):
         first, second = sorted(draw.sample(list(circuits), 2))
         level = draw.choice(("feed", "row", "module"))
         both = set(circuits[first].feeds) | set(circuits[second].feeds)
         if level != "feed" or len(both) > 1:
             apart.append(((first, second), level))
-    spares = [{"fuse_format": "F", "count": max(1, num_circuits // 20)}, {"fuse_format": "C", "count": 1}]
-    return build_sized(
-        circuits=circuits,
-        feeds=feeds,
-        modules=TIGHT if tight else LOOSE,
-        panels={"panel": P(max_bays=max(8, num_circuits // 3))},
-        carriers={"frame-3": 3, "frame-4": 4, "frame-6": 6, "mount-1": 1, "mount-2": 2},
-        cases=CASES,
-        strip_limit_a=70,
-        feed_loading=90,
-        prices={
-            "frame-3": 1450,
-            "frame-4": 1820,
-            "frame-6": 2490,
-            "mount-1": 700,
-            "mount-2": 1080,
-            "strip": 400,
-            "inlet": 55,
-            "tab": 21,
-        },
-        spares=spares,
-        apart=apart,
-    )
+    return apart
