@@ -12,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from allocator.outputs.sheet import Box
+from allocator.outputs.paper import Box
 from allocator.plan.index import CarrierAt, ModuleAt, PlanIndex
 
 Side = Literal["front", "wiring side"]

@@ -11,11 +11,11 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
-from allocator.outputs.arrangement import CarrierArea, ModuleArea, RowArea, View
+from allocator.outputs.arrangement import INLET_MM, CarrierArea, ModuleArea, RowArea, View
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
-from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.paper import Box, Paper
 from allocator.outputs.sockets import draw_socket
 from allocator.outputs.ways import draw_way
 from allocator.plan.address import ROW_LETTERS, Place, SocketPlace
@@ -29,7 +29,7 @@ CODED_BAR_MM = 26.0
 class Face:
     """Draws one view."""
 
-    def __init__(self, sheet: Sheet, content: Content, view: View) -> None:
+    def __init__(self, sheet: Paper, content: Content, view: View) -> None:
         self.sheet, self.content, self.view = sheet, content, view
         self.index = content.index
 
@@ -77,7 +77,9 @@ class Face:
             self._row(area.at, row)
         for number, socket in enumerate(area.sockets, 1):
             place = SocketPlace(area.at.panel, area.at.bay, number)
-            draw_socket(self.sheet, self.content, self.view.at(socket), place, front=self.is_front)
+            box = self.view.at(socket)
+            with self.sheet.part("socket", str(place), box):
+                draw_socket(self.sheet, self.content, box, place, front=self.is_front)
 
     def _id(self, kind: str, address: str) -> str:
         return f"{'front' if self.is_front else 'wiring'} {kind} {address}"
@@ -93,11 +95,15 @@ class Face:
         self.sheet.line([(bar.x, y), (bar.right, y)], colour=PALE, weight=0.5, dashed=True)
         entries = [entry for entry in self.index.entries if entry.at == at and self._covers(entry, row.number)]
         for entry in entries:
-            self._entry(at, row, entry)
+            span = self._span(row, entry)
+            reach = Box(span.x, span.y - INLET_MM, span.w, span.h + INLET_MM)
+            with self.sheet.part("piece", entry.piece.at, reach):
+                self._entry(at, row, entry)
         self._cuts(row, entries)
         for way, cell in enumerate(row.cells, 1):
-            place = Place(at.panel, at.bay, row.number, way)
-            draw_way(self.sheet, self.content, place, spec.fuse_format, self.view.at(cell), front=self.is_front)
+            place, box = Place(at.panel, at.bay, row.number, way), self.view.at(cell)
+            with self.sheet.part("way", str(place), box):
+                draw_way(self.sheet, self.content, place, spec.fuse_format, box, front=self.is_front)
 
     def _covers(self, entry: EntryAt, row: int) -> bool:
         on_stud = entry.piece.kind == "stud" and entry.at.module.rows[row].bus == "stud"

@@ -1,8 +1,8 @@
 """
 The chart of feed loads: for every feed and load case, what it draws against what it may draw.
 
-Comes in as the Content of a plan; goes out as one Sheet, as high as it needs to be. All bars share one scale, the share
-of what the feed may carry, so that the limits stand in line; amperes are written beside each bar.
+Comes in as the Content of a plan; goes out on a sheet or picture that is as high as it needs to be. All bars share one
+scale, the share of what the feed may carry, so that the limits stand in line; amperes are written beside each bar.
 """
 
 from __future__ import annotations
@@ -11,7 +11,8 @@ from allocator.outputs.cautions import cautions_line
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable
 from allocator.outputs.marks import INK, PALE, SOFT, WASH
-from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.paper import Box, Paper
+from allocator.outputs.sheet import Sheet
 from allocator.plan.measures import FeedLoad, feed_loads
 from allocator.units import from_model
 
@@ -30,23 +31,38 @@ BEYOND = 1.04
 
 def feeds_sheet(content: Content) -> Sheet:
     """Return the finished chart."""
-    loads = feed_loads(content.index)
-    blocks = [FEED_HEAD_MM + BAR_MM * _num_lines(load) + FEED_GAP_MM for load in loads]
-    height = 2 * MARGIN_MM + HEAD_MM + sum(blocks) + SCALE_FOOT_MM + FOOT_MM
-    sheet = Sheet((WIDTH_MM, height))
+    sheet = Sheet(size_of_feeds_chart(content))
+    draw_feeds_chart(sheet, content)
+    return sheet
+
+
+def size_of_feeds_chart(content: Content) -> tuple[float, float]:
+    """Return width and height of the chart, mm."""
+    blocks = sum(_block_mm(load) for load in feed_loads(content.index))
+    return WIDTH_MM, 2 * MARGIN_MM + HEAD_MM + blocks + SCALE_FOOT_MM + FOOT_MM
+
+
+def draw_feeds_chart(sheet: Paper, content: Content) -> None:
+    """Draw the chart on something of its size."""
     page = sheet.page.inset(MARGIN_MM)
     _head(sheet, content, page)
     scale = _Scale(page, 100 / content.sized.requirements.scenario.rules.feed_loading)
     y = page.y + HEAD_MM
     _percents(sheet, scale, y - 5)
-    for load, block in zip(loads, blocks, strict=True):
+    for load in feed_loads(content.index):
+        block = _block_mm(load)
         _feed(sheet, content, load, scale, Box(page.x, y, page.w, block - FEED_GAP_MM))
         y += block
     _percents(sheet, scale, y - 2)
     foot = Box(page.x, page.bottom - FOOT_MM, page.w, FOOT_MM)
     sheet.line([(foot.x, foot.y), (foot.right, foot.y)], weight=0.6)
     sheet.text(foot.inset(0, 1), cautions_line(), size=6.5, max_lines=8, middle=False)
-    return sheet
+
+
+def _block_mm(load: FeedLoad) -> float:
+    """Height of one feed; one line for each load case, a single one for a feed that has nothing on it."""
+    num_lines = len(load.load_ma_by_case) if max(load.load_ma_by_case) else 1
+    return FEED_HEAD_MM + BAR_MM * num_lines + FEED_GAP_MM
 
 
 class _Scale:
@@ -62,12 +78,7 @@ class _Scale:
         return self.left + (self.right - self.left) * min(share, self._end) / self._end
 
 
-def _num_lines(load: FeedLoad) -> int:
-    """One line for each load case; a single one for a feed that has nothing on it."""
-    return len(load.load_ma_by_case) if max(load.load_ma_by_case) else 1
-
-
-def _head(sheet: Sheet, content: Content, page: Box) -> None:
+def _head(sheet: Paper, content: Content, page: Box) -> None:
     sheet.text(
         Box(page.x, page.y, page.w, 6), f"{content.vehicle}: load of every feed by load case", size=12, bold=True
     )
@@ -79,12 +90,12 @@ def _head(sheet: Sheet, content: Content, page: Box) -> None:
     sheet.text(Box(page.x, page.y + 6.5, page.w, 4), text, size=7.5, middle=False, colour=SOFT)
 
 
-def _percents(sheet: Sheet, scale: _Scale, y: float) -> None:
+def _percents(sheet: Paper, scale: _Scale, y: float) -> None:
     for percent in range(0, 101, 20):
         sheet.text(Box(scale.at(percent / 100) - 8, y, 16, 3.6), f"{percent} %", size=6.5, colour=SOFT, align="centre")
 
 
-def _feed(sheet: Sheet, content: Content, load: FeedLoad, scale: _Scale, box: Box) -> None:
+def _feed(sheet: Paper, content: Content, load: FeedLoad, scale: _Scale, box: Box) -> None:
     mark = content.marks[load.feed]
     feed = next(item for item in content.sized.requirements.scenario.feeds if item.name == load.feed)
     sheet.feed_bar(Box(box.x, box.y + 0.8, 9, 4), mark)
@@ -111,7 +122,7 @@ def _feed(sheet: Sheet, content: Content, load: FeedLoad, scale: _Scale, box: Bo
         sheet.line([(x, field.y - 0.8), (x, field.bottom + 0.8)], weight=1.0, colour=INK, dashed=broken)
 
 
-def _case(sheet: Sheet, content: Content, load: FeedLoad, number: int, name: str, scale: _Scale, line: Box) -> None:
+def _case(sheet: Paper, content: Content, load: FeedLoad, number: int, name: str, scale: _Scale, line: Box) -> None:
     load_ma, share = load.load_ma_by_case[number], load.utilisation_by_case[number]
     is_peak = load_ma == max(load.load_ma_by_case)
     sheet.text(Box(line.x, line.y, NAME_MM - 2, line.h), name, size=7.5, bold=is_peak, align="right")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, FeedMark
-from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.paper import Box, Paper
 from allocator.outputs.ways import draw_fuse
 
 COLUMNS, MARK_MM = 2, 11.0
@@ -28,7 +28,7 @@ MEANINGS: tuple[tuple[str, str], ...] = (
 """What is drawn, and what it means; down the first column, then the second."""
 
 
-def draw_key(sheet: Sheet, box: Box, marks: Mapping[str, FeedMark]) -> None:
+def draw_key(sheet: Paper, box: Box, marks: Mapping[str, FeedMark]) -> None:
     """Draw the key into a box; bars look like those of the first two feeds."""
     feeds = (*marks.values(), *marks.values())[:2]
     per_column = -(-len(MEANINGS) // COLUMNS)
@@ -40,7 +40,7 @@ def draw_key(sheet: Sheet, box: Box, marks: Mapping[str, FeedMark]) -> None:
         sheet.text(Box(at.x + MARK_MM, at.y, at.w - MARK_MM, at.h), meaning, size=6, max_lines=3)
 
 
-def _draw(sheet: Sheet, what: str, box: Box, feeds: tuple[FeedMark, ...]) -> None:
+def _draw(sheet: Paper, what: str, box: Box, feeds: tuple[FeedMark, ...]) -> None:
     bar = Box(box.x, box.y + 2.2, box.w, 2.2)
     if what == "fuse":
         draw_fuse(sheet, Box(box.x + 2.2, box.y - 0.7, 5.6, 6.2), "C", 10)
@@ -64,7 +64,7 @@ def _draw(sheet: Sheet, what: str, box: Box, feeds: tuple[FeedMark, ...]) -> Non
         _draw_bar(sheet, what, bar, feeds)
 
 
-def _draw_bar(sheet: Sheet, what: str, bar: Box, feeds: tuple[FeedMark, ...]) -> None:
+def _draw_bar(sheet: Paper, what: str, bar: Box, feeds: tuple[FeedMark, ...]) -> None:
     first, second = feeds
     if what == "tail":
         sheet.feed_bar(bar, first)

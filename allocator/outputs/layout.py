@@ -14,8 +14,9 @@ from dataclasses import dataclass, field
 from allocator.outputs.arrangement import CARRIER_GAP_MM, FRAME_MM, Area, Side, View, arrange, stretches
 from allocator.outputs.content import Content
 from allocator.outputs.faces import Face
+from allocator.outputs.paper import Box
 from allocator.outputs.schedule import cautions_table, feeds_table, places_table, wires_table
-from allocator.outputs.sheet import A3_MM, A4_MM, Box, Sheet
+from allocator.outputs.sheet import A3_MM, A4_MM, Sheet
 from allocator.outputs.supply import SupplyListing
 from allocator.outputs.tables import Listing, draw_parts, parts_of
 from allocator.outputs.titleblock import SheetTitle, body_of, draw_foot

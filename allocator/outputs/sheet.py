@@ -1,17 +1,15 @@
 """
-A sheet of paper in millimetres, with y down: boxes, lines, and text that stays in its box.
+A sheet of paper that is printed or looked at on its own.
 
-Comes in as drawing calls; goes out as SVG, PNG and PDF, the same bytes for the same calls. Every text is remembered
-with its box, so that tests can hold the finished file against it.
+Comes in as drawing calls (``paper.py``); goes out as SVG, PNG and PDF, the same bytes for the same calls.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
-from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 import matplotlib as mpl
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -22,9 +20,9 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import FancyBboxPatch, Polygon, Rectangle
 from matplotlib.transforms import Affine2D
 
-from allocator.outputs.fonts import LINE_GAP_EM, MM_PER_PT, OVERHANG_EM, clean, extent_of, font_of, width_em
-from allocator.outputs.lettering import LEAST_PT, Fitted, fit
-from allocator.outputs.marks import INK, PAPER, FeedMark
+from allocator.outputs.fonts import font_of
+from allocator.outputs.marks import INK, PAPER
+from allocator.outputs.paper import Box, Paper
 from allocator.outputs.textline import TextLine
 
 A3_MM = (420.0, 297.0)
@@ -51,54 +49,7 @@ _STYLE: Any = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Box:
-    """A rectangle on the sheet, mm from its left upper corner."""
-
-    x: float
-    y: float
-    w: float
-    h: float
-
-    @property
-    def right(self) -> float:
-        """Right edge, mm."""
-        return self.x + self.w
-
-    @property
-    def bottom(self) -> float:
-        """Lower edge, mm."""
-        return self.y + self.h
-
-    def inset(self, dx: float, dy: float | None = None) -> Box:
-        """Return the box made smaller on all sides."""
-        dy = dx if dy is None else dy
-        return Box(self.x + dx, self.y + dy, self.w - 2 * dx, self.h - 2 * dy)
-
-    def moved(self, dx: float, dy: float) -> Box:
-        """Return the box shifted."""
-        return replace(self, x=self.x + dx, y=self.y + dy)
-
-    def mirrored(self, width: float) -> Box:
-        """Return the box as it lies when an area of that width, from x = 0, is seen from behind."""
-        return replace(self, x=width - self.right)
-
-
-@dataclass(frozen=True, slots=True)
-class Lettered:
-    """A text on the sheet: ids of its lines in the SVG, its box, what was asked for and what it became."""
-
-    ids: tuple[str, ...]
-    box: Box
-    wanted: str
-    fitted: Fitted
-    bold: bool
-
-
-Align = Literal["left", "centre", "right"]
-
-
-class Sheet:
+class Sheet(Paper):
     """
     One sheet to draw on.
 
@@ -109,18 +60,12 @@ class Sheet:
     """
 
     def __init__(self, size_mm: tuple[float, float]) -> None:
-        self.width, self.height = size_mm
-        self.texts: list[Lettered] = []
+        super().__init__(size_mm)
         self._layer = self._num_lines = 0
         with _style():
             self._figure = Figure(figsize=(self.width / MM_PER_INCH, self.height / MM_PER_INCH), facecolor=PAPER)
         inch = 1 / MM_PER_INCH
         self._to_paper = Affine2D().scale(inch, -inch).translate(0, self.height * inch) + self._figure.dpi_scale_trans
-
-    @property
-    def page(self) -> Box:
-        """The whole sheet."""
-        return Box(0, 0, self.width, self.height)
 
     def rectangle(
         self,
@@ -153,10 +98,6 @@ class Sheet:
         patch.set_hatch_linewidth(HATCH_PT)
         self._add(patch, name)
 
-    def feed_bar(self, box: Box, mark: FeedMark, *, weight: float = 0.6, name: str | None = None) -> None:
-        """Draw a box in the colour and pattern of a feed."""
-        self.rectangle(box, fill=mark.colour, pattern=mark.pattern, stroke=mark.stroke, weight=weight, name=name)
-
     def line(
         self, points: Sequence[tuple[float, float]], *, colour: str = INK, weight: float = 0.6, dashed: bool = False
     ) -> None:
@@ -168,67 +109,6 @@ class Sheet:
     def polygon(self, points: Sequence[tuple[float, float]], *, fill: str = INK) -> None:
         """Draw a filled shape."""
         self._add(Polygon(list(points), closed=True, facecolor=fill, edgecolor="none"), None)
-
-    def text(
-        self,
-        box: Box,
-        text: str,
-        *,
-        size: float = 7.0,
-        smallest: float = LEAST_PT,
-        bold: bool = False,
-        colour: str = INK,
-        align: Align = "left",
-        middle: bool = True,
-        upright: bool = False,
-        max_lines: int = 1,
-    ) -> Fitted:
-        """
-        Write text inside a box, shrunk, wrapped or shortened until it fits.
-
-        Parameters
-        ----------
-        box
-            Room for the text.
-        text
-            What to write; must be drawable (``fonts.drawable``).
-        size, smallest
-            Type sizes to try, points.
-        middle
-            Centred across the lines; else at the start of the box.
-        upright
-            Written from the bottom to the top of the box.
-
-        Returns
-        -------
-        Fitted
-            What was written; ``shortened`` if something was left out.
-        """
-        text = clean(text)
-        along, across = (box.h, box.w) if upright else (box.w, box.h)
-        fitted = fit(text, along, across, largest_pt=size, smallest_pt=smallest, bold=bold, max_lines=max_lines)
-        unit = fitted.size_pt * MM_PER_PT
-        offset = (across - fitted.height_mm) / 2 if middle else 0.0
-        ids = []
-        for line in fitted.lines:
-            extent = extent_of(line, bold)
-            slack = along - width_em(line, bold) * unit
-            start = {"left": 0.0, "centre": slack / 2, "right": slack}[align] + OVERHANG_EM * unit
-            baseline = offset + extent.ascent * unit
-            offset += (extent.ascent + extent.descent + LINE_GAP_EM) * unit
-            at = (box.x + baseline, box.bottom - start) if upright else (box.x + start, box.y + baseline)
-            ids.append(self._write(at, line, fitted.size_pt, bold, colour, upright))
-        self.texts.append(Lettered(tuple(ids), box, text, fitted, bold))
-        return fitted
-
-    def first_text(self, box: Box, texts: Sequence[str], *, size: float, bold: bool = False, **style: Any) -> Fitted:
-        """Write the first of some texts that fits without a torn word, else the last one; ``style`` as for ``text``."""
-        lines = style.get("max_lines", 1)
-        for text in map(clean, texts[:-1]):
-            fitted = fit(text, box.w, box.h, largest_pt=size, smallest_pt=LEAST_PT, bold=bold, max_lines=lines)
-            if not fitted.torn and fitted.lines:
-                return self.text(box, text, size=size, bold=bold, **style)
-        return self.text(box, texts[-1], size=size, bold=bold, **style)
 
     def _write(self, at: tuple[float, float], line: str, size_pt: float, bold: bool, colour: str, upright: bool) -> str:
         font = font_of(line, bold=bold)

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT
-from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.paper import Box, Paper
 from allocator.plan.address import ROW_LETTERS, SocketPlace
 from allocator.plan.index import NeedAt
 from allocator.plan.wiring import LOAD, STUD, Run
@@ -37,7 +37,7 @@ class _Line:
     soft: bool = False
 
 
-def draw_socket(sheet: Sheet, content: Content, box: Box, place: SocketPlace, *, front: bool) -> None:
+def draw_socket(sheet: Paper, content: Content, box: Box, place: SocketPlace, *, front: bool) -> None:
     """Draw one socket, used or not, of the front or of the wiring side."""
     name = f"{'front' if front else 'wiring'} socket {place}"
     used = content.index.socket_by_place.get(place)
@@ -70,7 +70,7 @@ def _tabs(content: Content, relay_class: str, function: str) -> tuple[str, ...]:
     return ()
 
 
-def _front(sheet: Sheet, content: Content, box: Box, place: SocketPlace, tabs: tuple[str, ...]) -> None:
+def _front(sheet: Paper, content: Content, box: Box, place: SocketPlace, tabs: tuple[str, ...]) -> None:
     foot = Box(box.x, box.bottom - TAB_MM, box.w, TAB_MM)
     for number, tab in enumerate(tabs):
         _tab(sheet, _column(foot, number, len(tabs)), tab, used=False)
@@ -108,7 +108,7 @@ def _fuse_text(content: Content, item: NeedAt) -> str:
     return f"fuse {item.way.bay}/{ROW_LETTERS[item.way.row or 0]}/{item.way.first}, {item.jumper} jumper"
 
 
-def _back(sheet: Sheet, content: Content, box: Box, place: SocketPlace, tabs: tuple[str, ...]) -> None:
+def _back(sheet: Paper, content: Content, box: Box, place: SocketPlace, tabs: tuple[str, ...]) -> None:
     for number, tab in enumerate(tabs):
         column = _column(box, len(tabs) - 1 - number, len(tabs))
         runs = content.runs_at.get((str(place), tab), ())
@@ -138,6 +138,6 @@ def _column(box: Box, number: int, num_columns: int) -> Box:
     return Box(box.x + number * width + 0.3, box.y, width - 0.6, box.h)
 
 
-def _tab(sheet: Sheet, box: Box, designation: str, *, used: bool) -> None:
+def _tab(sheet: Paper, box: Box, designation: str, *, used: bool) -> None:
     sheet.rectangle(box, fill=INK if used else PAPER, weight=0.5, radius=0.4)
     sheet.text(box, designation, size=6.5, align="centre", bold=used, colour=PAPER if used else SOFT)

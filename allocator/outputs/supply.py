@@ -13,7 +13,7 @@ from functools import cached_property
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK, drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
-from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.paper import Box, Paper
 from allocator.plan.address import ROW_LETTERS
 from allocator.plan.index import EntryAt
 from allocator.plan.parts import MM_PER_M, Supply, supplies
@@ -68,7 +68,7 @@ class SupplyListing:
         """Return the height of every row, mm."""
         return tuple(max(1, len(block.entries)) * ENTRY_MM + GAP_MM for block in self._blocks)
 
-    def draw_head(self, sheet: Sheet, box: Box) -> None:
+    def draw_head(self, sheet: Paper, box: Box) -> None:
         """Draw what stands in each column."""
         sheet.rectangle(box, fill=WASH, edge=None)
         for at, head in zip(_columns(box), HEADS, strict=True):
@@ -76,7 +76,7 @@ class SupplyListing:
                 sheet.text(at.inset(1.1, 0.4), head, bold=True, colour=SOFT)
         sheet.line([(box.x, box.bottom), (box.right, box.bottom)], weight=0.8)
 
-    def draw_row(self, sheet: Sheet, number: int, box: Box) -> None:
+    def draw_row(self, sheet: Paper, number: int, box: Box) -> None:
         """Draw one feed at one panel."""
         _BlockDrawing(sheet, self.content, self._blocks[number], box).draw()
         sheet.line([(box.x, box.bottom), (box.right, box.bottom)], colour=PALE, weight=0.4)
@@ -92,7 +92,7 @@ def _columns(box: Box) -> Iterator[Box]:
 class _BlockDrawing:
     """Draws one block."""
 
-    def __init__(self, sheet: Sheet, content: Content, block: _Block, box: Box) -> None:
+    def __init__(self, sheet: Paper, content: Content, block: _Block, box: Box) -> None:
         self.sheet, self.content, self.block = sheet, content, block
         self.feed_box, self.cable_box, self.stud_box, self.tail_box, self.entry_box = _columns(box)
         self.top = box.y + GAP_MM / 2

@@ -15,7 +15,7 @@ from typing import Protocol
 from allocator.outputs.fonts import MM_PER_PT, clean, width_em
 from allocator.outputs.lettering import fit
 from allocator.outputs.marks import INK, PALE, SOFT, WASH
-from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.paper import Box, Paper
 
 SIZE_PT, TITLE_PT = 7.0, 9.0
 LINE_MM, PAD_MM, ROW_GAP_MM = 3.1, 1.1, 1.3
@@ -44,10 +44,10 @@ class Listing(Protocol):
     def heights(self, width_mm: float) -> tuple[float, ...]:
         """Return the height of every row in that width, mm."""
 
-    def draw_head(self, sheet: Sheet, box: Box) -> None:
+    def draw_head(self, sheet: Paper, box: Box) -> None:
         """Draw the head."""
 
-    def draw_row(self, sheet: Sheet, number: int, box: Box) -> None:
+    def draw_row(self, sheet: Paper, number: int, box: Box) -> None:
         """Draw one row."""
 
 
@@ -117,18 +117,18 @@ class Table:
                 )  # fmt: skip
                 yield -(-int(fitted.height_mm * 100) // int(LINE_MM * 100))
 
-    def draw_head(self, sheet: Sheet, box: Box) -> None:
+    def draw_head(self, sheet: Paper, box: Box) -> None:
         """Draw the column heads."""
         sheet.rectangle(box, fill=WASH, edge=None)
         self._draw_cells(sheet, self.columns, box, head=True)
         sheet.line([(box.x, box.bottom), (box.right, box.bottom)], weight=0.8)
 
-    def draw_row(self, sheet: Sheet, number: int, box: Box) -> None:
+    def draw_row(self, sheet: Paper, number: int, box: Box) -> None:
         """Draw one row with a fine line under it."""
         self._draw_cells(sheet, self.rows[number], box, head=False)
         sheet.line([(box.x, box.bottom), (box.right, box.bottom)], colour=PALE, weight=0.4)
 
-    def _draw_cells(self, sheet: Sheet, row: Sequence[str], box: Box, *, head: bool) -> None:
+    def _draw_cells(self, sheet: Paper, row: Sequence[str], box: Box, *, head: bool) -> None:
         x = box.x
         for number, (text, width) in enumerate(zip(row, self.widths(box.w), strict=True)):
             is_number = self.columns[number] in self.right
@@ -198,7 +198,7 @@ def part_width(width_mm: float, across: int) -> float:
     return (width_mm - (across - 1) * COLUMN_GAP_MM) / across
 
 
-def draw_parts(sheet: Sheet, parts: Sequence[TablePart], box: Box) -> float:
+def draw_parts(sheet: Paper, parts: Sequence[TablePart], box: Box) -> float:
     """Draw parts side by side at the top of a box; return the height that they take, mm."""
     across = parts[0].listing.side_by_side(box.w)
     width = part_width(box.w, across)
@@ -207,7 +207,7 @@ def draw_parts(sheet: Sheet, parts: Sequence[TablePart], box: Box) -> float:
     return max(part.height for part in parts)
 
 
-def _draw_part(sheet: Sheet, part: TablePart, box: Box) -> None:
+def _draw_part(sheet: Paper, part: TablePart, box: Box) -> None:
     again = " (continued)" if part.first else ""
     sheet.text(Box(box.x, box.y, box.w, TITLE_MM - 0.4), part.listing.title + again, size=TITLE_PT, bold=True)
     y = box.y + TITLE_MM

@@ -13,7 +13,8 @@ from allocator.outputs.content import Content
 from allocator.outputs.goals import bound_text, goal_name, value_text
 from allocator.outputs.key import draw_key
 from allocator.outputs.marks import PALE, PAPER, SOFT
-from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.paper import Box
+from allocator.outputs.sheet import Sheet
 
 MARGIN_MM = 8.0
 FOOT_MM = 37.0

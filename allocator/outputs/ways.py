@@ -10,7 +10,7 @@ from allocator.outputs.content import Content
 from allocator.outputs.fonts import MM_PER_PT, NO_BREAK, width_em
 from allocator.outputs.lettering import LEAST_PT
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, fuse_colour
-from allocator.outputs.sheet import Box, Sheet
+from allocator.outputs.paper import Box, Paper
 from allocator.plan.address import Place
 from allocator.plan.index import NeedAt
 from allocator.plan.wiring import OUTPUT
@@ -26,7 +26,7 @@ TALL_MM = 45.0
 """A label with at least this much room may be larger."""
 
 
-def draw_way(sheet: Sheet, content: Content, place: Place, fuse_format: str, cell: Box, *, front: bool) -> None:
+def draw_way(sheet: Paper, content: Content, place: Place, fuse_format: str, cell: Box, *, front: bool) -> None:
     """Draw one way, used or not, of the front or of the wiring side."""
     name = f"{'front' if front else 'wiring'} way {place}"
     used = content.index.way_by_place.get(place)
@@ -57,7 +57,7 @@ def relay_place(item: NeedAt) -> str:
     return f"S{item.socket.socket}" if item.jumper == "short" else f"{item.socket.bay}/S{item.socket.socket}"
 
 
-def _front(sheet: Sheet, content: Content, item: NeedAt, box: Box) -> None:
+def _front(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:
     share = WIDE_FUSE_SHARE if box.w > LEVEL_TEXT_MM else FUSE_SHARE
     height = min(max(FUSE_MM[0], share * box.h), FUSE_MM[1])
     width = min(box.w - 1.0, height * 0.9)
@@ -76,7 +76,7 @@ def _front(sheet: Sheet, content: Content, item: NeedAt, box: Box) -> None:
     _label(sheet, label, content.label(item.need), detail, soft=is_spare)
 
 
-def draw_fuse(sheet: Sheet, box: Box, fuse_format: str, rating_a: float | None) -> None:
+def draw_fuse(sheet: Paper, box: Box, fuse_format: str, rating_a: float | None) -> None:
     """Draw a fuse with its colour band, rating and type letter; no rating: the place of one that is not fitted."""
     sheet.rectangle(box, fill=PAPER, weight=0.6, radius=0.5, dashed=rating_a is None)
     colour = None if rating_a is None else fuse_colour(fuse_format, rating_a)
@@ -89,7 +89,7 @@ def draw_fuse(sheet: Sheet, box: Box, fuse_format: str, rating_a: float | None) 
     sheet.text(letter, fuse_format, size=0.62 * box.h, colour=SOFT, align="centre")
 
 
-def _back(sheet: Sheet, content: Content, item: NeedAt, box: Box) -> None:
+def _back(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:
     """Draw the output cavity: wire number and size, and where the wire goes."""
     runs = sorted(content.runs_at.get((str(item.way), OUTPUT), ()), key=lambda run: run.need != item.need.id)
     slot = Box(box.x + max(0.6, (box.w - 4) / 2), box.y + 0.2, min(box.w - 1.2, 4.0), 1.6)
@@ -114,7 +114,7 @@ def _back(sheet: Sheet, content: Content, item: NeedAt, box: Box) -> None:
     _label(sheet, below, goes_to + content.label(item.need))
 
 
-def _label(sheet: Sheet, box: Box, text: str, detail: str = "", *, soft: bool = False) -> None:
+def _label(sheet: Paper, box: Box, text: str, detail: str = "", *, soft: bool = False) -> None:
     """Write a label, upright in a narrow box, and a detail in small beside or under it."""
     upright = box.w < LEVEL_TEXT_MM
     if detail and upright:

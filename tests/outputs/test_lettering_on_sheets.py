@@ -11,7 +11,8 @@ from PIL import Image
 
 from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.lettering import ELLIPSIS, LEAST_PT
-from allocator.outputs.sheet import A4_MM, Box, Sheet
+from allocator.outputs.paper import Box
+from allocator.outputs.sheet import A4_MM, Sheet
 from tests.outputs.conftest import content_of, drawn, read_back
 from tests.outputs.svg_reading import Bounds, SvgDrawing
 
