@@ -19,7 +19,6 @@ from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import INTERRUPTED
 from allocator.outputs import draw, summary_text
 from allocator.outputs.drawing import FILES
-from allocator.outputs.goals import goal_name
 from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
@@ -82,20 +81,25 @@ def _search_record(outcome: Outcome, time_limit_s: float, is_whole: bool) -> dic
     return {
         "time_limit_s": time_limit_s,
         "interrupted": not is_whole,
-        "seconds_by_goal": {goal: round(seconds, 3) for goal, seconds in outcome.seconds_by_goal.items()},
+        "proof": _proof(outcome),
     }
 
 
-def _seconds_text(outcome: Outcome) -> str:
-    """Return what each goal took; said on the terminal only, so that equal plans stay equal byte for byte."""
-    spent = [f"{goal_name(goal)} {seconds:.1f} s" for goal, seconds in outcome.seconds_by_goal.items()]
-    return f"Search: {', '.join(spent)}\n"
+def _proof(outcome: Outcome) -> list[dict[str, Any]]:
+    """Return value, bound, what closed it and seconds of every goal; the seconds are what keeps it out of the plan."""
+    return [
+        result.model_dump(mode="json") | {"seconds": round(outcome.seconds_by_goal.get(result.goal, 0.0), 3)}
+        for result in outcome.plan.goals
+    ]
 
 
 def _answer(outcome: Outcome, sized: Sized, out: Path, names: list[str], is_whole: bool) -> Answer:
     plan = outcome.plan
-    text = f"{summary_text(plan, sized, brief=True)}\n{_seconds_text(outcome)}{written_text(out, names)}"
-    data = {"interrupted": not is_whole, "out": str(out), "files": names, **plan_data(plan, sized)}
+    summary = summary_text(plan, sized, brief=True, seconds_by_goal=outcome.seconds_by_goal)
+    text = f"{summary}\n{written_text(out, names)}"
+    seconds = {goal: round(spent, 3) for goal, spent in outcome.seconds_by_goal.items()}
+    data = {"interrupted": not is_whole, "out": str(out), "files": names, "seconds_by_goal": seconds}
+    data |= plan_data(plan, sized)
     if is_whole:
         return Answer(text, data)
     again = shlex.join(["allocator", "draw", str(out), "--out", str(out)])

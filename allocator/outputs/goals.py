@@ -49,3 +49,8 @@ def bound_text(result: GoalResult, currency: str) -> str:
     if result.outcome == "best possible":
         return "best possible"
     return f"best so far; at least {value_text(result.goal, result.bound, currency).removesuffix(' ' + currency)}"
+
+
+def proof_text(result: GoalResult, currency: str) -> str:
+    """Say the same with what proved the value, or what left a gap."""
+    return f"{bound_text(result, currency)} ({result.closed_by})"

@@ -7,22 +7,25 @@ Comes in as a Plan with its Sized; goes out as plain text.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from allocator.outputs.cautions import cautions_in_brief, cautions_of
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import clean
-from allocator.outputs.goals import bound_text, goal_name, value_text
+from allocator.outputs.goals import goal_name, proof_text, value_text
 from allocator.plan.address import ROW_LETTERS, Place
 from allocator.plan.measures import feed_loads
 from allocator.plan.plan import Plan
+from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.units import from_model
 
 WIDTH = 100
 
 
-def summary_text(plan: Plan, sized: Sized, *, brief: bool = False) -> str:
+def summary_text(
+    plan: Plan, sized: Sized, *, brief: bool = False, seconds_by_goal: Mapping[Goal, float] | None = None
+) -> str:
     """
     Return the summary of a plan.
 
@@ -32,6 +35,8 @@ def summary_text(plan: Plan, sized: Sized, *, brief: bool = False) -> str:
         The plan, and the sizing of its requirements.
     brief
         One sentence for each kind of caution, as the terminal shows it; else each in full, as ``summary.txt`` has it.
+    seconds_by_goal
+        What each goal took, for the terminal only: equal plans have equal summaries.
 
     Returns
     -------
@@ -39,7 +44,13 @@ def summary_text(plan: Plan, sized: Sized, *, brief: bool = False) -> str:
         Lines of at most 100 columns where the words allow it, with a newline at the end.
     """
     content = Content(sized, plan)
-    blocks = [_head(content), _goals(content), _panels(content), _spares(content), _feeds(content)]
+    blocks = [
+        _head(content),
+        _goals(content, seconds_by_goal or {}),
+        _panels(content),
+        _spares(content),
+        _feeds(content),
+    ]
     blocks.append(_brief_cautions(content) if brief else caution_lines(cautions_of(content.plan)))
     return "\n\n".join(filter(None, map("\n".join, blocks))) + "\n"
 
@@ -52,15 +63,20 @@ def _head(content: Content) -> Iterator[str]:
     yield f"{len(content.sized.requirements.circuits)} circuits, {len(scenario.feeds)} feeds{spares}"
 
 
-def _goals(content: Content) -> Iterator[str]:
+def _goals(content: Content, seconds: Mapping[Goal, float]) -> Iterator[str]:
     currency = content.sized.requirements.catalogue.currency
     yield "Goals, first one first"
     yield from columns(
         [
-            (goal_name(result.goal), value_text(result.goal, result.value, currency), bound_text(result, currency))
+            (
+                goal_name(result.goal),
+                value_text(result.goal, result.value, currency),
+                proof_text(result, currency),
+                *([f"{seconds.get(result.goal, 0.0):.1f} s"] if seconds else []),
+            )
             for result in content.plan.goals
         ],
-        right=(1,),
+        right=(1, 3) if seconds else (1,),
     )
     if content.plan.depends_on_time:
         yield "  Time or an interrupt cut the search short: another run may end elsewhere."

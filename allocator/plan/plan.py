@@ -82,7 +82,10 @@ class GoalResult(Strict):
     value: Exact
     bound: Exact = Field(description="no plan can be better than this, given the values of the goals before it")
     outcome: Literal["best possible", "best so far"]
-    closed_by: Literal["counting bound", "relaxation", "search", "not closed"]
+    closed_by: Literal["counting bound", "relaxation", "search", "not closed", "cut by time"] = Field(
+        description="what proved the value; not closed: a fixed effort was too small; cut by time: a limit or an "
+        "interrupt came first"
+    )
 
 
 class Plan(Strict):

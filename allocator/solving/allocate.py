@@ -25,6 +25,7 @@ from allocator.solving.explaining import reasons
 from allocator.solving.levels import Level
 from allocator.solving.placement import Placement
 from allocator.solving.search import Search
+from allocator.solving.watch import watched
 from allocator.verifying import verify
 
 DEFAULT_TIME_LIMIT_S = 120.0
@@ -95,22 +96,40 @@ def search_plan(
     stop: threading.Event | None = None,
     explain: bool = True,
 ) -> Outcome:
-    """Do what ``allocate`` does, and say how the search ended and what it took."""
+    """
+    Do what ``allocate`` does, and say how the search ended and what it took.
+
+    The search goes on in a thread of its own: when time is up, the best plan so far is taken from it at once.
+    """
     clock = Clock(time.monotonic() + time_limit_s, workers=workers, progress=progress)
     if stop is not None:
         clock.stop = stop
     search = Search(sized, clock, lambda placement: _values(sized, placement))
-    try:
-        found, levels = search.run()
-    except CannotBeMet as verdict:
-        if not explain:
-            raise
-        raise CannotBeMet([*verdict.reasons, *reasons(sized, clock, _values)]) from None
-    plan = _plan(sized, found.placement, levels, clock.was_cut)
+    verdict: list[str] = []
+    if not _runs_to_its_end(search, verdict, explain) and verdict:
+        raise CannotBeMet(verdict)
+    found, levels = search.standing()
+    plan = _plan(sized, found.placement, levels, clock.was_cut or clock.abandoned)
     findings = verify(sized, plan)
     if findings:
         raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
-    return Outcome(plan, clock.stop.is_set(), search.bounds.seconds_by_goal)
+    return Outcome(plan, clock.stop.is_set(), dict(search.bounds.seconds_by_goal))
+
+
+def _runs_to_its_end(search: Search, verdict: list[str], explain: bool) -> bool:
+    """Search; say no if time was up first. ``verdict`` gets the reasons why there is no plan, as they are found."""
+
+    def work() -> None:
+        try:
+            search.run()
+        except CannotBeMet as refused:
+            verdict.extend(refused.reasons)
+            if explain:
+                for reason in reasons(search.sized, search.clock, _values):
+                    verdict.append(reason)
+            raise CannotBeMet(verdict) from None
+
+    return watched(work, search.clock)
 
 
 def _values(sized: Sized, placement: Placement) -> dict[Goal, Fraction]:

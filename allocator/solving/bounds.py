@@ -25,6 +25,7 @@ from allocator.model.variables import Places
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
+from allocator.solving.floors import floor_of
 from allocator.solving.hints import hint_like
 from allocator.solving.levels import ClosedBy, Relaxed
 
@@ -50,6 +51,9 @@ class Bounds:
     learnt: list[Learnt]
     seconds_by_goal: dict[Goal, float] = field(default_factory=dict)
     frames: dict[tuple[Fraction, Fraction | None], Frame] = field(default_factory=dict)
+    chain: Sequence[Relaxed] = ()
+    """What the relaxations last said of every goal, each for the values before it; it grows as they go on."""
+    _least: dict[Goal, Relaxed] = field(default_factory=dict)
 
     @property
     def goals(self) -> tuple[Goal, ...]:
@@ -91,8 +95,8 @@ class Bounds:
         """
         Minimise the goals after ``fixed`` one by one in the relaxation, given the values of those before.
 
-        A goal that the effort was too small for has the bound 0; without any solution the second value is None. Every
-        solution on the way is shown to ``seen``, so that a first plan need not wait for the last bound.
+        A goal that the effort was too small for has the bound of every plan; without any solution the second value is
+        None. Every solution on the way is shown to ``seen``, so that a first plan need not wait for the last bound.
 
         Raises
         ------
@@ -102,10 +106,12 @@ class Bounds:
             If nothing is fixed and the clock ran out before any solution.
         """
         chain: list[Relaxed] = []
+        before = [Relaxed(goal, value, value) for goal, value in fixed]
         done = list(fixed)
         held: CountSolution | None = None
         if not fixed and self.goals[0] == "bays" and (modules := self._modules()) is not None:
             chain, held = modules
+            self.chain = chain
             done = [(relaxed.goal, relaxed.value) for relaxed in chain]
         x, terms = self._within(done)
         for goal in self.goals[len(done) :]:
@@ -127,13 +133,20 @@ class Bounds:
                 break
             held = CountSolution(x, solved)
             chain.append(Relaxed(goal, terms[goal].value(solved.bound), terms[goal].value(solved.objective)))
+            self.chain = [*before, *chain]
             done.append((goal, chain[-1].value))
             self.clock.say(f"relaxation, {goal}: {chain[-1].value} (bound {chain[-1].bound})")
             x.counts.model.add(terms[goal].expression <= solved.objective)
         if held is None and not fixed:
             raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
-        chain += [Relaxed(goal, Fraction(0), Fraction(0)) for goal in self.goals[len(fixed) + len(chain) :]]
-        return chain, held
+        return [*chain, *map(self.least, self.goals[len(fixed) + len(chain) :])], held
+
+    def least(self, goal: Goal) -> Relaxed:
+        """Return what holds of a goal in every plan, whatever the values of the goals before."""
+        if goal not in self._least:
+            floor = floor_of(self.sized, goal)
+            self._least[goal] = Relaxed(goal, floor, floor, "counting bound")
+        return self._least[goal]
 
     def _within(self, targets: Targets) -> tuple[Places, dict[Goal, Term]]:
         """Return the relaxation within targets, and the terms of all goals of the user."""

@@ -37,16 +37,22 @@ class Clock:
     progress: Callable[[str], None] | None = None
     was_cut: bool = False
     """Whether a solve was ended by wall time or an interrupt, so that the plan depends on time."""
+    abandoned: bool = False
+    """Whether nobody waits for the result any more."""
 
     @property
     def left_s(self) -> float:
         """Seconds to the deadline; 0 when stopped."""
-        return 0.0 if self.stop.is_set() else max(0.0, self.deadline - time.monotonic())
+        return 0.0 if self.stop.is_set() or self.abandoned else max(0.0, self.deadline - time.monotonic())
 
     def say(self, text: str) -> None:
         """Report progress, if anybody listens."""
         if self.progress is not None:
             self.progress(text)
+
+
+class Abandoned(Exception):  # noqa: N818 - nobody waits any more, so nobody hears of it
+    """Ends work that was left behind."""
 
 
 @dataclass(frozen=True)
@@ -101,8 +107,10 @@ def solve(model: CpModel, clock: Clock, *, effort: float, linear: int = 2) -> So
 
     threading.Thread(target=work, daemon=True).start()
     while not done.wait(POLL_S):
-        if clock.stop.is_set():
+        if clock.left_s <= 0:
             solver.stop_search()
+    if clock.abandoned:
+        raise Abandoned
     if errors:
         raise errors[0]
     if outcome[0] == cp_model.MODEL_INVALID:

@@ -12,7 +12,8 @@ from typing import Literal
 
 from allocator.requirements.scenario import Goal
 
-ClosedBy = Literal["counting bound", "relaxation", "search", "not closed"]
+ClosedBy = Literal["counting bound", "relaxation", "search", "not closed", "cut by time"]
+"""The last two leave a gap: a fixed effort was too small, which any run repeats; or time or an interrupt came first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +28,7 @@ class Level:
     @property
     def proven(self) -> bool:
         """Whether no plan can be better, given the values of the goals before."""
-        return self.closed_by != "not closed"
+        return self.closed_by not in ("not closed", "cut by time")
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ import time
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import TypeVar
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.learnt import Learnt, learn
@@ -22,7 +23,7 @@ from allocator.solving.bounds import Bounds, CountSolution, Targets, within
 from allocator.solving.engine import Clock, Status, solve
 from allocator.solving.hints import COUNTED, fix_like, hint_like
 from allocator.solving.learning import find_overload
-from allocator.solving.levels import Level, Relaxed
+from allocator.solving.levels import ClosedBy, Level, Relaxed
 from allocator.solving.placement import Placement, read_placement
 
 EARLY_EFFORT = 1.0
@@ -30,6 +31,7 @@ PLACE_EFFORT = 5.0
 LAST_EFFORT = 10.0
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels")
 """Goals that a choice of modules and carriers settles."""
+Known = TypeVar("Known", Level, Relaxed)
 
 
 WHERE_THINGS_ARE = ("used", "at", "relay_at")
@@ -63,6 +65,8 @@ class Search:
     evaluate: Callable[[Placement], dict[Goal, Fraction]]
     learnt: list[Learnt] = field(default_factory=list)
     best: Found | None = None
+    levels: list[Level] = field(default_factory=list)
+    """Goals that are done with."""
 
     def __post_init__(self) -> None:
         self.bounds = Bounds(self.sized, self.clock, self.learnt)
@@ -85,7 +89,6 @@ class Search:
         """
         chain, relaxed = self.bounds.relax([], self._early_plan)
         self._first_plan(chain, relaxed)
-        levels: list[Level] = []
         fixed: list[tuple[Goal, Fraction]] = []
         for number, goal in enumerate(self.goals):
             if [(r.goal, r.value) for r in chain[:number]] != fixed:
@@ -94,14 +97,43 @@ class Search:
                     again, relaxed = self.bounds.relax(fixed)
                     chain += again
                 else:  # what was known holds for other values of the goals before
-                    chain += [Relaxed(later, Fraction(0), Fraction(0)) for later in self.goals[number:]]
+                    chain += map(self.bounds.least, self.goals[number:])
             started = time.monotonic()
             level = self._close(goal, chain[number], fixed, relaxed)
             self.bounds.spend(goal, started)
             self.clock.say(f"{goal}: {level.value} (bound {level.bound}, {level.closed_by})")
-            levels.append(level)
+            self.levels = [*self.levels, level]
             fixed.append((goal, level.value))
-        return self._found(), levels
+        return self.standing()
+
+    def standing(self) -> tuple[Found, list[Level]]:
+        """
+        Return the best placement so far with what is known of each of its goals; from any thread, at any time.
+
+        Raises
+        ------
+        NoPlanInTime
+            If there is no plan yet.
+        """
+        levels, chain, found = self.levels, self.bounds.chain, self._found()
+        open_as: ClosedBy = "cut by time" if self.clock.left_s <= 0 else "not closed"
+        standing: list[Level] = []
+        for number, goal in enumerate(self.goals):
+            value, least = found.values[goal], self.bounds.least(goal)
+            known: list[tuple[Fraction, ClosedBy]] = [(least.bound, least.closes_by)]
+            known += [(r.bound, r.closes_by) for r in self._holding(found, chain, number)]
+            for level in self._holding(found, levels, number):
+                known.append((level.bound, level.closed_by if level.proven else "search"))
+                open_as = level.closed_by if not level.proven else open_as
+            bound, by = max(reversed(known), key=lambda pair: pair[0])
+            standing.append(Level(goal, value, bound, by if value <= bound else open_as))
+        return found, standing
+
+    def _holding(self, found: Found, known: Sequence[Known], number: int) -> Sequence[Known]:
+        """Return what is known of a goal, if it is known for the values that the plan has in the goals before."""
+        before = known[:number]
+        holds = all(found.values[earlier.goal] <= earlier.value for earlier in before)
+        return known[number : number + 1] if holds else ()
 
     def _early_plan(self, relaxed: CountSolution) -> None:
         """Place the counts of a goal on the way as they are, so that there is a plan before the hard goals."""
@@ -191,7 +223,7 @@ class Search:
             return Level(goal, self._value(goal), self._value(goal), relaxed.closes_by)
         if self.clock.left_s <= 0:
             self.clock.was_cut = True
-        return Level(goal, self._value(goal), bound, "not closed")
+        return Level(goal, self._value(goal), bound, "cut by time" if self.clock.left_s <= 0 else "not closed")
 
     def _value(self, goal: Goal) -> Fraction:
         return self._found().values[goal]

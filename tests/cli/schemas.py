@@ -38,8 +38,9 @@ _PLAN = {
 }
 _FINDINGS = _list(_object(rule=TEXT, where=TEXT, detail=TEXT, requirement=TEXT))
 
-PLANNED = answer("plan", 0, interrupted={"const": False}, out=TEXT, files=TEXTS, **_PLAN)
-STOPPED = answer("plan", 130, interrupted={"const": True}, out=TEXT, files=TEXTS, **_PLAN)
+_MADE = {"out": TEXT, "files": TEXTS, "seconds_by_goal": {"type": "object", "additionalProperties": {"type": "number"}}}
+PLANNED = answer("plan", 0, interrupted={"const": False}, **_MADE, **_PLAN)
+STOPPED = answer("plan", 130, interrupted={"const": True}, **_MADE, **_PLAN)
 DRAWN = answer("draw", 0, out=TEXT, files=TEXTS, **_PLAN)
 NOT_DRAWN = answer(
     "draw", 3, keeps_its_requirements={"const": False}, findings=_FINDINGS | {"minItems": 1}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import json
+import re
 from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
@@ -48,8 +49,8 @@ def test_everything_is_written_and_told() -> None:
     assert (result.status, result.stderr) == (0, "")
     assert {*FILES, "run.json"} <= set(files)
     summary, brief = (text.partition("\nCautions") for text in (files["summary.txt"].decode(), result.stdout))
-    assert brief[0] == summary[0] and len(brief[2]) < len(summary[2])
-    assert said[-4] == "" and said[-3].startswith("Search: bays ") and "price of parts" in said[-3]
+    assert re.sub(r" +\d+\.\d s$", "", brief[0], flags=re.MULTILINE) == summary[0]
+    assert len(brief[2]) < len(summary[2]) and said[-3] == ""
     out = said[-2].removeprefix("Written to ").partition(": ")[0]
     assert said[-2] == f"Written to {out}: {', '.join(sorted(files))}"
     assert said[-1] == f"Look first at {out}/layout.pdf; order from parts.csv, cut and crimp from wires.csv."
@@ -67,14 +68,15 @@ def test_the_run_record_holds_what_the_plan_must_not() -> None:
     plan = json.loads(files["plan.json"])
     assert list(record) == [
         "command", "source", "started", "allocator_version", "solver_version", "seconds_by_step", "time_limit_s",
-        "interrupted", "seconds_by_goal", "files",
+        "interrupted", "proof", "files",
     ]  # fmt: skip
     assert (record["command"], record["source"], record["interrupted"]) == ("plan", str(STARTER), False)
     assert record["allocator_version"] == version("panel-allocator")
     assert datetime.fromisoformat(record["started"]).utcoffset() is not None
     assert list(record["seconds_by_step"]) == STEPS
-    assert set(record["seconds_by_goal"]) <= {goal["goal"] for goal in plan["goals"]}
-    assert all(seconds >= 0 for seconds in [*record["seconds_by_step"].values(), *record["seconds_by_goal"].values()])
+    assert [{name: goal[name] for name in goal if name != "seconds"} for goal in record["proof"]] == plan["goals"]
+    seconds = [*record["seconds_by_step"].values(), *(goal["seconds"] for goal in record["proof"])]
+    assert all(spent >= 0 for spent in seconds) and sum(seconds) > 0
     assert record["files"] == sorted(files)
     assert not {"started", "seconds_by_step"} & set(plan)
 
@@ -107,6 +109,7 @@ def test_as_json(tmp_path: Path) -> None:
     assert {name: result.data[name] for name in ("goals", "carriers", "modules", "depends_on_time")} == {
         name: plan[name] for name in ("goals", "carriers", "modules", "depends_on_time")
     }
+    assert set(result.data["seconds_by_goal"]) == {goal["goal"] for goal in plan["goals"]}
     assert result.data["cautions"] == plan["general_cautions"] + plan["cautions"]
     assert result.data["files"] == sorted(path.name for path in out.iterdir())
     peak = max(

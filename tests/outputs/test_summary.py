@@ -19,12 +19,12 @@ test: plan {number}
 4 circuits, 2 feeds
 
 Goals, first one first
-  bays                    4  best possible
-  module types            2  best possible
-  feed entries            4  best possible
-  peak feed load     50.0 %  best so far; at least 25.0 %
-  long jumpers            1  best possible
-  price of parts  37.87 EUR  best possible
+  bays                    4  best possible (search)
+  module types            2  best possible (search)
+  feed entries            4  best possible (search)
+  peak feed load     50.0 %  best so far; at least 25.0 % (cut by time)
+  long jumpers            1  best possible (search)
+  price of parts  37.87 EUR  best possible (search)
   Time or an interrupt cut the search short: another run may end elsewhere.
 
 Panels
@@ -53,7 +53,7 @@ def test_the_summary_of_a_small_plan() -> None:
                 value=values[goal],
                 bound=Fraction(1, 4) if open_ else values[goal],
                 outcome="best so far" if open_ else "best possible",
-                closed_by="not closed" if open_ else "search",
+                closed_by="cut by time" if open_ else "search",
             )
         )
     plan = plan.model_copy(update={"goals": tuple(goals), "depends_on_time": True, "cautions": ("horn: loud",)})
@@ -61,6 +61,10 @@ def test_the_summary_of_a_small_plan() -> None:
     number = text.splitlines()[0].rsplit(" ", 1)[1]
     assert text.split("Cautions\n")[0] + "Cautions\n" == WHOLE.format(number=number)
     assert "  - horn: loud" in text
+    timed = summary_text(plan, sized, seconds_by_goal={"bays": 1.23, "price": 20.0})
+    lines = [line.rsplit("  ", 1) for line in timed.splitlines()[4:10]]
+    assert [line[0].rstrip() for line in lines] == text.splitlines()[4:10]
+    assert [line[1].strip() for line in lines] == ["1.2 s", "0.0 s", "0.0 s", "0.0 s", "0.0 s", "20.0 s"]
 
 
 def test_every_summary_carries_every_caution(sample_name: str) -> None:

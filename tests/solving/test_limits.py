@@ -66,8 +66,10 @@ def test_a_stop_at_the_first_plan_keeps_it_and_its_gap() -> None:
     assert outcome.plan.depends_on_time
     assert verify(sized, outcome.plan) == ()
     pieces = next(result for result in outcome.plan.goals if result.goal == "strip-pieces")
-    assert (pieces.outcome, pieces.closed_by) == ("best so far", "not closed")
-    assert pieces.bound < pieces.value
+    assert (pieces.outcome, pieces.closed_by) == ("best so far", "cut by time")
+    assert 0 < pieces.bound < pieces.value
+    peak = next(result for result in outcome.plan.goals if result.goal == "peak-utilisation")
+    assert 0 < peak.bound <= peak.value
     assert levels(outcome.plan)["bays"] == (1, "best possible")
 
 
