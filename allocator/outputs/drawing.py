@@ -12,6 +12,7 @@ import shutil
 from pathlib import Path
 
 from allocator.outputs.content import Content
+from allocator.outputs.failures import failures_csv
 from allocator.outputs.feeds_chart import feeds_sheet
 from allocator.outputs.layout import layout_sheets
 from allocator.outputs.lists import parts_csv, wires_csv
@@ -22,8 +23,8 @@ from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
 
 FILES = (
-    "feeds.png", "feeds.svg", "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json", "summary.txt",
-    "wires.csv",
+    "failures.csv", "feeds.png", "feeds.svg", "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json",
+    "summary.txt", "wires.csv",
 )  # fmt: skip
 """What every plan gives; one with more sheets also ``layout-2.svg``, ``layout-2.png`` and so on."""
 
@@ -69,6 +70,7 @@ def _write_all(content: Content, folder: Path) -> None:
         "plan.json": plan_text(content.plan),
         "parts.csv": parts_csv(content),
         "wires.csv": wires_csv(content),
+        "failures.csv": failures_csv(content),
         "summary.txt": summary_text(content.plan, content.sized),
     }
     for name, text in texts.items():

@@ -83,7 +83,7 @@ def parts_csv(content: Content) -> str:
         f"order value {_money(sum(line.order_cents for line in lines))} {currency} in whole packs, stock deducted; "
         f"unit prices of what is placed come to {float(placed) / 100:.2f} {currency}"
     )
-    return _csv(PART_COLUMNS, rows, [total, *_remarks(content)])
+    return csv_text(PART_COLUMNS, rows, [total, *remarks_of(content)])
 
 
 def order_lines(content: Content) -> Iterator[OrderLine]:
@@ -131,7 +131,7 @@ def _strip_lines(content: Content) -> Iterator[OrderLine]:
 
 def wires_csv(content: Content) -> str:
     """Return wires.csv."""
-    return _csv(WIRE_COLUMNS, [_wire_row(content, run) for run in content.runs], _remarks(content))
+    return csv_text(WIRE_COLUMNS, [_wire_row(content, run) for run in content.runs], remarks_of(content))
 
 
 def _wire_row(content: Content, run: Run) -> tuple[object, ...]:
@@ -148,11 +148,24 @@ def _end_cells(end: WireEnd) -> tuple[str, str, str]:
     return end.place, end.cavity, end.terminal
 
 
-def _remarks(content: Content) -> tuple[str, ...]:
+def remarks_of(content: Content) -> tuple[str, ...]:
+    """Return what stands at the end of every list: notice of the catalogue, plan number, cautions."""
     return content.sized.requirements.catalogue.notice, f"plan {content.number}", *cautions_of(content.plan)
 
 
-def _csv(columns: Sequence[str], rows: Iterable[Sequence[object]], remarks: Iterable[str]) -> str:
+def csv_text(columns: Sequence[str], rows: Iterable[Sequence[object]], remarks: Iterable[str]) -> str:
+    """
+    Return a list as CSV.
+
+    Parameters
+    ----------
+    columns
+        Heads, one for each cell of a row.
+    rows
+        Cells, shape (n_rows, n_columns); none of them becomes a formula.
+    remarks
+        Text for the rows at the end, whose first cell is ``#``.
+    """
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(columns)

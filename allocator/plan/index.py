@@ -151,6 +151,13 @@ class PlanIndex:
         """Return the entries of a feed at a panel, in order of place."""
         return tuple(entry for entry in self.entries if entry.piece.feed == feed and entry.at.panel == panel)
 
+    def needs_of(self, entry: EntryAt) -> tuple[NeedAt, ...]:
+        """Return the needs that a feed entry supplies: of the ways on it in order of place, or of its socket."""
+        if entry.socket is not None:
+            return tuple(item for item in self.needs if str(item.socket) == entry.piece.at)
+        ways = [place for place, at in self.entry_by_way.items() if at == entry and place in self.way_by_place]
+        return tuple(self.need_by_id[self.way_by_place[place].need] for place in ways)
+
     def _rank(self, panel: str) -> int:
         return self.panels.index(panel)
 

@@ -64,10 +64,7 @@ def feed_loads(index: PlanIndex) -> tuple[FeedLoad, ...]:
 def entry_load_ma(index: PlanIndex, entry: EntryAt, by_need: Mapping[str, tuple[int, ...]]) -> tuple[int, ...]:
     """Return what flows in at a feed entry, mA by load case; ``by_need`` comes from ``need_loads``."""
     nothing = (0,) * len(index.sized.requirements.scenario.load_cases)
-    if entry.socket is not None:
-        return _added([nothing, *(by_need[item.need.id] for item in index.needs if str(item.socket) == entry.piece.at)])
-    ways = [place for place, at in index.entry_by_way.items() if at == entry and place in index.way_by_place]
-    return _added([nothing, *(by_need[index.way_by_place[place].need] for place in ways)])
+    return _added([nothing, *(by_need[item.need.id] for item in index.needs_of(entry))])
 
 
 def _added(columns: Sequence[tuple[int, ...]]) -> tuple[int, ...]:
