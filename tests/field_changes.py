@@ -45,6 +45,8 @@ _CRITICAL = (("circuits.dip-left.critical", True), ("circuits.dip-left.length", 
 _FAR = (("circuits.winch.wire", None), ("circuits.winch.length", {"": "12 m"}))
 _NARROW_TABS = {"30": "6.3 mm", "87": "6.3 mm", "85": "6.3 mm", "86": "6.3 mm"}
 _NOW_INLET = (("catalogue.terminals.ring-M6-16.tab", "12 mm"), ("catalogue.terminals.ring-M6-16.stud", None))
+_COLOURS = "scenario.wire_colours.0"
+_COLOURED = (("scenario.wire_colours.+", {"functions": ["load"], "colour": "GN"}),)
 
 CHANGES: dict[str, Change] = {
     "Vehicle.name": Change("scenario.vehicle.name", "other boat", "summary"),
@@ -110,6 +112,15 @@ CHANGES: dict[str, Change] = {
     "Spare.reserve": Change(f"{_RULES}.spares.0.reserve", "3 A", "sizing"),
     "Bond.circuits": Change(f"{_RULES}.apart.0.circuits", ["dip-right", "horn"], "findings"),
     "Bond.level": Change(f"{_RULES}.together.3.level", "row", "findings"),
+    "Issue.revision": Change("scenario.document.revision", "B", "summary"),
+    "Issue.date": Change("scenario.document.date", "2025-03-31", "summary"),
+    "Issue.supersedes": Change("scenario.document.supersedes", "revision A", "summary"),
+    "WireColour.functions": Change(f"{_COLOURS}.functions", ["load", "jumper"], "wires", _COLOURED),
+    "WireColour.kinds": Change(f"{_COLOURS}.kinds", ["ignition"], "wires", _COLOURED),
+    "WireColour.feeds": Change(f"{_COLOURS}.feeds", ["battery"], "wires", _COLOURED),
+    "WireColour.circuits": Change(f"{_COLOURS}.circuits", ["horn"], "wires", _COLOURED),
+    "WireColour.colour": Change(f"{_COLOURS}.colour", "PK", "wires", _COLOURED),
+    "WireColour.tracer": Change(f"{_COLOURS}.tracer", "WH", "wires", _COLOURED),
     "Circuit.id": Change("circuits.dip-left.id", "dip-port", "faults"),
     "Circuit.order": Change("circuits.pump-a.order", 1, "wires"),
     "Circuit.label": Change("circuits.pump-a.label", "Pump in the bow", "wires"),

@@ -44,7 +44,7 @@ CONTAINERS = [
     f"{model}.{name}"
     for model, names in (
         ("Requirements", "scenario circuits catalogue"),
-        ("Scenario", "vehicle supply panels feeds load_cases rules"),
+        ("Scenario", "vehicle supply panels feeds load_cases rules document wire_colours"),
         ("Catalogue", PARTS),
     )
     for name in names.split()

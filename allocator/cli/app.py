@@ -39,6 +39,11 @@ OutOption = Annotated[
 FileArgument = Annotated[
     Path | None, typer.Argument(metavar="FILE", help="Catalogue in TOML; none: the catalogue that ships.")
 ]
+RevisionOption = Annotated[
+    str | None, typer.Option(metavar="TEXT", help="Revision that every sheet says; none: as in scenario.toml.")
+]
+DateOption = Annotated[str | None, typer.Option(metavar="DAY", help="Day of the revision, such as 2025-03-31.")]
+SupersedesOption = Annotated[str | None, typer.Option(metavar="TEXT", help="What this paper replaces.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 
 
@@ -106,6 +111,9 @@ def plan(
     time_limit: Annotated[
         float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")
     ] = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S, which is too slow to import here
+    revision: RevisionOption = None,
+    date: DateOption = None,
+    supersedes: SupersedesOption = None,
     as_json: JsonOption = False,
 ) -> int:
     """
@@ -120,13 +128,20 @@ def plan(
     def work() -> Answer:
         from allocator.cli.planning import plan as room
 
-        return room(scenario, out, time_limit)
+        return room(scenario, out, time_limit, {"revision": revision, "date": date, "supersedes": supersedes})
 
     return answered("plan", as_json, work)
 
 
 @app.command()
-def draw(plan: PlanArgument, out: OutOption, as_json: JsonOption = False) -> int:
+def draw(
+    plan: PlanArgument,
+    out: OutOption,
+    revision: RevisionOption = None,
+    date: DateOption = None,
+    supersedes: SupersedesOption = None,
+    as_json: JsonOption = False,
+) -> int:
     """
     Make all drawings and lists again from a plan.
 
@@ -137,7 +152,7 @@ def draw(plan: PlanArgument, out: OutOption, as_json: JsonOption = False) -> int
     def work() -> Answer:
         from allocator.cli.plans import draw as room
 
-        return room(plan, out)
+        return room(plan, out, {"revision": revision, "date": date, "supersedes": supersedes})
 
     return answered("draw", as_json, work)
 

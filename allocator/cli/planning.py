@@ -7,6 +7,7 @@ Whatever stops it, the output folder holds a whole result or is as it was.
 from __future__ import annotations
 
 import shlex
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -22,12 +23,13 @@ from allocator.outputs.drawing import FILES
 from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
+from allocator.requirements.issuing import with_issue
 from allocator.sizing import Sized, size
 from allocator.solving import search_plan
 from allocator.solving.allocate import Outcome
 
 
-def plan(scenario: Path, out: Path, time_limit_s: float) -> Answer:
+def plan(scenario: Path, out: Path, time_limit_s: float, issue: Mapping[str, str | None]) -> Answer:
     """
     Make the best plan for a scenario, and write it with its drawings and lists.
 
@@ -39,6 +41,8 @@ def plan(scenario: Path, out: Path, time_limit_s: float) -> Answer:
         Folder for the results.
     time_limit_s
         Wall time of the search.
+    issue
+        Revision, date and what is superseded, where the command line says so.
 
     Returns
     -------
@@ -48,7 +52,7 @@ def plan(scenario: Path, out: Path, time_limit_s: float) -> Answer:
     run = Run("plan", scenario)
     with Interrupts() as interrupts, out_folder(out, [*FILES, RECORD]) as folder:
         with run.step("reading and sizing"):
-            sized = size(load_scenario(scenario))
+            sized = size(with_issue(load_scenario(scenario), issue))
         with run.step("search"), interrupts.searching() as stop:
             outcome = search_plan(sized, time_limit_s=time_limit_s, progress=progress(), stop=stop)
         is_whole = not outcome.interrupted and _drawn(outcome.plan, sized, folder, run)

@@ -6,6 +6,7 @@ Nothing is ever drawn from a plan that breaks a rule: paper goes to the bench wi
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from allocator.plan.cautions import cautions_about
 from allocator.plan.files import read_plan
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
+from allocator.requirements.issuing import with_issue
 from allocator.rulebook import RULES
 from allocator.sizing import Sized, size
 from allocator.verifying import Finding, goal_values
@@ -54,7 +56,7 @@ def verify(path: Path, scenario: Path | None) -> Answer:
     return Answer(text, data, status=NOT_KEPT if findings else DONE)
 
 
-def draw(path: Path, out: Path) -> Answer:
+def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:
     """
     Make every drawing and list again from a plan that keeps its requirements.
 
@@ -66,10 +68,13 @@ def draw(path: Path, out: Path) -> Answer:
         A plan.json, or the folder that holds it.
     out
         Folder for the results.
+    issue
+        Revision, date and what is superseded, where the command line says so.
     """
     run = Run("draw", path)
     with run.step("reading and sizing"):
         plan = _read(path)
+        plan = plan.model_copy(update={"requirements": with_issue(plan.requirements, issue)})
         sized = size(plan.requirements)
         findings = find(sized, plan)
         if findings and all(finding.rule == "goal-value" for finding in findings):

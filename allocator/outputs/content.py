@@ -13,11 +13,13 @@ from functools import cached_property
 
 from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import FeedMark, feed_marks
+from allocator.plan.colours import WireLook, look_of
 from allocator.plan.files import plan_text
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.measures import entry_load_ma, need_loads
 from allocator.plan.plan import Plan
 from allocator.plan.wiring import STUD, Run, WireEnd, runs_of
+from allocator.requirements.markings import Issue
 from allocator.sizing.sized import Need, Sized
 from allocator.units import area_mm2, from_model
 
@@ -55,6 +57,11 @@ class Content:
         return found
 
     @cached_property
+    def look_by_run(self) -> Mapping[str, WireLook]:
+        """Colour of every wire, by its number."""
+        return {run.number: look_of(run, self.sized.requirements) for run in self.runs}
+
+    @cached_property
     def loads_by_need(self) -> Mapping[str, tuple[int, ...]]:
         """What flows through every need, mA by load case."""
         return need_loads(self.index)
@@ -76,8 +83,24 @@ class Content:
 
     @cached_property
     def number(self) -> str:
-        """A short number that changes whenever the plan does."""
-        return hashlib.sha256(plan_text(self.plan).encode()).hexdigest()[:8]
+        """A short number that changes whenever the plan does; what its paper says of itself is not of the plan."""
+        requirements = self.plan.requirements
+        scenario = requirements.scenario.model_copy(update={"document": Issue()})
+        bare = self.plan.model_copy(update={"requirements": requirements.model_copy(update={"scenario": scenario})})
+        return hashlib.sha256(plan_text(bare).encode()).hexdigest()[:8]
+
+    @cached_property
+    def issue_text(self) -> str:
+        """What every sheet says of itself: plan number, and revision and day where they are given."""
+        issue = self.plan.requirements.scenario.document
+        revision = clean(f"revision {issue.revision}") if issue.revision else ""
+        return ", ".join(text for text in (f"plan {self.number}", revision, issue.date) if text)
+
+    @cached_property
+    def supersedes_text(self) -> str:
+        """What the paper replaces, in words; empty where nothing is said."""
+        issue = self.plan.requirements.scenario.document
+        return clean(f"supersedes {issue.supersedes}") if issue.supersedes else ""
 
     @cached_property
     def vehicle(self) -> str:

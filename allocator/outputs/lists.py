@@ -28,7 +28,7 @@ PART_COLUMNS = (
 )  # fmt: skip
 WIRE_COLUMNS = (
     "number", "kind", "from_place", "from_cavity", "from_terminal", "to_place", "to_cavity", "to_terminal", "wire",
-    "area_mm2", "length_m", "circuit", "label", "feed", "note",
+    "area_mm2", "colour", "length_m", "circuit", "label", "feed", "note",
 )  # fmt: skip
 REMARK = "#"
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
@@ -139,8 +139,8 @@ def _wire_row(content: Content, run: Run) -> tuple[object, ...]:
     need = content.sized.need_by_id.get(run.need)
     length = f"{run.length_mm / MM_PER_M:.3f}" if run.length_mm else ""
     return (
-        run.number, run.role, *_end_cells(run.start), *_end_cells(run.end), run.wire, f"{areas[run.wire]:.4g}", length,
-        run.need, need.label if need else "", run.feed, run.note,
+        run.number, run.role, *_end_cells(run.start), *_end_cells(run.end), run.wire, f"{areas[run.wire]:.4g}",
+        content.look_by_run[run.number].code, length, run.need, need.label if need else "", run.feed, run.note,
     )  # fmt: skip
 
 
@@ -150,7 +150,8 @@ def _end_cells(end: WireEnd) -> tuple[str, str, str]:
 
 def remarks_of(content: Content) -> tuple[str, ...]:
     """Return what stands at the end of every list: notice of the catalogue, plan number, cautions."""
-    return content.sized.requirements.catalogue.notice, f"plan {content.number}", *cautions_of(content.plan)
+    issue = ", ".join(filter(None, (content.issue_text, content.supersedes_text)))
+    return content.sized.requirements.catalogue.notice, issue, *cautions_of(content.plan)
 
 
 def csv_text(columns: Sequence[str], rows: Iterable[Sequence[object]], remarks: Iterable[str]) -> str:

@@ -113,7 +113,7 @@ def feeds_table(content: Content) -> Table:
 
 def wires_table(content: Content) -> Table:
     """Return every wire with both ends and their terminals."""
-    columns = ("wire", "from", "terminal", "to", "terminal", "size", "length", "for")
+    columns = ("wire", "from", "terminal", "to", "terminal", "size", "colour", "length", "for")
     return Table("Wires", columns, tuple(_wire_row(content, run) for run in content.runs), right=("length",))
 
 
@@ -125,6 +125,7 @@ def _wire_row(content: Content, run: Run) -> tuple[str, ...]:
         *_end_cells(content, run.start, run),
         *_end_cells(content, run.end, run),
         content.area_text(run.wire),
+        content.look_by_run[run.number].code,
         f"{run.length_mm / MM_PER_M:.2f} m" if run.length_mm else "measure",
         what,
     )

@@ -58,7 +58,9 @@ def summary_text(
 def _head(content: Content) -> Iterator[str]:
     scenario = content.sized.requirements.scenario
     num_spares = sum(item.need.kind == "spare" for item in content.index.needs)
-    yield f"{clean(scenario.vehicle.name)}: plan {content.number}"
+    yield f"{clean(scenario.vehicle.name)}: {content.issue_text}"
+    if content.supersedes_text:
+        yield content.supersedes_text
     spares = f", {num_spares} spare ways" if num_spares else ""
     yield f"{len(content.sized.requirements.circuits)} circuits, {len(scenario.feeds)} feeds{spares}"
 

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 
 from allocator.outputs.cautions import cautions_line
 from allocator.outputs.content import Content
+from allocator.outputs.fonts import legible
 from allocator.outputs.goals import bound_text, goal_name, value_text
 from allocator.outputs.key import draw_key
-from allocator.outputs.marks import PALE, PAPER, SOFT
+from allocator.outputs.marks import INK, PALE, SOFT
 from allocator.outputs.paper import Box
 from allocator.outputs.sheet import Sheet
 
@@ -20,6 +21,7 @@ MARGIN_MM = 8.0
 FOOT_MM = 37.0
 GAP_MM = 2.0
 LINE_MM = 3.9
+ISSUE_LINE = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,17 +101,24 @@ def _cautions(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> No
 
 
 def _title(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
-    sheet.text(Box(box.x, box.y, box.w, 8.5), content.vehicle, size=10, smallest=6, bold=True, max_lines=2)
-    sheet.text(Box(box.x, box.y + 9, box.w, 9), title.text, size=8.5, smallest=5.5, max_lines=2)
-    sheet.line([(box.x, box.y + 19), (box.right, box.y + 19)], colour=PALE)
-    scenario = content.sized.requirements.scenario
-    facts = (
-        f"{scenario.vehicle.nominal_voltage:g} V, return by {scenario.vehicle.return_path}; not to scale",
-        f"plan {content.number}, allocator {content.plan.allocator_version}",
-        "places: panel/bay/row/way",
-    )
-    for number, text in enumerate(facts):
-        sheet.text(Box(box.x, box.y + 19.6 + number * 3.6, box.w, 3.4), text, size=6.5, colour=SOFT)
+    sheet.text(Box(box.x, box.y, box.w, 7.6), content.vehicle, size=10, smallest=6, bold=True, max_lines=2)
+    sheet.text(Box(box.x, box.y + 8, box.w, 7.6), title.text, size=8.5, smallest=5.5, max_lines=2)
+    sheet.line([(box.x, box.y + 16), (box.right, box.y + 16)], colour=PALE)
+    for number, text in enumerate(_facts(content)):
+        colour = INK if number == ISSUE_LINE else SOFT
+        sheet.text(Box(box.x, box.y + 16.4 + number * 3.5, box.w, 3.4), legible(text), size=6.5, colour=colour)
     at = Box(box.x, box.bottom - 4.2, box.w, 4.2)
-    sheet.rectangle(Box(at.x, at.y, at.w, at.h), fill=PAPER, edge=None)
-    sheet.text(at, f"sheet {title.number} of {title.of}", size=7.5, bold=True, align="right")
+    sheet.text(Box(at.x, at.y, at.w / 2, at.h), f"allocator {content.plan.allocator_version}", size=6.5, colour=SOFT)
+    text = f"sheet {title.number} of {title.of}"
+    sheet.text(Box(at.x + at.w / 2, at.y, at.w / 2, at.h), text, size=7.5, bold=True, align="right")
+
+
+def _facts(content: Content) -> tuple[str, ...]:
+    """Return the lines of the title block, that of number, revision and day in the place of ``ISSUE_LINE``."""
+    vehicle = content.sized.requirements.scenario.vehicle
+    return (
+        f"{vehicle.nominal_voltage:g} V, return by {vehicle.return_path}; not to scale",
+        "places: panel/bay/row/way",
+        content.issue_text,
+        *filter(None, [content.supersedes_text]),
+    )

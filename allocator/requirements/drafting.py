@@ -13,6 +13,7 @@ from typing import Any, cast
 
 from allocator.requirements.catalogue import Catalogue, Module, Part
 from allocator.requirements.documents import Document
+from allocator.requirements.markings import WireColour
 from allocator.requirements.places import Item
 from allocator.requirements.scenario import Bond, Circuit, Feed, LoadCase, PanelSite, Rules, Scenario, Vehicle
 
@@ -58,6 +59,11 @@ class Draft:
     def load_cases(self) -> list[Item[LoadCase]]:
         """Load cases in the file's order."""
         return self._items(self.scenario, "load_cases")
+
+    @cached_property
+    def wire_colours(self) -> list[Item[WireColour]]:
+        """Rows of the table of wire colours in the file's order."""
+        return self._items(self.scenario, "wire_colours")
 
     @cached_property
     def circuits(self) -> list[Item[Circuit]]:

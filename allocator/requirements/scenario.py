@@ -21,6 +21,7 @@ from allocator.requirements.catalogue import (
     Text,
     YesNo,
 )
+from allocator.requirements.markings import FeedKind, Issue, WireColour
 from allocator.requirements.places import Origins
 from allocator.requirements.quantities import (
     Ampere,
@@ -37,7 +38,6 @@ from allocator.requirements.quantities import (
     Volt,
 )
 
-FeedKind = Literal["permanent", "ignition", "accessory", "switched"]
 Level = Literal["feed", "row", "module", "panel"]
 Switching = Literal["none", "relay", "changeover", "flasher"]
 Goal = Literal[
@@ -226,6 +226,8 @@ class Scenario(Strict):
     feeds: tuple[Feed, ...] = Field(min_length=1)
     load_cases: tuple[LoadCase, ...] = Field(min_length=1)
     rules: Rules = Rules()
+    document: Issue = Issue()
+    wire_colours: tuple[WireColour, ...] = ()
 
 
 class Requirements(Strict):

@@ -93,7 +93,7 @@ def _sentence(details: ErrorDetails) -> tuple[str, str, str]:
         return bad.rule, bad.problem, bad.expected
     if details["type"] == "literal_error":
         words = re.findall(r"'([^']*)'", context["expected"])
-        return "unknown-word", "is none of the words known here", quoted(words)
+        return "unknown-word", "is none of the words known here", quoted(words, 20)
     if details["type"] == "string_pattern_mismatch":
         return _NAME if context["pattern"] == NAME_PATTERN else _TEXT
     rule, problem, expected = _SENTENCES.get(details["type"], _OTHER)

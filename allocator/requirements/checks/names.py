@@ -88,6 +88,7 @@ def _mentions(draft: Draft) -> Iterator[tuple[Item[Any], str, str]]:
         ),
         (draft.rule_items("spares"), (("feed", "feeds"), ("panel", "panels"))),
         (draft.rule_items("modules"), (("module", "modules"),)),
+        (draft.wire_colours, (("feeds", "feeds"), ("circuits", "circuits"))),
         (list(chain(draft.rule_items("apart"), draft.rule_items("together"))), (("circuits", "circuits"),)),
     )
     for items, pairs in fields:

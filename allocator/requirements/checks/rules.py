@@ -33,6 +33,7 @@ def rule_faults(draft: Draft) -> Iterator[PlacedFault]:
     yield from _module_limits(draft)
     yield from _stock(draft)
     yield from _contradictions(draft)
+    yield from _colours(draft)
 
 
 def _voltages(draft: Draft) -> Iterator[PlacedFault]:
@@ -120,6 +121,18 @@ def _contradictions(draft: Draft) -> Iterator[PlacedFault]:
                     "and other rules keep them together there"
                 )
                 yield item.spot.fault("apart-and-together", message, _field(item, "separate_from"))
+
+
+def _colours(draft: Draft) -> Iterator[PlacedFault]:
+    for item in draft.wire_colours:
+        pair = {item.value.colour, item.value.tracer}
+        if pair == {"GN", "YE"}:
+            message = f"{item.spot.subject} is green and yellow, which marks a protective conductor"
+            known = "IEC 60445 keeps these two together for protective conductors"
+            yield item.spot.fault("green-and-yellow", message, "tracer", known=known)
+        if len(pair) == 1:
+            message = f"{item.spot.subject} has a tracer of the colour of the wire, which nobody can see"
+            yield item.spot.fault("tracer-unseen", message, "tracer", hint="leave the tracer out")
 
 
 def _field(item: Item[Bond], column: str) -> str:
