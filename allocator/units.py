@@ -22,6 +22,10 @@ _NUMBER = re.compile(
 )
 _DECIMAL_COMMA = re.compile(r"\s*([+-]?[0-9]{1,12}),([0-9]{1,30})(?![0-9,.])\s*(.*?)\s*", re.DOTALL)
 _SPELLINGS = {"°C": "degC", "°F": "degF", "Ω": "ohm", "mΩ": "milliohm", "kΩ": "kiloohm", "%": "percent"}
+_COMPOSED = {
+    "1/K": "1/kelvin", "A2 s": "A**2*s", "A2s": "A**2*s", "A s^0.5/mm2": "A*s**0.5/mm**2", "mohm mm2/m": "mohm*mm**2/m",
+}  # fmt: skip
+"""Units of engineering figures, as their sources write them and as pint reads them."""
 # Words joined by a sign, with at most a 2 behind one: pint works out what it is given, so a tower of powers must not
 # reach it.
 _UNIT = re.compile(r"[A-Za-zµμ]{1,12}(?:(?:\^|\*\*)?[2²])?(?: ?[*·/ ] ?[A-Za-zµμ]{1,12})?")
@@ -34,7 +38,7 @@ SAE_CIRCULAR_MILS = {
     18: 1537, 16: 2336, 14: 3702, 12: 5833, 10: 9343, 8: 14_810, 6: 24_538, 4: 37_360, 2: 62_450, 1: 77_790,
     0: 98_980, -1: 125_100, -2: 158_600, -3: 205_500,
 }  # fmt: skip
-"""Least area of SAE gauges by number, as for AWG; source: ``figures.SAE_AREA``."""
+"""Least area of SAE gauges by number, as for AWG; source: ``Figures.sae_area``."""
 _THINNEST_GAUGE = 40
 
 AMPERES_TO_MODEL = 1000
@@ -108,12 +112,15 @@ def _converted(number: str, unit_text: str, unit: str) -> Decimal:
 
     unknown = BadValue("unknown-unit", f'has the unknown unit "{unit_text}"', f"a value such as {example(unit)}")
     spelled = _SPELLINGS.get(unit_text, unit_text)
-    if not _UNIT.fullmatch(spelled) or (unit == "percent" and spelled != "percent"):
+    composed = _COMPOSED.get(unit_text)
+    if not composed and (not _UNIT.fullmatch(spelled) or (unit == "percent" and spelled != "percent")):
         raise unknown
     with localcontext() as context:
         context.prec = 130  # wide enough to round the largest number that _NUMBER lets through to 12 places
         try:
-            value = Decimal(_registry().Quantity(Decimal(number), _SQUARE.sub("**2", spelled)).to(unit).magnitude)
+            value = Decimal(
+                _registry().Quantity(Decimal(number), composed or _SQUARE.sub("**2", spelled)).to(unit).magnitude
+            )
             return round(value, 12)
         except pint.DimensionalityError:
             raise BadValue(
@@ -123,15 +130,23 @@ def _converted(number: str, unit_text: str, unit: str) -> Decimal:
             raise unknown from None
 
 
+def shown_unit(unit: str) -> str:
+    """Return a unit of pint's spelling as a user would write it."""
+    spelled = {written: text for text, written in _COMPOSED.items()}
+    return {"A*h": "Ah", "hour": "h", "percent": "%", "mm**2": "mm2"}.get(unit, spelled.get(unit, unit))
+
+
 _EXAMPLES = {
     "A": '"12 A"', "W": '"55 W"', "V": '"24 V"', "m": '"3.2 m" or "12 ft"', "mm": '"25 mm"', "degC": '"40 degC"',
     "mm**2": '"2.5 mm2" or "14 AWG"', "A*h": '"100 Ah"', "hour": '"8 h"', "percent": '"3 %"', "ohm": '"80 ohm"',
+    "s": '"0.5 s"', "1/kelvin": '"0.00393 1/K"', "mohm/m": '"7.98 mohm/m"', "mohm/ft": '"3.06 mohm/ft"',
+    "mohm*mm**2/m": '"19.95 mohm mm2/m"', "A*s**0.5/mm**2": '"226 A s^0.5/mm2"', "A**2*s": '"520 A2s"',
 }  # fmt: skip
 
 
 def example(unit: str) -> str:
     """Return a value in ``unit`` as a user would write it, for messages."""
-    return _EXAMPLES.get(unit, f'"5 {unit}"')
+    return _EXAMPLES.get(unit, f'"5 {shown_unit(unit)}"')
 
 
 def awg_area_mm2(gauge: int) -> float:
@@ -165,6 +180,11 @@ def gauge_of(text: str, system: str = "AWG") -> int | None:
     if match[2]:
         return 1 - int(match[2])
     return 1 - len(match[3]) if match[3] else int(match[4])
+
+
+def gauge_text(gauge: int) -> str:
+    """Return an AWG number as it is written: ``14 AWG``, ``2/0 AWG`` for -1."""
+    return f"{gauge} AWG" if gauge > 0 else f"{1 - gauge}/0 AWG"
 
 
 def area_mm2(text: str) -> float:

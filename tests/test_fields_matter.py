@@ -16,6 +16,7 @@ from allocator.outputs.lists import parts_csv, wires_csv
 from allocator.outputs.summary import summary_text
 from allocator.plan.plan import Piece, Plan
 from allocator.requirements import requirements_from_json, requirements_to_json
+from allocator.requirements.own_figures import OwnFigures
 from allocator.requirements.scenario import Requirements
 from allocator.sizing import Sized, size
 from allocator.verifying import goal_values, verify
@@ -45,6 +46,9 @@ CONTAINERS = [
     for model, names in (
         ("Requirements", "scenario circuits catalogue"),
         ("Scenario", "vehicle supply panels feeds load_cases rules document wire_colours"),
+        ("Rules", "figures"),
+        ("OwnFigures", " ".join(OwnFigures.model_fields)),  # tests/sizing/test_own_figures.py changes each
+        ("OwnGate", "earliest latest"),
         ("Catalogue", PARTS),
     )
     for name in names.split()

@@ -15,6 +15,7 @@ from allocator.notices import CAUTIONS
 from allocator.outputs.summary import WIDTH, caution_lines, columns
 from allocator.requirements import load_scenario
 from allocator.sizing import Sized, size
+from allocator.sizing.figures_told import figures_told
 from allocator.sizing.sized import Need, Option
 from allocator.units import from_model
 
@@ -44,6 +45,9 @@ def _lines(sized: Sized, brief: bool) -> Iterator[str]:
     yield ""
     yield "Feeds"
     yield from columns(list(_feed_rows(sized)), right=(2, 3))
+    yield ""
+    yield "Figures that no source confirms, or that are this vehicle's own"
+    yield from columns([(figure.name, figure.value or "a table", figure.mark) for figure in figures_told(sized)])
     yield ""
     yield from caution_lines((*CAUTIONS, *(caution.text for caution in sized.cautions)))
 
@@ -100,5 +104,6 @@ def _data(scenario: Path, sized: Sized) -> dict[str, Any]:
         "load_cases": [case.name for case in sized.requirements.scenario.load_cases],
         "needs": [asdict(need) for need in sized.needs],
         "feeds": [asdict(feed) | {"allowed_ma": str(feed.allowed_ma)} for feed in sized.feeds.values()],
+        "figures": [asdict(figure) for figure in figures_told(sized)],
         "cautions": [*CAUTIONS, *(caution.text for caution in sized.cautions)],
     }

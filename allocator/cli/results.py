@@ -12,6 +12,7 @@ from allocator.plan.index import PlanIndex
 from allocator.plan.measures import feed_loads
 from allocator.plan.plan import Plan
 from allocator.rulebook import RULES
+from allocator.sizing.figures_told import figures_told
 from allocator.sizing.sized import Sized
 from allocator.verifying import Finding
 
@@ -30,6 +31,7 @@ def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
             {"feed": load.feed, "load_ma_by_case": load.load_ma_by_case, "allowed_ma": str(load.allowed_ma)}
             for load in loads
         ],
+        "figures": [asdict(figure) for figure in figures_told(sized)],
         "cautions": cautions_of(plan),
     }
 

@@ -37,6 +37,7 @@ KINDS: Mapping[str, str] = {
     "drop-decides-wire": "the drop decides the wire, measure the run first: {}",
     "rating-unusual": "hard to buy: {}",
     "no-spare-way": "no spare way is asked for",
+    "figure-of-ones-own": "figures of this vehicle's own in place of published ones: {}",
     "figure-from-memory": "{} of the figures used have no source",
 }
 """Sizing's cautions in brief, the gravest first; the braces take what they are about."""

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, cast
 
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import Catalogue, Module, Part
 from allocator.requirements.documents import Document
 from allocator.requirements.markings import WireColour
@@ -44,6 +45,11 @@ class Draft:
     def rules(self) -> Item[Rules] | None:
         """The rules, if they were given and could be read."""
         return next(iter(self._items(self.scenario, "rules")), None)
+
+    @cached_property
+    def figures(self) -> Figures:
+        """The figures in force, as far as the rules could be read."""
+        return PUBLISHED if self.rules is None else self.rules.value.figures.over(PUBLISHED)
 
     @cached_property
     def panels(self) -> list[Item[PanelSite]]:

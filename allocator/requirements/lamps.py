@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from allocator import figures
+from allocator.figures import PUBLISHED, Figures
 
 
 def lamp_names() -> tuple[str, ...]:
     """Return every category that is known for some net, in the order of names."""
-    tables = (figures.LAMP_WATTS.value, figures.LAMP_WATTS_RECALLED.value)
+    tables = (PUBLISHED.lamp_watts.value, PUBLISHED.lamp_watts_recalled.value)
     return tuple(sorted({name for table in tables for watts in table.values() for name in watts}))
 
 
-def lamp_watts(name: str, nominal_v: float) -> int | None:
+def lamp_watts(name: str, nominal_v: float, figures: Figures = PUBLISHED) -> float | None:
     """
     Return the nominal watts of a lamp.
 
@@ -21,20 +21,22 @@ def lamp_watts(name: str, nominal_v: float) -> int | None:
         Category, such as ``P21W``; of two filaments the larger counts.
     nominal_v
         Nominal voltage of the net, V.
+    figures
+        The figures in force.
 
     Returns
     -------
-    int or None
+    float or None
         Watts; None if the category is not known for that voltage.
 
     Notes
     -----
-    Sources: ``figures.LAMP_WATTS`` and, from memory, ``figures.LAMP_WATTS_RECALLED``.
+    Sources: ``Figures.lamp_watts`` and, from memory, ``Figures.lamp_watts_recalled``.
     """
-    found = figures.LAMP_WATTS.value.get(nominal_v, {}).get(name)
-    return found if found is not None else figures.LAMP_WATTS_RECALLED.value.get(nominal_v, {}).get(name)
+    found = figures.lamp_watts.value.get(nominal_v, {}).get(name)
+    return found if found is not None else figures.lamp_watts_recalled.value.get(nominal_v, {}).get(name)
 
 
-def lamp_voltages(name: str) -> tuple[float, ...]:
+def lamp_voltages(name: str, figures: Figures = PUBLISHED) -> tuple[float, ...]:
     """Return the nominal voltages that a category is known for, V."""
-    return tuple(volts for volts in figures.LAMP_WATTS.value if lamp_watts(name, volts) is not None)
+    return tuple(volts for volts in figures.lamp_watts.value if lamp_watts(name, volts, figures) is not None)

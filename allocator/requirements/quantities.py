@@ -10,14 +10,38 @@ from typing import Annotated, Any
 from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic_core import CoreSchema, core_schema
 
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.lamps import lamp_names, lamp_voltages, lamp_watts
 from allocator.requirements.places import did_you_mean
-from allocator.units import BadValue, area_mm2, example, number_in
+from allocator.units import BadValue, area_mm2, example, number_in, shown_unit
+
+
+class Written:
+    """How pydantic reads what the user wrote and writes it again: text in a JSON file."""
+
+    __slots__ = ()
+
+    def read(self, value: object) -> Any:
+        """Return the value in what the user wrote; raise BadValue with what is wrong otherwise."""
+        raise NotImplementedError
+
+    def write(self, value: Any) -> str:
+        """Return a value as the user could have written it."""
+        raise NotImplementedError
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        writer = core_schema.plain_serializer_function_ser_schema(
+            self.write, return_schema=core_schema.str_schema(), when_used="json"
+        )
+        return core_schema.no_info_plain_validator_function(self.read, serialization=writer)
+
+    def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
+        return {"type": "string"}
 
 
 @dataclass(frozen=True, slots=True)
-class _Quantity:
-    """How pydantic reads and writes numbers of one unit, from ``low`` to ``high``."""
+class Quantity(Written):
+    """How numbers of one unit are read and written, from ``low`` to ``high``."""
 
     unit: str
     low: str
@@ -25,6 +49,7 @@ class _Quantity:
     decimals: int = 12
 
     def read(self, value: object) -> float:
+        """Return the number in the unit."""
         number = number_in(_text(value, self.unit), self.unit)
         if abs(number) <= Decimal(self.high):  # far larger numbers have more digits than can be rounded
             number = round(number, self.decimals)
@@ -34,27 +59,23 @@ class _Quantity:
             )
         return float(number) + 0.0  # never -0.0, which would not be written as it was read
 
-    def write(self, number: float) -> str:
-        return f"{number!r} {self._shown_unit}"
+    def write(self, value: float) -> str:
+        """Return the number with its unit."""
+        return f"{value!r} {self._shown_unit}"
 
     @property
     def _shown_unit(self) -> str:
-        return {"A*h": "Ah", "hour": "h", "percent": "%", "mm**2": "mm2"}.get(self.unit, self.unit)
-
-    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
-        writer = core_schema.plain_serializer_function_ser_schema(
-            self.write, return_schema=core_schema.str_schema(), when_used="json"
-        )
-        return core_schema.no_info_plain_validator_function(self.read, serialization=writer)
+        return shown_unit(self.unit)
 
     def __get_pydantic_json_schema__(self, schema: CoreSchema, handler: GetJsonSchemaHandler) -> dict[str, Any]:
         return {"type": "string", "description": f"number with a unit, such as {example(self.unit)}"}
 
 
-class _WireArea(_Quantity):
+class WireArea(Quantity):
     """A conductor area, in mm2 or as a wire gauge."""
 
     def read(self, value: object) -> float:
+        """Return the area, mm2."""
         area = area_mm2(_text(value, self.unit))
         if not float(self.low) <= area <= float(self.high):
             raise BadValue("out-of-range", "is out of range", f"an area from {self.low} to {self.high} mm2")
@@ -69,24 +90,24 @@ def _text(value: object, unit: str) -> str:
     raise BadValue("not-a-number", "is no number with a unit", f"a value such as {example(unit)}")
 
 
-Volt = Annotated[float, _Quantity("V", "0.1", "1000")]
-Ampere = Annotated[float, _Quantity("A", "0", "100000")]
-Rating = Annotated[float, _Quantity("A", "0.01", "100000")]
+Volt = Annotated[float, Quantity("V", "0.1", "1000")]
+Ampere = Annotated[float, Quantity("A", "0", "100000")]
+Rating = Annotated[float, Quantity("A", "0.01", "100000")]
 """A current that others are divided by or compared with, hence above zero."""
-AmpereHour = Annotated[float, _Quantity("A*h", "0", "100000")]
-Hour = Annotated[float, _Quantity("hour", "0", "10000")]
-Metre = Annotated[float, _Quantity("m", "0", "1000")]
-CutLength = Annotated[float, _Quantity("m", "0", "1000", decimals=3)]
+AmpereHour = Annotated[float, Quantity("A*h", "0", "100000")]
+Hour = Annotated[float, Quantity("hour", "0", "10000")]
+Metre = Annotated[float, Quantity("m", "0", "1000")]
+CutLength = Annotated[float, Quantity("m", "0", "1000", decimals=3)]
 """A wire that is cut to a length of the catalogue: whole millimetres, as lists and prices count it."""
-Millimetre = Annotated[float, _Quantity("mm", "0.1", "100000")]
-Celsius = Annotated[float, _Quantity("degC", "-60", "250")]
-Share = Annotated[float, _Quantity("percent", "0.1", "100")]
+Millimetre = Annotated[float, Quantity("mm", "0.1", "100000")]
+Celsius = Annotated[float, Quantity("degC", "-60", "250")]
+Share = Annotated[float, Quantity("percent", "0.1", "100")]
 """A part of a whole, above zero."""
-Reserve = Annotated[float, _Quantity("percent", "0", "90")]
+Reserve = Annotated[float, Quantity("percent", "0", "90")]
 """A part of a whole that is kept back, never all of it."""
-Duty = Annotated[float, _Quantity("percent", "0", "100")]
-Ohm = Annotated[float, _Quantity("ohm", "0.001", "1000000")]
-Area = Annotated[float, _WireArea("mm**2", "0.01", "1000")]
+Duty = Annotated[float, Quantity("percent", "0", "100")]
+Ohm = Annotated[float, Quantity("ohm", "0.001", "1000000")]
+Area = Annotated[float, WireArea("mm**2", "0.01", "1000")]
 
 
 class _Price:
@@ -185,7 +206,7 @@ class Load:
         """Categories of the lamps that are given by name, each once, in the order written."""
         return tuple(dict.fromkeys(size for _, size in self.parts if isinstance(size, str)))
 
-    def sizes(self, nominal_v: float) -> tuple[tuple[int, float], ...]:
+    def sizes(self, nominal_v: float, figures: Figures = PUBLISHED) -> tuple[tuple[int, float], ...]:
         """
         Return number and size of the loads in a net, in ``unit``.
 
@@ -195,19 +216,19 @@ class Load:
             If a lamp is not known for the nominal voltage, V; requirements that were read have none.
         """
         return tuple(
-            (count, float(self._watts(size, nominal_v)) if isinstance(size, str) else size)
+            (count, float(self._watts(size, nominal_v, figures)) if isinstance(size, str) else size)
             for count, size in self.parts
         )
 
-    def total(self, nominal_v: float) -> float:
+    def total(self, nominal_v: float, figures: Figures = PUBLISHED) -> float:
         """Return the sum of all parts in a net of a nominal voltage, V, in ``unit``."""
-        return sum(count * size for count, size in self.sizes(nominal_v))
+        return sum(count * size for count, size in self.sizes(nominal_v, figures))
 
     @staticmethod
-    def _watts(name: str, nominal_v: float) -> int:
-        watts = lamp_watts(name, nominal_v)
+    def _watts(name: str, nominal_v: float, figures: Figures) -> float:
+        watts = lamp_watts(name, nominal_v, figures)
         if watts is None:
-            known = " and ".join(f"{volts:g} V" for volts in lamp_voltages(name))
+            known = " and ".join(f"{volts:g} V" for volts in lamp_voltages(name, figures))
             raise BadValue("lamp-for-other-net", f"names lamp {name} in a net of {nominal_v:g} V", f"{known}, or watts")
         return watts
 

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, PrivateAttr
 
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import (
     Catalogue,
     FuseFormat,
@@ -22,6 +23,7 @@ from allocator.requirements.catalogue import (
     YesNo,
 )
 from allocator.requirements.markings import FeedKind, Issue, WireColour
+from allocator.requirements.own_figures import OwnFigures
 from allocator.requirements.places import Origins
 from allocator.requirements.quantities import (
     Ampere,
@@ -168,6 +170,7 @@ class Rules(Strict):
     spares: tuple[Spare, ...] = ()
     apart: tuple[Bond, ...] = ()
     together: tuple[Bond, ...] = ()
+    figures: OwnFigures = Field(OwnFigures(), description="engineering figures of this vehicle's own")
 
 
 class Circuit(Strict):
@@ -256,3 +259,8 @@ class Requirements(Strict):
         copy = self.model_copy()
         copy._origins = origins
         return copy
+
+    @property
+    def figures(self) -> Figures:
+        """The engineering figures in force: the vehicle's own, else the published ones."""
+        return self.scenario.rules.figures.over(PUBLISHED)

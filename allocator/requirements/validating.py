@@ -13,6 +13,7 @@ from allocator.requirements.checks.circuits import circuit_faults
 from allocator.requirements.checks.controls import control_faults
 from allocator.requirements.checks.feeds import feed_faults
 from allocator.requirements.checks.names import name_faults
+from allocator.requirements.checks.own_figures import own_figure_faults
 from allocator.requirements.checks.parts import part_faults
 from allocator.requirements.checks.rules import rule_faults
 from allocator.requirements.drafting import Draft
@@ -21,7 +22,7 @@ from allocator.requirements.places import PlacedFault
 
 def cross_faults(draft: Draft) -> Iterator[PlacedFault]:
     """Yield every fault between the tables of a scenario, and between it and the catalogue."""
-    for check in (name_faults, feed_faults, control_faults, circuit_faults, rule_faults):
+    for check in (name_faults, feed_faults, control_faults, circuit_faults, rule_faults, own_figure_faults):
         yield from check(draft)
 
 

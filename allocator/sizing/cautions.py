@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from allocator.sizing import cautions_of_circuits as circuits
+from allocator.sizing import cautions_of_figures as figures
 from allocator.sizing import cautions_of_supply as supply
 from allocator.sizing.options import Sizing
 from allocator.sizing.sized import Caution, Sized
@@ -39,7 +40,8 @@ CAUTIONS: Mapping[str, Rule] = {
     "feed-relay-inrush": supply.feed_relay_inrush,
     "module-too-hot": supply.module_too_hot,
     "no-spare-way": supply.no_spare_way,
-    "figure-from-memory": supply.figure_from_memory,
+    "figure-of-ones-own": figures.figure_of_ones_own,
+    "figure-from-memory": figures.figure_from_memory,
 }
 """Every caution by its name: the function that finds it."""
 

@@ -10,7 +10,7 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
-from allocator import figures
+from allocator.figures import Figures
 from allocator.requirements.catalogue import LoadType
 from allocator.sizing.fuses import opening_time_s, outlasts
 from allocator.sizing.options import Sizing
@@ -22,10 +22,14 @@ from allocator.sizing.withstand import let_through_a2s, melting_current_a
 from allocator.units import from_model
 
 _NOISE = 1e-9
-_INRUSH: Mapping[LoadType, tuple[figures.Figure[float], figures.Figure[float]]] = {
-    "filament-lamp": (figures.LAMP_INRUSH, figures.LAMP_INRUSH_TIME),
-    "motor": (figures.MOTOR_INRUSH, figures.MOTOR_INRUSH_TIME),
-}
+
+
+def _inrush(figures: Figures) -> Mapping[LoadType, tuple[float, float]]:
+    """Return how many times its current a kind of load draws when it starts, and for how long, s."""
+    return {
+        "filament-lamp": (figures.lamp_inrush.value, figures.lamp_inrush_time.value),
+        "motor": (figures.motor_inrush.value, figures.motor_inrush_time.value),
+    }
 
 
 def critical_share_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
@@ -51,25 +55,27 @@ def critical_share_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cau
 
 def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Fuses for which no published figure shows that they outlast the start of their load."""
+    figures = sized.requirements.figures
+    inrush = _inrush(figures)
     found: dict[LoadType, list[Sizing]] = defaultdict(list)
     for sizing in sizings:
         kind = sizing.circuit.load_type
-        if kind not in _INRUSH:
+        if kind not in inrush:
             continue
-        times, seconds = _INRUSH[kind]
-        peak_a = from_model(sizing.load.design_ma) * times.value
+        times, seconds = inrush[kind]
+        peak_a = from_model(sizing.load.design_ma) * times
         if sizing.circuit.stall is not None:  # a motor at rest draws what it draws when it is held fast
             peak_a = sizing.circuit.stall
-        if not outlasts(sizing.fuse.fuse_format, sizing.fuse.rating, peak_a, seconds.value):
+        if not outlasts(sizing.fuse.fuse_format, sizing.fuse.rating, peak_a, seconds, figures):
             found[kind].append(sizing)
     for kind, doubtful in sorted(found.items()):
-        times, seconds = _INRUSH[kind]
+        times, seconds = inrush[kind]
         names = _names(sizing.circuit.id for sizing in doubtful)
         formats = ", ".join(sorted({sizing.fuse.fuse_format for sizing in doubtful}))
         yield Caution(
             "inrush-may-open-fuse",
             names,
-            f"{kind} circuits start with up to {times.value:g} x their current for about {seconds.value:g} s, and no "
+            f"{kind} circuits start with up to {times:g} x their current for about {seconds:g} s, and no "
             f"published figure shows that the fuses (type {formats}) of {names} stay whole: try them, or want larger "
             "ones",
         )
@@ -77,25 +83,27 @@ def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
 
 def fuse_slow_at_stall(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Motors whose fuse, by all that is published, may stay whole for ever while they are held fast."""
+    figures = sized.requirements.figures
     slow: dict[str, Sizing] = {}
     for sizing in sizings:
         if sizing.circuit.load_type == "motor":
-            latest_s = opening_time_s(sizing.fuse.fuse_format, sizing.fuse.rating, _stall_a(sizing))[1]
-            if latest_s > figures.ADIABATIC_LONGEST.value:
+            fuse, stall_a = sizing.fuse, _stall_a(sizing, figures)
+            latest_s = opening_time_s(fuse.fuse_format, fuse.rating, stall_a, figures)[1]
+            if latest_s > figures.adiabatic_longest.value:
                 slow.setdefault(sizing.circuit.id, sizing)
     for name, sizing in slow.items():
-        fuse, stall_a = sizing.fuse, _stall_a(sizing)
+        fuse, stall_a = sizing.fuse, _stall_a(sizing, figures)
         yield Caution(
             "fuse-slow-at-stall",
             name,
             f"held fast, {name} draws about {stall_a:.3g} A, at which its {fuse.rating:g} A type {fuse.fuse_format} "
-            f"fuse opens {_opens(sizing, stall_a)}: want a smaller one, or give the motor a thermal switch",
+            f"fuse opens {_opens(sizing, stall_a, figures)}: want a smaller one, or give the motor a thermal switch",
         )
 
 
-def _stall_a(sizing: Sizing) -> float:
+def _stall_a(sizing: Sizing, figures: Figures) -> float:
     stall_a = sizing.circuit.stall
-    return from_model(sizing.load.design_ma) * figures.MOTOR_STALL.value if stall_a is None else stall_a
+    return from_model(sizing.load.design_ma) * figures.motor_stall.value if stall_a is None else stall_a
 
 
 def drop_decides_wire(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
@@ -139,13 +147,14 @@ def drop_with_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]
 
 def relay_near_limit(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Contacts used to more than nine tenths of their rating."""
+    near = sized.requirements.figures.relay_near_limit.value
     told: set[tuple[str, str]] = set()
     for sizing in sizings:
         relay = sizing.relay
         if relay is None or (sizing.circuit.id, relay.id) in told:
             continue
         rating_a, load_a = contact_rating_a(relay, sizing.circuit.load_type), from_model(sizing.load.run_ma)
-        if load_a > figures.RELAY_NEAR_LIMIT.value * rating_a:
+        if load_a > near * rating_a:
             told.add((sizing.circuit.id, relay.id))
             yield Caution(
                 "relay-near-limit",
@@ -173,57 +182,56 @@ def coil_unsuppressed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cauti
 def relay_may_drop_out(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Relays that may not close at the lowest voltage."""
     vehicle = sized.requirements.scenario.vehicle
-    share = vehicle.minimum_voltage / vehicle.nominal_voltage
-    if share < figures.RELAY_OPERATES.value and any(option.relay for need in sized.needs for option in need.options):
+    share, least = vehicle.minimum_voltage / vehicle.nominal_voltage, sized.requirements.figures.relay_operates.value
+    if share < least and any(option.relay for need in sized.needs for option in need.options):
         yield Caution(
             "relay-may-drop-out",
             "relays",
             f"at {vehicle.minimum_voltage:g} V, {share:.0%} of nominal, a relay may not close: data sheets promise it "
-            "from "
-            f"{figures.RELAY_OPERATES.value:.0%}",
+            f"from {least:.0%}",
         )
 
 
 def fuse_slow_at_far_end(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Runs at whose far end a short circuit does not reach the multiple of the rating that clears a fuse quickly."""
-    scenario = sized.requirements.scenario
+    scenario, figures = sized.requirements.scenario, sized.requirements.figures
     nominal_v, panel_a = scenario.vehicle.nominal_voltage, scenario.supply.fault_current
+    multiple = figures.clearing_multiple.value
     told: set[str] = set()
     for sizing in sizings:
         run_ohm = (sizing.run.out_m + sizing.run.back_m) * resistance_ohm_per_m(
-            sizing.wire.wire.area, sizing.wire.wire.insulation
+            sizing.wire.wire.area, sizing.wire.wire.insulation, figures
         )
         far_a = nominal_v / (nominal_v / panel_a + run_ohm)
-        multiple = figures.CLEARING_MULTIPLE.value
         if far_a < multiple * sizing.fuse.rating and sizing.circuit.id not in told:
             told.add(sizing.circuit.id)
             yield Caution(
                 "fuse-slow-at-far-end",
                 sizing.circuit.id,
                 f"a short circuit at the far end of {sizing.circuit.id} draws about {far_a:.3g} A, less than "
-                f"{multiple:g} x its {sizing.fuse.rating:g} A fuse, which then opens {_opens(sizing, far_a)}: take a "
-                "thicker wire or a shorter run",
+                f"{multiple:g} x its {sizing.fuse.rating:g} A fuse, which then opens {_opens(sizing, far_a, figures)}: "
+                "take a thicker wire or a shorter run",
             )
 
 
-def _opens(sizing: Sizing, current_a: float) -> str:
-    latest_s = opening_time_s(sizing.fuse.fuse_format, sizing.fuse.rating, current_a)[1]
+def _opens(sizing: Sizing, current_a: float, figures: Figures) -> str:
+    latest_s = opening_time_s(sizing.fuse.fuse_format, sizing.fuse.rating, current_a, figures)[1]
     return "within no published time" if math.isinf(latest_s) else f"only within {latest_s:g} s"
 
 
 def withstand_unproven(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Fuses of which nothing published bounds what they let through in a short circuit."""
-    scenario = sized.requirements.scenario
+    fault_a, figures = sized.requirements.scenario.supply.fault_current, sized.requirements.figures
     open_ones = [
         sizing
         for sizing in sizings
-        if let_through_a2s(sizing.fuse.fuse_format, sizing.fuse.rating, scenario.supply.fault_current) is None
+        if let_through_a2s(sizing.fuse.fuse_format, sizing.fuse.rating, fault_a, figures) is None
     ]
     if open_ones:
         names = _names(sizing.circuit.id for sizing in open_ones)
         thinnest = min((sizing for sizing in open_ones), key=lambda sizing: sizing.wire.wire.area)
         ambient = thinnest.run.panel.ambient
-        melts_a = melting_current_a(thinnest.wire.wire.area, 1.0, ambient)
+        melts_a = melting_current_a(thinnest.wire.wire.area, 1.0, ambient, figures)
         yield Caution(
             "withstand-unproven",
             names,
@@ -235,7 +243,7 @@ def withstand_unproven(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caut
 
 def wire_below_usual(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Single conductors thinner than small-craft practice."""
-    least = figures.SMALLEST_SEPARATE.value
+    least = sized.requirements.figures.smallest_separate.value
     thin = [sizing.circuit.id for sizing in sizings if sizing.wire.wire.area < least and sizing.run.out_m > 0.2]
     if thin:
         names = _names(thin)
@@ -265,7 +273,8 @@ def wanted_fuse_large(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cauti
 
 def rating_unusual(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Fuses in the table whose rating is not a usual one of their type."""
-    usual: Mapping[str, tuple[float, ...]] = {**figures.FUSE_RATINGS.value, **figures.FUSE_RATINGS_RECALLED.value}
+    figures = sized.requirements.figures
+    usual: Mapping[str, tuple[float, ...]] = {**figures.fuse_ratings_recalled.value, **figures.fuse_ratings.value}
     used = {sizing.fuse.id: sizing.fuse for sizing in sizings}
     for _, fuse in sorted(used.items()):
         if fuse.rating not in usual[fuse.fuse_format]:

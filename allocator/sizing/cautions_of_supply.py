@@ -1,5 +1,5 @@
 """
-Cautions about feeds, charger, battery, modules and the figures themselves.
+Cautions about feeds, charger, battery and modules.
 
 The sizing table and the figures behind its rows come in; cautions go out, one function each.
 """
@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from allocator import figures
 from allocator.errors import SizingError
 from allocator.sizing.fuses import ambient_share, current_of_drop_a
 from allocator.sizing.options import Sizing
@@ -21,7 +20,8 @@ HOURS_A_DAY = 24
 
 def charger_margin(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Running cases whose mean load is above the share of the charger that is sound."""
-    rating_a, most = sized.requirements.scenario.supply.charger_rating, figures.CHARGER_SHARE.value
+    rating_a = sized.requirements.scenario.supply.charger_rating
+    most = sized.requirements.figures.charger_share.value
     for case in supply_cases(sized):
         if case.charger_share > most:
             yield Caution(
@@ -35,27 +35,28 @@ def charger_margin(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]
 
 def battery_endurance(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Engine-off cases that last longer than the battery."""
+    usable = sized.requirements.figures.battery_share.value
     for case in supply_cases(sized):
         if case.endurance_h is not None and case.endurance_h < case.hours:
             yield Caution(
                 "battery-endurance",
                 case.name,
                 f"load case {case.name} lasts {case.hours:g} h and drains {case.drained_ah:.3g} A h; after "
-                f"{case.endurance_h:.1f} h "
-                f"{figures.BATTERY_SHARE.value:.0%} of the battery is gone and an engine may no longer start",
+                f"{case.endurance_h:.1f} h {usable:.0%} of the battery is gone and an engine may no longer start",
             )
 
 
 def quiescent_drain(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Drains with everything off that are larger than usual."""
-    drain_a, most_a = quiescent_a(sized), figures.QUIESCENT_LIMIT.value
+    figures = sized.requirements.figures
+    drain_a, most_a = quiescent_a(sized), figures.quiescent_limit.value
     if drain_a <= most_a:
         return
-    usable_ah = sized.requirements.scenario.supply.battery_capacity * figures.BATTERY_SHARE.value
+    usable_ah = sized.requirements.scenario.supply.battery_capacity * figures.battery_share.value
     days = endurance_h(usable_ah, drain_a) / HOURS_A_DAY
     largest = max(sizings, key=lambda sizing: sizing.circuit.quiescent)
     fuse = largest.fuse
-    told_a = current_of_drop_a(fuse.fuse_format, fuse.rating, 0.001)
+    told_a = current_of_drop_a(fuse.fuse_format, fuse.rating, 0.001, figures)
     how = (
         "" if told_a is None else f"; 1 mV across its {fuse.rating:g} A type {fuse.fuse_format} fuse is {told_a:.3g} A"
     )
@@ -63,14 +64,14 @@ def quiescent_drain(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution
         "quiescent-drain",
         "supply",
         f"with everything off {drain_a * 1000:.3g} mA are drawn, more than the usual {most_a * 1000:g} mA: after "
-        f"{days:.3g} days {figures.BATTERY_SHARE.value:.0%} of the battery is gone; the most, "
+        f"{days:.3g} days {figures.battery_share.value:.0%} of the battery is gone; the most, "
         f"{largest.circuit.quiescent * 1000:.3g} mA, by {largest.circuit.id}{how}",
     )
 
 
 def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Feeds whose protection is too near to the largest fuse that may stand on them."""
-    ratio = figures.SELECTIVITY.value
+    ratio = sized.requirements.figures.selectivity.value
     for feed in sized.feeds.values():
         rating_a = feed.tail_protection_a
         ratings = {
@@ -115,7 +116,7 @@ def feed_fuse_hot(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
         if need.kind != "feed" or option.fuse_format is None:
             continue
         try:
-            share = ambient_share(option.fuse_format, ambient[option.panel])
+            share = ambient_share(option.fuse_format, ambient[option.panel], sized.requirements.figures)
         except SizingError:
             share = 0.0
         if share < loading:
@@ -167,30 +168,4 @@ def no_spare_way(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
             "no-spare-way",
             "spare ways",
             "no spare way is asked for; 10 to 20 % of the ways, one of each format at least, is usual",
-        )
-
-
-def figure_from_memory(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
-    """Figures that no source confirms and that these sums used."""
-    kinds = {sizing.circuit.load_type for sizing in sizings}
-    formats = {sizing.fuse.fuse_format for sizing in sizings}
-    used = {
-        "LAMP_INRUSH_TIME": "filament-lamp" in kinds,
-        "MOTOR_STALL": any(s.circuit.load_type == "motor" and s.circuit.stall is None for s in sizings),
-        "MOTOR_INRUSH_TIME": "motor" in kinds,
-        "LAMP_WATTS_RECALLED": any(
-            name in figures.LAMP_WATTS_RECALLED.value.get(sized.requirements.scenario.vehicle.nominal_voltage, {})
-            for sizing in sizings
-            for name in sizing.circuit.load.lamps
-        ),
-        "FUSE_RATINGS_RECALLED": bool(formats & set(figures.FUSE_RATINGS_RECALLED.value)),
-    }
-    for name in [name for name, applies in used.items() if applies]:
-        figure = figures.ALL[name]
-        unit = "" if figure.unit == "1" else f" {figure.unit}"
-        shown = f" ({figure.value:g}{unit})" if isinstance(figure.value, float) else ""
-        yield Caution(
-            "figure-from-memory",
-            name,
-            f"a figure was used that no source confirms{shown}: {figure.source}",
         )

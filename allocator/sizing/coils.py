@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from allocator import figures
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Holder, Wire
 from allocator.requirements.scenario import PanelSite
@@ -71,7 +70,7 @@ def coil_leads(
     widths = {name: tabs[name] for name in COIL_DESIGNATIONS if name in tabs}
     wires = offer.wires(panel.ambient, bundled=True)
     direct = next((item.part for item in wires if _fits(offer, item, widths, upstream_a)), None)
-    if direct is not None and direct.area <= figures.COIL_LEAD_LARGEST.value:
+    if direct is not None and direct.area <= offer.figures.coil_lead_largest.value:
         return _leads(offer, panel, direct, widths, upstream_a, control)
     for holder, fuse in _inline_fuses(offer, panel, coil_ma) if "86" in widths else ():
         thin = next((item.part for item in wires if _fits(offer, item, widths, fuse.rating)), None)
@@ -97,7 +96,9 @@ def _fits(offer: Offer, item: PlacedWire, widths: Mapping[str, float], rating_a:
 def _inline_fuses(offer: Offer, panel: PanelSite, coil_ma: int) -> Iterator[tuple[Holder, Fuse]]:
     for holder in sorted(offer.catalogue.holders, key=lambda holder: (holder.price, holder.id)):
         try:
-            fuse = smallest_fuse(offer.fuses(holder.fuse_format), coil_ma, panel.ambient, offer.loading_share)
+            fuse = smallest_fuse(
+                offer.fuses(holder.fuse_format), coil_ma, panel.ambient, offer.loading_share, offer.figures
+            )
         except SizingError:
             continue  # another holder may do; coil_leads says so if none does
         if fuse.rating <= holder.limit:

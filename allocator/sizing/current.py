@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from typing import get_args
 
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import LoadType, Relay
 from allocator.requirements.quantities import Load
 from allocator.requirements.scenario import Vehicle
@@ -22,7 +23,7 @@ CONSTANT_POWER: tuple[LoadType, ...] = tuple(kind for kind in get_args(LoadType)
 """Load types whose watts hold at every voltage (common practice)."""
 
 
-def design_current_a(load: Load, load_type: LoadType, vehicle: Vehicle) -> float:
+def design_current_a(load: Load, load_type: LoadType, vehicle: Vehicle, figures: Figures = PUBLISHED) -> float:
     """
     Return the largest steady current of a load.
 
@@ -34,13 +35,15 @@ def design_current_a(load: Load, load_type: LoadType, vehicle: Vehicle) -> float
         Kind of load.
     vehicle
         Nominal, operating and minimum voltage.
+    figures
+        The figures in force, for lamps by name.
 
     Returns
     -------
     float
         Current, A.
     """
-    total = load.total(vehicle.nominal_voltage)
+    total = load.total(vehicle.nominal_voltage, figures)
     if load.unit == "A":
         return total
     if load_type in FIXED_RESISTANCE:
@@ -48,13 +51,13 @@ def design_current_a(load: Load, load_type: LoadType, vehicle: Vehicle) -> float
     return total / vehicle.minimum_voltage
 
 
-def current_reason(load: Load, load_type: LoadType, vehicle: Vehicle) -> str:
+def current_reason(load: Load, load_type: LoadType, vehicle: Vehicle, figures: Figures) -> str:
     """Return the sentence that says how the design current comes about."""
-    current_a = design_current_a(load, load_type, vehicle)
+    current_a = design_current_a(load, load_type, vehicle, figures)
     if load.unit == "A":
         return f"{current_a:.4g} A as given ({load.text})"
     if load_type in FIXED_RESISTANCE:
-        watts = f"{load.text} ({load.total(vehicle.nominal_voltage):g} W)" if load.lamps else load.text
+        watts = f"{load.text} ({load.total(vehicle.nominal_voltage, figures):g} W)" if load.lamps else load.text
         resistance = f"keeps the resistance of {watts} at {vehicle.nominal_voltage:g} V"
         return f"{current_a:.4g} A at {vehicle.operating_voltage:g} V: {load_type} {resistance}"
     return f"{current_a:.4g} A at {vehicle.minimum_voltage:g} V: {load_type} keeps its power of {load.text}"

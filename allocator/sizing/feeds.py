@@ -140,7 +140,7 @@ def _tail_fuse(tree: FeedTree, feed: Feed) -> tuple[Holder, Fuse]:
     for holder in offer.catalogue.holders:
         try:
             fuses = offer.fuses(holder.fuse_format)
-            ambient_share(holder.fuse_format, tree.hottest_c(feed))
+            ambient_share(holder.fuse_format, tree.hottest_c(feed), offer.figures)
         except SizingError:
             continue  # said below: this holder brings no rating
         fitting = [fuse for fuse in fuses if fuse.rating <= holder.limit]

@@ -11,27 +11,27 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from allocator import figures
 from allocator.errors import SizingError
+from allocator.figures import PUBLISHED, Figures, Steps
 from allocator.requirements.catalogue import Fuse
 from allocator.units import from_model, limit_to_model
 
 
-def system_maximum_v(nominal_v: float) -> float:
+def system_maximum_v(nominal_v: float, figures: Figures = PUBLISHED) -> float:
     """
     Return the highest voltage of a net, V: what a fuse must be rated for.
 
     Notes
     -----
-    Read at the next higher nominal voltage of ``figures.SYSTEM_MAXIMUM``; a third above nominal past its end.
+    Read at the next higher nominal voltage of ``Figures.system_maximum``; a third above nominal past its end.
     """
-    for nominal, maximum in figures.SYSTEM_MAXIMUM.value:
+    for nominal, maximum in figures.system_maximum.value.items():
         if nominal_v <= nominal:
             return maximum
-    return nominal_v * figures.SYSTEM_MAXIMUM_RATIO.value
+    return nominal_v * figures.system_maximum_ratio.value
 
 
-def ambient_share(fuse_format: str, ambient_c: float) -> float:
+def ambient_share(fuse_format: str, ambient_c: float, figures: Figures = PUBLISHED) -> float:
     """
     Return the share of its rating that a fuse may carry for ever at an ambient temperature.
 
@@ -41,6 +41,8 @@ def ambient_share(fuse_format: str, ambient_c: float) -> float:
         Type letter.
     ambient_c
         Ambient temperature, degC.
+    figures
+        The figures in force.
 
     Returns
     -------
@@ -54,9 +56,9 @@ def ambient_share(fuse_format: str, ambient_c: float) -> float:
 
     Notes
     -----
-    Source: ``figures.FUSE_SHARE``, read at the next higher column. A type without a curve gets the least of all curves.
+    Source: ``Figures.fuse_share``, read at the next higher column. A type without a curve gets the least of all curves.
     """
-    curves = figures.FUSE_SHARE.value
+    curves = figures.fuse_share.value
     shares = [
         at_column(steps, ambient_c)
         for letter, steps in curves.items()
@@ -66,25 +68,29 @@ def ambient_share(fuse_format: str, ambient_c: float) -> float:
         raise SizingError(
             f"no data sheet says what a type {fuse_format} fuse carries at {ambient_c:g} degC",
             rule="ambient-past-table",
-            known=f"the last published column is {_last_column(fuse_format):g} degC",
+            known=f"the last published column is {_last_column(fuse_format, figures):g} degC",
             hint="move the panel to a cooler place, or use a type with a wider table",
         )
     return min(share for share in shares if share is not None)
 
 
-def published_allowance_a(fuse_format: str, rating_a: float, ambient_c: float) -> float | None:
+def published_allowance_a(
+    fuse_format: str, rating_a: float, ambient_c: float, figures: Figures = PUBLISHED
+) -> float | None:
     """
     Return what a data sheet allows this very fuse without end at an ambient temperature.
 
     Returns
     -------
     float or None
-        Current, A, at the next higher column of ``figures.FUSE_PUBLISHED``; None if nothing is published for it.
+        Current, A, at the next higher column of ``Figures.fuse_published``; None if nothing is published for it.
     """
-    return at_column(figures.FUSE_PUBLISHED.value.get((fuse_format, rating_a), ()), ambient_c)
+    return at_column(figures.fuse_published.value.get(fuse_format, {}).get(rating_a, {}), ambient_c)
 
 
-def allowed_ma(fuse_format: str, rating_a: float, ambient_c: float, loading_share: float) -> int:
+def allowed_ma(
+    fuse_format: str, rating_a: float, ambient_c: float, loading_share: float, figures: Figures = PUBLISHED
+) -> int:
     """
     Return the steady current that a fuse may carry in its place.
 
@@ -96,6 +102,8 @@ def allowed_ma(fuse_format: str, rating_a: float, ambient_c: float, loading_shar
         Ambient temperature, degC.
     loading_share
         Loading factor of the rules, 1.
+    figures
+        The figures in force.
 
     Returns
     -------
@@ -107,10 +115,12 @@ def allowed_ma(fuse_format: str, rating_a: float, ambient_c: float, loading_shar
     SizingError
         If no figure is published for that temperature.
     """
-    return limit_to_model(rating_a * min(loading_share, ambient_share(fuse_format, ambient_c)))
+    return limit_to_model(rating_a * min(loading_share, ambient_share(fuse_format, ambient_c, figures)))
 
 
-def smallest_fuse(fuses: Sequence[Fuse], load_ma: int, ambient_c: float, loading_share: float) -> Fuse:
+def smallest_fuse(
+    fuses: Sequence[Fuse], load_ma: int, ambient_c: float, loading_share: float, figures: Figures = PUBLISHED
+) -> Fuse:
     """
     Choose the fuse of the smallest rating that carries a steady load.
 
@@ -120,7 +130,7 @@ def smallest_fuse(fuses: Sequence[Fuse], load_ma: int, ambient_c: float, loading
         Fuses of one format that suit the net, by rating and then price; at least one.
     load_ma
         Steady load, mA.
-    ambient_c, loading_share
+    ambient_c, loading_share, figures
         As for :func:`allowed_ma`.
 
     Returns
@@ -134,7 +144,7 @@ def smallest_fuse(fuses: Sequence[Fuse], load_ma: int, ambient_c: float, loading
         If the largest rating is too small, or no figure is published for that temperature.
     """
     last = fuses[-1]
-    share = min(loading_share, ambient_share(last.fuse_format, ambient_c))
+    share = min(loading_share, ambient_share(last.fuse_format, ambient_c, figures))
     for fuse in fuses:
         if limit_to_model(fuse.rating * share) >= load_ma:
             return fuse
@@ -146,7 +156,14 @@ def smallest_fuse(fuses: Sequence[Fuse], load_ma: int, ambient_c: float, loading
     )
 
 
-def wanted_fuse(fuses: Sequence[Fuse], rating_a: float, load_ma: int, ambient_c: float, loading_share: float) -> Fuse:
+def wanted_fuse(
+    fuses: Sequence[Fuse],
+    rating_a: float,
+    load_ma: int,
+    ambient_c: float,
+    loading_share: float,
+    figures: Figures = PUBLISHED,
+) -> Fuse:
     """
     Return the fuse that the customer wants, if it is on offer and carries the load.
 
@@ -163,7 +180,7 @@ def wanted_fuse(fuses: Sequence[Fuse], rating_a: float, load_ma: int, ambient_c:
             known="ratings on offer: " + ", ".join(dict.fromkeys(f"{fuse.rating:g}" for fuse in fuses)) + " A",
             hint="want a rating on offer, or leave the choice open",
         )
-    allowed = allowed_ma(fuse.fuse_format, rating_a, ambient_c, loading_share)
+    allowed = allowed_ma(fuse.fuse_format, rating_a, ambient_c, loading_share, figures)
     if allowed < load_ma:
         raise SizingError(
             f"the wanted fuse of {rating_a:g} A carries {from_model(allowed):g} A at {ambient_c:g} degC; "
@@ -176,7 +193,9 @@ def wanted_fuse(fuses: Sequence[Fuse], rating_a: float, load_ma: int, ambient_c:
     return fuse
 
 
-def opening_time_s(fuse_format: str, rating_a: float, current_a: float) -> tuple[float, float]:
+def opening_time_s(
+    fuse_format: str, rating_a: float, current_a: float, figures: Figures = PUBLISHED
+) -> tuple[float, float]:
     """
     Return the earliest and the latest time at which a fuse may open, as far as published gates say.
 
@@ -186,6 +205,8 @@ def opening_time_s(fuse_format: str, rating_a: float, current_a: float) -> tuple
         Type letter and rating, A.
     current_a
         Steady current, A.
+    figures
+        The figures in force.
 
     Returns
     -------
@@ -194,31 +215,31 @@ def opening_time_s(fuse_format: str, rating_a: float, current_a: float) -> tuple
 
     Notes
     -----
-    Source: ``figures.FUSE_GATES``. Between two gates nothing is interpolated: the earliest time is that of the gate
+    Source: ``Figures.fuse_gates``. Between two gates nothing is interpolated: the earliest time is that of the gate
     above, the latest that of the gate below. Up to 100 % of the rating a fuse does not open.
     """
     percent = round(100 * current_a / rating_a, 6)
     if percent <= 100:
         return math.inf, math.inf
-    gates = sorted(figures.FUSE_GATES.value.get(fuse_format, {}).items())
+    gates = sorted(figures.fuse_gates.value.get(fuse_format, {}).items())
     earliest = next((early or 0.0 for gate, (early, _) in gates if gate >= percent), 0.0)
     latest = [math.inf if late is None else late for gate, (_, late) in gates if gate <= percent]
     return earliest, latest[-1] if latest else math.inf
 
 
-def current_of_drop_a(fuse_format: str, rating_a: float, drop_v: float) -> float | None:
+def current_of_drop_a(fuse_format: str, rating_a: float, drop_v: float, figures: Figures = PUBLISHED) -> float | None:
     """
     Return the small current that a voltage across a fuse in place tells, A; None if no cold resistance is published.
 
     Notes
     -----
-    Source: ``figures.FUSE_COLD_RESISTANCE``; near its rating a fuse is warm and has more.
+    Source: ``Figures.fuse_cold_resistance``; near its rating a fuse is warm and has more.
     """
-    milliohm = figures.FUSE_COLD_RESISTANCE.value.get((fuse_format, rating_a))
+    milliohm = figures.fuse_cold_resistance.value.get(fuse_format, {}).get(rating_a)
     return None if milliohm is None else drop_v / (milliohm / 1000)
 
 
-def outlasts(fuse_format: str, rating_a: float, current_a: float, time_s: float) -> bool:
+def outlasts(fuse_format: str, rating_a: float, current_a: float, time_s: float, figures: Figures = PUBLISHED) -> bool:
     """
     Say whether published figures show that a fuse stays whole during a short current.
 
@@ -228,6 +249,8 @@ def outlasts(fuse_format: str, rating_a: float, current_a: float, time_s: float)
         Type letter and rating, A.
     current_a, time_s
         The current, A, taken as constant, and how long it flows, s.
+    figures
+        The figures in force.
 
     Returns
     -------
@@ -235,17 +258,19 @@ def outlasts(fuse_format: str, rating_a: float, current_a: float, time_s: float)
         True if the current ends before the earliest opening time, or its integral stays below the published melting
         integral of this or a smaller rating of the type. False means: not shown.
     """
-    if opening_time_s(fuse_format, rating_a, current_a)[0] > time_s:
+    if opening_time_s(fuse_format, rating_a, current_a, figures)[0] > time_s:
         return True
-    melting = [integral for rating, integral in figures.FUSE_MELTING.value.get(fuse_format, ()) if rating <= rating_a]
+    melting = [
+        integral for rating, integral in figures.fuse_melting.value.get(fuse_format, {}).items() if rating <= rating_a
+    ]
     return bool(melting) and current_a**2 * time_s < melting[-1]
 
 
-def at_column(steps: figures.Steps, ambient_c: float) -> float | None:
+def at_column(steps: Steps, ambient_c: float) -> float | None:
     """Return the value at the next higher column of a table, never interpolated; None past its last column."""
-    return next((value for column, value in steps if ambient_c <= column), None)
+    return next((value for column, value in steps.items() if ambient_c <= column), None)
 
 
-def _last_column(fuse_format: str) -> float:
-    curves = figures.FUSE_SHARE.value
-    return curves[fuse_format][-1][0] if fuse_format in curves else min(steps[-1][0] for steps in curves.values())
+def _last_column(fuse_format: str, figures: Figures) -> float:
+    curves = figures.fuse_share.value
+    return max(curves[fuse_format]) if fuse_format in curves else min(max(steps) for steps in curves.values())

@@ -102,7 +102,10 @@ def _tail_ma(offer: Offer, feed: SizedFeed, panel: PanelSite) -> int:
     if feed.tail_fuse is None:
         return limits[feed.tail_wire]
     fuse = next(fuse for fuse in offer.catalogue.fuses if fuse.id == feed.tail_fuse)
-    return min(limits[feed.tail_wire], allowed_ma(fuse.fuse_format, fuse.rating, panel.ambient, offer.loading_share))
+    return min(
+        limits[feed.tail_wire],
+        allowed_ma(fuse.fuse_format, fuse.rating, panel.ambient, offer.loading_share, offer.figures),
+    )
 
 
 def inlet_of(offer: Offer, module: Module, row: int) -> tuple[str, float | str | None]:

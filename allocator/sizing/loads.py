@@ -135,7 +135,7 @@ class Loads:
         return CircuitLoad(self._design_ma(circuit), max(run), by_case)
 
     def _design_ma(self, circuit: Circuit) -> int:
-        return to_model(design_current_a(circuit.load, circuit.load_type, self._offer.vehicle))
+        return to_model(design_current_a(circuit.load, circuit.load_type, self._offer.vehicle, self._offer.figures))
 
     def _run_ma(self, circuit: Circuit) -> list[int]:
         own = self._design_ma(circuit)

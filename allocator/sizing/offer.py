@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import get_args
 
-from allocator import figures
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import (
     Fuse,
@@ -53,10 +52,15 @@ class Offer:
         self.vehicle = requirements.scenario.vehicle
         self.rules = requirements.scenario.rules
         self.catalogue = requirements.catalogue
-        self.maximum_v = max(system_maximum_v(self.vehicle.nominal_voltage), self.vehicle.operating_voltage)
+        self.figures = requirements.figures
+        self.maximum_v = max(
+            system_maximum_v(self.vehicle.nominal_voltage, self.figures), self.vehicle.operating_voltage
+        )
         self.loading_share = self.rules.loading_factor / 100
         self.bundle_share = self.rules.bundle_factor / 100
-        self.fuse_over_wire_share = 1.0 if self.rules.fuse_over_wire == "never" else figures.SMALL_CRAFT_SHARE.value
+        self.fuse_over_wire_share = (
+            1.0 if self.rules.fuse_over_wire == "never" else self.figures.small_craft_share.value
+        )
         self.panel_by_name: Mapping[str, PanelSite] = {panel.name: panel for panel in self.scenario.panels}
         self._wires: dict[tuple[float, float], tuple[PlacedWire, ...]] = {}
         self._terminals: dict[tuple[str, float | str, str, int], Terminal | None] = {}
@@ -132,8 +136,8 @@ class Offer:
         """Return the share of its ampacity that is left to the run of a circuit in its bundle."""
         if circuit.bundle is None:
             return self.bundle_share
-        steps = figures.BUNDLES.value[self.rules.bundle_table]
-        return next(share for most, share in steps if circuit.bundle <= most)
+        steps = self.figures.bundles.value[self.rules.bundle_table]
+        return next(share for most, share in steps.items() if circuit.bundle <= most)
 
     def run_wires(self, ambient_c: float, circuit: Circuit) -> Sequence[PlacedWire]:
         """Return all wires, thinnest first, with what each may carry as the run of a circuit, at ambient_c degC."""
@@ -143,7 +147,7 @@ class Offer:
         key = (ambient_c, share)
         if key not in self._wires:
             self._wires[key] = tuple(
-                PlacedWire(wire, limit_to_model(ampacity_a(wire.area, wire.insulation, ambient_c, share)))
+                PlacedWire(wire, limit_to_model(ampacity_a(wire.area, wire.insulation, ambient_c, share, self.figures)))
                 for wire in sorted(self.catalogue.wires, key=lambda wire: (wire.area, wire.price, wire.id))
             )
         return self._wires[key]

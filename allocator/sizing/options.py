@@ -107,8 +107,8 @@ def fuse_for(offer: Offer, circuit: Circuit, fuse_format: str, panel: PanelSite,
         )
     fuses = offer.fuses(fuse_format)
     if circuit.fuse_rating is not None:
-        return wanted_fuse(fuses, circuit.fuse_rating, load_ma, panel.ambient, offer.loading_share)
-    return smallest_fuse(fuses, load_ma, panel.ambient, offer.loading_share)
+        return wanted_fuse(fuses, circuit.fuse_rating, load_ma, panel.ambient, offer.loading_share, offer.figures)
+    return smallest_fuse(fuses, load_ma, panel.ambient, offer.loading_share, offer.figures)
 
 
 def largest_fuse_a(offer: Offer, loads: Loads, name: str) -> float:
@@ -148,7 +148,7 @@ class _Sizer:
             option, wire = self._switched(fuse, relay, run, way_mm, steps)
         if fuse.rating > option.wire_limit_a * self.offer.fuse_over_wire_share:
             raise SizingError(f"a fuse of {fuse.rating:g} A stands above its wire", rule="fuse-protects-wire")
-        allowed = allowed_ma(fuse_format, fuse.rating, self.panel.ambient, self.offer.loading_share)
+        allowed = allowed_ma(fuse_format, fuse.rating, self.panel.ambient, self.offer.loading_share, self.offer.figures)
         return Sizing(self.circuit, option, load, fuse, allowed, run, wire, relay)
 
     def _unswitched(self, fuse: Fuse, wire: RunWire, run: Run, way_mm: float, steps: list[Reason]) -> Option:
@@ -247,19 +247,19 @@ class _Sizer:
         return terminal.id
 
     def _current_reason(self, load: CircuitLoad) -> Reason:
-        text = current_reason(self.circuit.load, self.circuit.load_type, self.offer.vehicle)
+        text = current_reason(self.circuit.load, self.circuit.load_type, self.offer.vehicle, self.offer.figures)
         coils = load_reason(load, self.loads.coils_on(self.circuit.id))
         return Reason("current", f"{text}, {coils}" if coils else text)
 
     def _fuse_reason(self, fuse: Fuse, load: CircuitLoad) -> Reason:
         ambient = self.panel.ambient
-        by_curve = ambient_share(fuse.fuse_format, ambient)
+        by_curve = ambient_share(fuse.fuse_format, ambient, self.offer.figures)
         share = min(self.offer.loading_share, by_curve)
         why = "loading factor" if share < by_curve else f"ambient curve of type {fuse.fuse_format}"
         carries = f"carries {fuse.rating * share:.4g} A ({share:.0%} by {why} at {ambient:g} degC)"
         choice = "wanted" if self.circuit.fuse_rating is not None else "the smallest on offer that does"
         text = f"{fuse.rating:g} A type {fuse.fuse_format} {carries} for {from_model(load.fuse_ma):.4g} A; {choice}"
-        published = published_allowance_a(fuse.fuse_format, fuse.rating, ambient)
+        published = published_allowance_a(fuse.fuse_format, fuse.rating, ambient, self.offer.figures)
         return Reason("fuse", text if published is None else f"{text}; a data sheet allows {published:g} A")
 
     def _relay_reason(self, relay: Relay, load: CircuitLoad) -> Reason:

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from allocator import figures
 from allocator.errors import SizingError
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import LoadType, Relay, RelayFunction
 from allocator.sizing.offer import Offer
 from allocator.units import from_model, limit_to_model
 
-STRICT_LOW_V = 12.0
 FUNCTION_BY_SWITCHING: Mapping[str, RelayFunction] = {"relay": "make", "changeover": "changeover", "flasher": "flasher"}
 
 
@@ -47,7 +46,7 @@ def contact_rating_a(relay: Relay, load_type: LoadType) -> float:
     return rating * relay.break_share / 100 if relay.function == "changeover" else rating
 
 
-def strict_rating_a(load_a: float, load_type: LoadType, nominal_v: float) -> float:
+def strict_rating_a(load_a: float, load_type: LoadType, nominal_v: float, figures: Figures = PUBLISHED) -> float:
     """
     Return the resistive rating that a contact needs by the strict rule.
 
@@ -57,6 +56,8 @@ def strict_rating_a(load_a: float, load_type: LoadType, nominal_v: float) -> flo
         Steady current, A, and kind of load.
     nominal_v
         Nominal voltage, V: up to 12 V the smaller factors hold, above it those of 24 to 28 V.
+    figures
+        The figures in force.
 
     Returns
     -------
@@ -65,20 +66,21 @@ def strict_rating_a(load_a: float, load_type: LoadType, nominal_v: float) -> flo
 
     Notes
     -----
-    Source: ``figures.CONTACT_FACTORS``. The table is for switches; relay data sheets ask far less.
+    Source: ``Figures.contact_factors``, read at the next higher voltage, past the last one there. The table is for
+    switches; relay data sheets ask far less.
     """
     kind = {"heater": "resistive", "filament-lamp": "lamp", "led": "lamp", "electronics": "lamp"}.get(
         load_type, load_type
     )
-    low, high = figures.CONTACT_FACTORS.value[kind]
-    return load_a * (low if nominal_v <= STRICT_LOW_V else high)
+    factors = figures.contact_factors.value[kind]
+    return load_a * factors[min((volts for volts in factors if nominal_v <= volts), default=max(factors))]
 
 
 def switches(offer: Offer, relay: Relay, load_type: LoadType, load_ma: int) -> bool:
     """Say whether a relay may switch a load, by its own ratings and, where the rules want it, by the strict rule."""
     if limit_to_model(contact_rating_a(relay, load_type)) < load_ma:
         return False
-    needed_a = strict_rating_a(from_model(load_ma), load_type, offer.vehicle.nominal_voltage)
+    needed_a = strict_rating_a(from_model(load_ma), load_type, offer.vehicle.nominal_voltage, offer.figures)
     return not offer.rules.strict_contacts or contact_rating_a(relay, "resistive") >= needed_a
 
 

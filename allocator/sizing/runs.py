@@ -13,7 +13,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal, NoReturn
 
-from allocator import figures
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Wire
 from allocator.requirements.scenario import Circuit, PanelSite
@@ -86,11 +85,11 @@ def run_of(offer: Offer, circuit: Circuit, panel: PanelSite, load_ma: int) -> Ru
     return Run(circuit, panel, out_m, back_m, allowed_v, load_ma)
 
 
-def run_drop_v(run: Run, wire: Wire, limit_ma: int) -> float:
+def run_drop_v(offer: Offer, run: Run, wire: Wire, limit_ma: int) -> float:
     """Return the voltage lost in a wire along a run at its load and its temperature, V."""
     load_a = from_model(run.load_ma)
     hot_c = conductor_temperature_c(run.panel.ambient, wire.insulation, load_a, from_model(limit_ma))
-    return drop_v(load_a, run.out_m + run.back_m, resistance_ohm_per_m(wire.area, hot_c))
+    return drop_v(load_a, run.out_m + run.back_m, resistance_ohm_per_m(wire.area, hot_c, offer.figures))
 
 
 def choose_run_wire(offer: Offer, run: Run, fuse: Fuse, takes: Callable[[Wire], bool]) -> RunWire:
@@ -124,7 +123,7 @@ def choose_run_wire(offer: Offer, run: Run, fuse: Fuse, takes: Callable[[Wire], 
     for item in candidates:
         failed = _failed_test(offer, run, item, fuse, takes)
         if failed is None:
-            lost = run_drop_v(run, item.part, item.limit_ma)
+            lost = run_drop_v(offer, run, item.part, item.limit_ma)
             reason = _reason(offer, run, item, fuse, lost, decided_by, thinner)
             return RunWire(item.part, item.limit_ma, lost, decided_by, reason)
         decided_by, thinner = failed, item
@@ -154,12 +153,12 @@ def _bears(offer: Offer, run: Run, item: PlacedWire, fuse: Fuse) -> bool:
 
 def _let_through_a2s(offer: Offer, fuse: Fuse) -> float:
     """Return what the fuse lets through at most, A2s; 0 where nothing is published, of which a caution tells."""
-    return let_through_a2s(fuse.fuse_format, fuse.rating, offer.scenario.supply.fault_current) or 0.0
+    return let_through_a2s(fuse.fuse_format, fuse.rating, offer.scenario.supply.fault_current, offer.figures) or 0.0
 
 
 def _fault_area_mm2(offer: Offer, fuse: Fuse, wire: Wire) -> float:
     """Return the area that outlives a short circuit behind a fuse with the insulation of a wire, mm2."""
-    k = insulation_k(wire.insulation)
+    k = insulation_k(wire.insulation, offer.figures)
     return least_fault_area_mm2(_let_through_a2s(offer, fuse), k) if k else math.inf
 
 
@@ -168,7 +167,7 @@ def _failed_test(offer: Offer, run: Run, item: PlacedWire, fuse: Fuse, takes: Ca
         return "ampacity"
     if item.part.area < _fault_area_mm2(offer, fuse, item.part):
         return "withstand"
-    if run_drop_v(run, item.part, item.limit_ma) > run.allowed_v:
+    if run_drop_v(offer, run, item.part, item.limit_ma) > run.allowed_v:
         return "drop"
     return None if takes(item.part) else "terminal"
 
@@ -192,7 +191,7 @@ def _reason(
         facts += "; the fuse stands above its wire by the small-craft rule"
     let_through = _let_through_a2s(offer, fuse)
     if let_through:
-        stands = withstand_a2s(item.part.area, insulation_k(item.part.insulation))
+        stands = withstand_a2s(item.part.area, insulation_k(item.part.insulation, offer.figures))
         facts += f"; in a short circuit it stands {stands:.3g} A2s of the {let_through:.3g} A2s that the fuse lets by"
     if thinner is None:
         return f"{facts}; " + ("wanted" if decided_by == "wanted" else "the thinnest on offer")
@@ -206,7 +205,7 @@ def _reason(
             f"{_fault_area_mm2(offer, fuse, thinner.part):.3g} mm2"
         )
     if decided_by == "drop":
-        return f"{facts}; drop decides: {name} loses {run_drop_v(run, thinner.part, thinner.limit_ma):.3g} V"
+        return f"{facts}; drop decides: {name} loses {run_drop_v(offer, run, thinner.part, thinner.limit_ma):.3g} V"
     return f"{facts}; terminals decide: none on offer takes {name}"
 
 
@@ -220,7 +219,9 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
     if not carrying:
         best = candidates[-1]
         least_a = max(fuse.rating / offer.fuse_over_wire_share, from_model(run.load_ma))
-        need = smallest_area_mm2(least_a, best.part.insulation, run.panel.ambient, offer.run_share(run.circuit))
+        need = smallest_area_mm2(
+            least_a, best.part.insulation, run.panel.ambient, offer.run_share(run.circuit), offer.figures
+        )
         raise SizingError(
             f"{_says(wanted, 'may not stand', 'may stand')} behind a fuse of {fuse.rating:g} A "
             f"at {run.panel.ambient:g} degC in bundle",
@@ -240,12 +241,12 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
             f"{best.part.label} it takes {_fault_area_mm2(offer, fuse, best.part):.3g} mm2",
             hint="want a thicker wire" if wanted else "offer thicker wire, or accept a faster fuse format",
         )
-    lean = [item for item in lasting if run_drop_v(run, item.part, item.limit_ma) <= run.allowed_v]
+    lean = [item for item in lasting if run_drop_v(offer, run, item.part, item.limit_ma) <= run.allowed_v]
     if not lean:
         best = lasting[-1]
-        lost = run_drop_v(run, best.part, best.limit_ma)
+        lost = run_drop_v(offer, run, best.part, best.limit_ma)
         allowed_ohm = run.allowed_v / from_model(run.load_ma)
-        need_mm2 = least_area_mm2(figures.OTHER_RESISTIVITY.value / 1000, run.out_m + run.back_m, allowed_ohm)
+        need_mm2 = least_area_mm2(offer.figures.other_resistivity.value / 1000, run.out_m + run.back_m, allowed_ohm)
         raise SizingError(
             f"{_says(wanted, 'does not keep', 'keeps')} the drop "
             f"over {run.out_m + run.back_m:g} m within {run.allowed_v:.3g} V",

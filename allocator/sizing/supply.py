@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from allocator import figures
 from allocator.sizing.sized import Sized
 from allocator.units import from_model
 
@@ -47,7 +46,7 @@ class SupplyCase:
 def supply_cases(sized: Sized) -> tuple[SupplyCase, ...]:
     """Return charge and drain of every load case, in the scenario's order."""
     supply = sized.requirements.scenario.supply
-    usable_ah = supply.battery_capacity * figures.BATTERY_SHARE.value
+    usable_ah = supply.battery_capacity * sized.requirements.figures.battery_share.value
     found = []
     for index, case in enumerate(sized.requirements.scenario.load_cases):
         mean_a, peak_a = _mean_a(sized, index), _peak_a(sized, index)
@@ -68,7 +67,7 @@ def supply_cases(sized: Sized) -> tuple[SupplyCase, ...]:
 
 
 def charger_share(load_a: float, rating_a: float) -> float:
-    """Return a steady load as a share of the charger's rating, 1; up to ``figures.CHARGER_SHARE`` is sound."""
+    """Return a steady load as a share of the charger's rating, 1; up to ``Figures.charger_share`` is sound."""
     return load_a / rating_a
 
 

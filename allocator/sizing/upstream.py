@@ -40,7 +40,8 @@ def upstream_drop_v(sized: Sized, feed: str, panel: str) -> float:
         (wires[part.cable_wire], part.cable_mm_by_panel[panel] / MM_PER_M, load_a),
         (wires[part.tail_wire], requirements.catalogue.tail_length, min(load_a, part.tail_protection_a)),
     ):
-        lost_v += drop_v(current_a, there_and_back * length_m, resistance_ohm_per_m(wire.area, wire.insulation))
+        ohm_per_m = resistance_ohm_per_m(wire.area, wire.insulation, requirements.figures)
+        lost_v += drop_v(current_a, there_and_back * length_m, ohm_per_m)
     if part.source is None:
         return lost_v
     return lost_v + upstream_drop_v(sized, part.source, sized.need_by_id[feed].options[0].panel)

@@ -9,14 +9,20 @@ from __future__ import annotations
 
 import math
 
-from allocator import figures
+from allocator.figures import PUBLISHED, Figures
 from allocator.units import awg_area_mm2
 
 _SAME_AREA_MM2 = 1e-4
 _SMALL = 1e-9
 
 
-def ampacity_a(area_mm2: float, insulation_c: float, ambient_c: float, bundle_share: float = 1.0) -> float:
+def ampacity_a(
+    area_mm2: float,
+    insulation_c: float,
+    ambient_c: float,
+    bundle_share: float = 1.0,
+    figures: Figures = PUBLISHED,
+) -> float:
     """
     Return the continuous current that a wire may carry.
 
@@ -30,6 +36,8 @@ def ampacity_a(area_mm2: float, insulation_c: float, ambient_c: float, bundle_sh
         Ambient temperature, degC.
     bundle_share
         Share left in a bundle, 1.
+    figures
+        The figures in force.
 
     Returns
     -------
@@ -38,30 +46,36 @@ def ampacity_a(area_mm2: float, insulation_c: float, ambient_c: float, bundle_sh
 
     Notes
     -----
-    Source: ``figures.AMPACITY_ROWS`` (33 CFR 183.425 Table 5), read at the next smaller area and the next lower
-    insulation temperature, never interpolated.
+    Source: ``Figures.ampacity`` (33 CFR 183.425 Table 5), read at the next smaller area and the next lower insulation
+    temperature, never interpolated.
     """
-    column = _column(insulation_c)
-    if column is None:
+    # A vehicle's own row may hold fewer columns than the table; a thinner one that holds such a column serves instead.
+    cells = [
+        (area, column, amps)
+        for area, row in figures.ampacity.value.items()
+        for column, amps in row.items()
+        if area <= area_mm2 and column <= insulation_c
+    ]
+    if not cells:
         return 0.0
-    row = next((amps for area, amps in reversed(figures.AMPACITY_ROWS.value) if area_mm2 >= area), None)
-    return 0.0 if row is None else row[column] * ambient_factor(insulation_c, ambient_c) * bundle_share
+    _, column, amps = max(cells)
+    return amps * ambient_factor(column, ambient_c, figures) * bundle_share
 
 
-def ambient_factor(insulation_c: float, ambient_c: float) -> float:
+def ambient_factor(insulation_c: float, ambient_c: float, figures: Figures = PUBLISHED) -> float:
     """
     Return the share of the table's ampacity that is left at an ambient temperature, rounded down, at most 1.
 
     Notes
     -----
-    Source: ``figures.AMBIENT_FACTOR_STEP``. The temperature of the table's column is used, not that of the
+    Source: ``Figures.ambient_factor_step``. The temperature of the table's column is used, not that of the
     insulation, so that a wire between two columns is no better than the lower one.
     """
-    column = _column(insulation_c)
-    if column is None:
+    columns = [column for row in figures.ampacity.value.values() for column in row if column <= insulation_c]
+    if not columns:
         return 0.0
-    factor = ambient_ratio(figures.AMPACITY_COLUMNS.value[column], ambient_c, figures.AMPACITY_AMBIENT.value)
-    step = figures.AMBIENT_FACTOR_STEP.value
+    factor = ambient_ratio(max(columns), ambient_c, figures.ampacity_ambient.value)
+    step = figures.ambient_factor_step.value
     return min(1.0, round(math.floor(factor / step + _SMALL) * step, 9))
 
 
@@ -84,12 +98,7 @@ def ambient_ratio(conductor_c: float, ambient_c: float, reference_c: float) -> f
     return math.sqrt(max(0.0, conductor_c - ambient_c) / (conductor_c - reference_c))
 
 
-def _column(insulation_c: float) -> int | None:
-    columns = figures.AMPACITY_COLUMNS.value
-    return max((index for index, column in enumerate(columns) if insulation_c >= column), default=None)
-
-
-def resistance_ohm_per_m(area_mm2: float, temperature_c: float = 20.0) -> float:
+def resistance_ohm_per_m(area_mm2: float, temperature_c: float = 20.0, figures: Figures = PUBLISHED) -> float:
     """
     Return the resistance of one metre of copper wire.
 
@@ -99,6 +108,8 @@ def resistance_ohm_per_m(area_mm2: float, temperature_c: float = 20.0) -> float:
         Conductor area, mm2. A metric size, a wire gauge and any other area have figures of their own.
     temperature_c
         Conductor temperature, degC.
+    figures
+        The figures in force.
 
     Returns
     -------
@@ -107,13 +118,13 @@ def resistance_ohm_per_m(area_mm2: float, temperature_c: float = 20.0) -> float:
 
     Notes
     -----
-    Sources: ``figures.METRIC_RESISTANCE`` (IEC 60228 class 5), ``figures.GAUGE_RESISTANCE`` (AC 43.13-1B), else
-    ``figures.OTHER_RESISTIVITY`` / area; ``figures.COPPER_ALPHA``.
+    Sources: ``Figures.metric_resistance`` (IEC 60228 class 5), ``Figures.gauge_resistance`` (AC 43.13-1B), else
+    ``Figures.other_resistivity`` / area; ``Figures.copper_alpha``.
     """
-    return hot_resistance_ohm(_cold_ohm_per_m(area_mm2), temperature_c)
+    return hot_resistance_ohm(_cold_ohm_per_m(area_mm2, figures), temperature_c, figures.copper_alpha.value)
 
 
-def hot_resistance_ohm(cold_ohm: float, temperature_c: float, alpha: float = figures.COPPER_ALPHA.value) -> float:
+def hot_resistance_ohm(cold_ohm: float, temperature_c: float, alpha: float = PUBLISHED.copper_alpha.value) -> float:
     """
     Return a resistance at another temperature than 20 degC.
 
@@ -137,14 +148,14 @@ def least_area_mm2(resistivity: float, length_m: float, most_ohm: float) -> floa
     return resistivity * length_m / most_ohm
 
 
-def _cold_ohm_per_m(area_mm2: float) -> float:
-    for area, milliohm in figures.METRIC_RESISTANCE.value.items():
+def _cold_ohm_per_m(area_mm2: float, figures: Figures) -> float:
+    for area, milliohm in figures.metric_resistance.value.items():
         if abs(area - area_mm2) < _SAME_AREA_MM2:
             return milliohm / 1000
-    for gauge, ohm in figures.GAUGE_RESISTANCE.value.items():
+    for gauge, milliohm in figures.gauge_resistance.value.items():
         if abs(awg_area_mm2(gauge) - area_mm2) < _SAME_AREA_MM2:
-            return ohm / (1000 * figures.FOOT_M.value)
-    return resistance_ohm(figures.OTHER_RESISTIVITY.value / 1000, 1.0, area_mm2)
+            return milliohm / (1000 * figures.foot_m.value)
+    return resistance_ohm(figures.other_resistivity.value / 1000, 1.0, area_mm2)
 
 
 def conductor_temperature_c(ambient_c: float, insulation_c: float, current_a: float, ampacity_now_a: float) -> float:
@@ -177,13 +188,15 @@ def drop_v(current_a: float, length_m: float, ohm_per_m: float) -> float:
     return current_a * length_m * ohm_per_m
 
 
-def smallest_area_mm2(current_a: float, insulation_c: float, ambient_c: float, bundle_share: float) -> float | None:
+def smallest_area_mm2(
+    current_a: float, insulation_c: float, ambient_c: float, bundle_share: float, figures: Figures = PUBLISHED
+) -> float | None:
     """Return the least table area, mm2, whose ampacity reaches a current, A, or None if no row does."""
     return next(
         (
             area
-            for area, _ in figures.AMPACITY_ROWS.value
-            if ampacity_a(area, insulation_c, ambient_c, bundle_share) >= current_a
+            for area in figures.ampacity.value
+            if ampacity_a(area, insulation_c, ambient_c, bundle_share, figures) >= current_a
         ),
         None,
     )

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import math
 
-from allocator import figures
+from allocator.figures import PUBLISHED, Figures
 from allocator.units import cmil_in_mm2
 
 
-def short_circuit_k(initial_c: float, final_c: float) -> float:
+def short_circuit_k(initial_c: float, final_c: float, figures: Figures = PUBLISHED) -> float:
     """
     Return k of a copper conductor.
 
@@ -29,18 +29,18 @@ def short_circuit_k(initial_c: float, final_c: float) -> float:
 
     Notes
     -----
-    Source: ``figures.ADIABATIC_COPPER``.
+    Source: ``Figures.adiabatic_copper``.
     """
-    zero_c = figures.COPPER_INFERRED_ZERO.value
+    zero_c = figures.copper_inferred_zero.value
     if final_c <= initial_c:
         return 0.0
-    return figures.ADIABATIC_COPPER.value * math.sqrt(math.log((zero_c + final_c) / (zero_c + initial_c)))
+    return figures.adiabatic_copper.value * math.sqrt(math.log((zero_c + final_c) / (zero_c + initial_c)))
 
 
-def insulation_k(insulation_c: float) -> float:
+def insulation_k(insulation_c: float, figures: Figures = PUBLISHED) -> float:
     """Return k, A.s^0.5/mm2, of a copper wire that is as hot as its insulation may be when the short circuit begins."""
-    finals = [final_c for least_c, final_c in figures.FINAL_TEMPERATURE.value if insulation_c >= least_c]
-    return short_circuit_k(insulation_c, finals[-1]) if finals else 0.0
+    finals = [final_c for least_c, final_c in figures.final_temperature.value.items() if insulation_c >= least_c]
+    return short_circuit_k(insulation_c, finals[-1], figures) if finals else 0.0
 
 
 def withstand_a2s(area_mm2: float, k: float) -> float:
@@ -53,7 +53,9 @@ def least_fault_area_mm2(integral_a2s: float, k: float) -> float:
     return math.sqrt(integral_a2s) / k
 
 
-def let_through_a2s(fuse_format: str, rating_a: float, prospective_a: float) -> float | None:
+def let_through_a2s(
+    fuse_format: str, rating_a: float, prospective_a: float, figures: Figures = PUBLISHED
+) -> float | None:
     """
     Return the most that a fuse lets through in any short circuit up to the prospective current.
 
@@ -63,31 +65,33 @@ def let_through_a2s(fuse_format: str, rating_a: float, prospective_a: float) -> 
         Type letter and rating, A.
     prospective_a
         Current of a short circuit at the panel, A; one farther along the run is smaller.
+    figures
+        The figures in force.
 
     Returns
     -------
     float or None
         Integral, A2s; None where no operating-time gate that the current reaches ends within the time in which no
-        heat leaves the conductor (``figures.ADIABATIC_LONGEST``).
+        heat leaves the conductor (``Figures.adiabatic_longest``).
 
     Notes
     -----
-    The largest product of a gate's current squared and its latest time (``figures.FUSE_GATES``). A fuse needs no larger
+    The largest product of a gate's current squared and its latest time (``Figures.fuse_gates``). A fuse needs no larger
     integral at a larger current, so what holds at a gate holds up to the next. Below the first such gate the wire is
     protected by its ampacity.
     """
-    gates = figures.FUSE_GATES.value.get(fuse_format, {})
+    gates = figures.fuse_gates.value.get(fuse_format, {})
     reached = [
         (percent / 100 * rating_a) ** 2 * latest
         for percent, (_, latest) in gates.items()
         if latest is not None
-        and latest <= figures.ADIABATIC_LONGEST.value
+        and latest <= figures.adiabatic_longest.value
         and percent / 100 * rating_a <= prospective_a
     ]
     return max(reached, default=None)
 
 
-def melting_current_a(area_mm2: float, time_s: float, ambient_c: float) -> float:
+def melting_current_a(area_mm2: float, time_s: float, ambient_c: float, figures: Figures = PUBLISHED) -> float:
     """
     Return the current that melts bare copper within a time.
 
@@ -103,8 +107,8 @@ def melting_current_a(area_mm2: float, time_s: float, ambient_c: float) -> float
 
     Notes
     -----
-    Source: ``figures.ONDERDONK``.
+    Source: ``Figures.onderdonk``.
     """
-    divisor, zero_c = figures.ONDERDONK.value
-    heat = math.log10(1 + (figures.COPPER_MELTS.value - ambient_c) / (zero_c + ambient_c))
+    divisor, zero_c = figures.onderdonk.value
+    heat = math.log10(1 + (figures.copper_melts.value - ambient_c) / (zero_c + ambient_c))
     return area_mm2 / cmil_in_mm2(1) * math.sqrt(heat / (divisor * time_s))

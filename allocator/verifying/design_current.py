@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.scenario import Circuit, Vehicle
 from allocator.verifying.exact import exact, milliamperes
 from allocator.verifying.records import NeedKey
@@ -17,9 +18,11 @@ _OHMIC = ("resistive", "heater", "filament-lamp")
 """Load types that draw more at a higher voltage; all others draw constant power, hence more at a lower voltage."""
 
 
-def design_current_ma(circuit: Circuit, vehicle: Vehicle) -> Fraction:
+def design_current_ma(circuit: Circuit, vehicle: Vehicle, figures: Figures = PUBLISHED) -> Fraction:
     """Return the steady current of a circuit's loads while they run, exact, mA."""
-    size = sum((count * exact(each) for count, each in circuit.load.sizes(vehicle.nominal_voltage)), Fraction())
+    size = sum(
+        (count * exact(each) for count, each in circuit.load.sizes(vehicle.nominal_voltage, figures)), Fraction()
+    )
     if circuit.load.unit == "A":
         return 1000 * size
     if circuit.load_type in _OHMIC:
@@ -57,7 +60,7 @@ def _coils_on(view: View, name: str) -> list[tuple[Fraction, tuple[bool, ...]]]:
 def circuit_load_ma(view: View, name: str) -> tuple[Fraction, ...]:
     """Return the load of a circuit with every coil that hangs on it, by load case, exact, mA."""
     circuit = view.circuits[name]
-    own = design_current_ma(circuit, view.scenario.vehicle)
+    own = design_current_ma(circuit, view.scenario.vehicle, view.figures)
     loads = [(own, _runs(view, circuit)), *_coils_on(view, name)]
     return tuple(sum((current for current, live in loads if live[case]), Fraction()) for case in range(view.num_cases))
 

@@ -8,26 +8,28 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from allocator import figures
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import Fuse, FuseFormat
 from allocator.verifying.exact import exact, milliamperes, share
 
 
-def fuse_share(fuse_format: FuseFormat, ambient_c: float) -> Fraction:
+def fuse_share(fuse_format: FuseFormat, ambient_c: float, figures: Figures = PUBLISHED) -> Fraction:
     """
     Return the share of its rating that a fuse may carry at an ambient temperature, by its type alone.
 
     Notes
     -----
-    Source: ``figures.FUSE_SHARE``, read at the next higher column, nothing past the last one; a type without a curve
+    Source: ``Figures.fuse_share``, read at the next higher column, nothing past the last one; a type without a curve
     of its own gets the least of all curves.
     """
-    curves = figures.FUSE_SHARE.value
+    curves = figures.fuse_share.value
     chosen = [curves[fuse_format]] if fuse_format in curves else list(curves.values())
-    return min(next((exact(left) for column, left in steps if ambient_c <= column), Fraction()) for steps in chosen)
+    return min(
+        next((exact(left) for column, left in steps.items() if ambient_c <= column), Fraction()) for steps in chosen
+    )
 
 
-def fuse_limit_ma(fuse: Fuse, ambient_c: float, loading_percent: float) -> Fraction:
+def fuse_limit_ma(fuse: Fuse, ambient_c: float, loading_percent: float, figures: Figures = PUBLISHED) -> Fraction:
     """
     Return the steady current that a fuse may carry.
 
@@ -39,6 +41,8 @@ def fuse_limit_ma(fuse: Fuse, ambient_c: float, loading_percent: float) -> Fract
         Highest ambient temperature in its place, degC.
     loading_percent
         Loading factor of the rules, %.
+    figures
+        The figures in force.
 
     Returns
     -------
@@ -46,4 +50,4 @@ def fuse_limit_ma(fuse: Fuse, ambient_c: float, loading_percent: float) -> Fract
         Current, mA: rating x the lesser of loading factor and the share of its type. Not the product: a curve already
         holds a margin.
     """
-    return milliamperes(fuse.rating) * min(share(loading_percent), fuse_share(fuse.fuse_format, ambient_c))
+    return milliamperes(fuse.rating) * min(share(loading_percent), fuse_share(fuse.fuse_format, ambient_c, figures))

@@ -68,11 +68,11 @@ def tail_limit_ma(view: View, feed: str, panel: str) -> Fraction | None:
     sized, site = view.sized.feeds.get(feed), view.panels.get(panel)
     if sized is None or site is None or sized.tail_wire not in view.wires:
         return None
-    wire = wire_limit_ma(view.wires[sized.tail_wire], site.ambient)
+    wire = wire_limit_ma(view.wires[sized.tail_wire], site.ambient, figures=view.figures)
     fuse = view.fuses.get(sized.tail_fuse or "")
     if fuse is None:
         return wire
-    return min(wire, fuse_limit_ma(fuse, site.ambient, view.rules.loading_factor))
+    return min(wire, fuse_limit_ma(fuse, site.ambient, view.rules.loading_factor, view.figures))
 
 
 def entry_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:

@@ -10,7 +10,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from allocator import figures
 from allocator.requirements.catalogue import Fuse
 from allocator.verifying.design_current import need_load_ma, num_terms, switched_ma
 from allocator.verifying.exact import amperes, exact, milliamperes, share
@@ -30,7 +29,7 @@ def _too_thin(view: View, wire: str, panels: tuple[str, ...], rating_ma: Fractio
     if wire not in view.wires:
         return f'wire "{wire}" is not in the catalogue'
     ambient_c = max(view.panels[panel].ambient for panel in panels)
-    allowed = wire_limit_ma(view.wires[wire], ambient_c, bundle_percent)
+    allowed = wire_limit_ma(view.wires[wire], ambient_c, bundle_percent, view.figures)
     if rating_ma <= allowed:
         return ""
     return f'a fuse of {amperes(rating_ma)} protects wire "{wire}", which may carry {amperes(allowed)} there'
@@ -69,7 +68,7 @@ def _bundle_percent(view: View, name: str) -> float:
     circuit = view.circuits.get(name)
     if circuit is None or circuit.bundle is None:
         return view.rules.bundle_factor
-    columns = dict(figures.BUNDLES.value[view.rules.bundle_table])
+    columns = view.figures.bundles.value[view.rules.bundle_table]
     enough = [most for most in columns if most >= circuit.bundle]
     return round(100 * columns[min(enough)], 6) if enough else 0.0
 
@@ -83,10 +82,13 @@ def _small_craft_allows(view: View, way: WayRecord, fuse: Fuse) -> bool:
     wire, name = view.wires.get(way.used.wire or ""), way.used.need
     if view.rules.fuse_over_wire == "never" or wire is None or way.place is None or way.need not in view.known_needs:
         return False
-    if way.used.kind != "circuit" or exact(view.scenario.vehicle.operating_voltage) >= 50:
+    if way.used.kind != "circuit" or exact(view.scenario.vehicle.operating_voltage) >= exact(
+        view.figures.small_craft_below.value
+    ):
         return False
-    carries = wire_limit_ma(wire, view.panels[way.place.panel].ambient, _bundle_percent(view, name))
-    return 2 * milliamperes(fuse.rating) <= 3 * carries and max(switched_ma(view, name)) <= carries
+    carries = wire_limit_ma(wire, view.panels[way.place.panel].ambient, _bundle_percent(view, name), view.figures)
+    most = carries * exact(view.figures.small_craft_share.value)
+    return milliamperes(fuse.rating) <= most and max(switched_ma(view, name)) <= carries
 
 
 def _coil_leads(view: View, need: NeedKey) -> Iterator[Finding]:
@@ -171,7 +173,7 @@ def fuse_carries_load(view: View) -> Iterator[Finding]:
             allowed = milliamperes(fuse.rating) * share(view.rules.feed_loading)
         else:
             load = max(need_load_ma(view, way.need))
-            allowed = fuse_limit_ma(fuse, view.panels[way.place.panel].ambient, view.rules.loading_factor)
+            allowed = fuse_limit_ma(fuse, view.panels[way.place.panel].ambient, view.rules.loading_factor, view.figures)
         if load > allowed:
             text = f'draws {amperes(load)}; fuse "{fuse.id}" may carry {amperes(allowed)} there'
             yield Finding("fuse-carries-load", way.name, text)

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 
-from allocator import figures
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import LoadType, Relay
 from allocator.verifying.design_current import switched_ma
 from allocator.verifying.exact import amperes, exact, milliamperes, share
@@ -95,15 +95,16 @@ def contact_ma(relay: Relay, load_type: LoadType) -> Fraction:
     return milliamperes(rating_a) * both
 
 
-def strict_factor(load_type: LoadType, nominal_v: float) -> Fraction:
+def strict_factor(load_type: LoadType, nominal_v: float, figures: Figures = PUBLISHED) -> Fraction:
     """Return by how much the resistive rating of a contact must exceed a load, by FAA AC 43.13-1B Table 11-4."""
     if load_type in ("resistive", "heater"):
-        column = figures.CONTACT_FACTORS.value["resistive"]
+        column = figures.contact_factors.value["resistive"]
     elif load_type in ("motor", "inductive"):
-        column = figures.CONTACT_FACTORS.value[load_type]
+        column = figures.contact_factors.value[load_type]
     else:
-        column = figures.CONTACT_FACTORS.value["lamp"]
-    return exact(column[0] if nominal_v <= 12 else column[1])
+        column = figures.contact_factors.value["lamp"]
+    higher = [volts for volts in column if volts >= nominal_v]
+    return exact(column[min(higher)] if higher else column[max(column)])
 
 
 def relay_carries_load(view: View) -> Iterator[Finding]:
@@ -121,7 +122,7 @@ def relay_carries_load(view: View) -> Iterator[Finding]:
             text = f'{kind} "{name}" draws {amperes(load)}; relay "{relay.id}" {may}'
             yield Finding("relay-carries-load", socket.at, text)
         elif view.rules.strict_contacts:
-            needed = load * strict_factor(load_type, view.scenario.vehicle.nominal_voltage)
+            needed = load * strict_factor(load_type, view.scenario.vehicle.nominal_voltage, view.figures)
             if needed > contact_ma(relay, "resistive"):
                 text = (
                     f'{kind} "{name}" needs a contact of {amperes(needed)} by the strict rule; relay "{relay.id}" has '

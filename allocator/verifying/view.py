@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import TypeVar
 
+from allocator.figures import Figures
 from allocator.plan.address import ROW_LETTERS, Place, SocketPlace, parse_place, parse_socket, parse_stud
 from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Carrier, Fuse, Module, Part, Relay, Strip, Terminal, Wire
@@ -56,6 +57,7 @@ class View:
         self.plan = plan
         self.scenario = sized.requirements.scenario
         self.rules = self.scenario.rules
+        self.figures: Figures = sized.requirements.figures
         self.catalogue = sized.requirements.catalogue
         self.module_types: Mapping[str, Module] = _by_id(self.catalogue.modules)
         self.carrier_types: Mapping[str, Carrier] = _by_id(self.catalogue.carriers)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from allocator import figures
+from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import Fuse, Wire
 from allocator.verifying.findings import Finding
 from allocator.verifying.view import View
@@ -17,7 +17,7 @@ from allocator.verifying.view import View
 _NOISE = 1 + 1e-9
 
 
-def fault_heat_a2s(fuse: Fuse, prospective_a: float) -> float:
+def fault_heat_a2s(fuse: Fuse, prospective_a: float, figures: Figures = PUBLISHED) -> float:
     """
     Return the largest integral that a fuse lets by in a short circuit of at most the prospective current, A2s.
 
@@ -25,21 +25,22 @@ def fault_heat_a2s(fuse: Fuse, prospective_a: float) -> float:
     integral by (current)2 x latest time; 0 where there is none.
     """
     worst = 0.0
-    for percent, (_, latest_s) in sorted(figures.FUSE_GATES.value.get(fuse.fuse_format, {}).items()):
+    for percent, (_, latest_s) in sorted(figures.fuse_gates.value.get(fuse.fuse_format, {}).items()):
         current_a = fuse.rating * percent / 100
-        if latest_s is not None and latest_s <= figures.ADIABATIC_LONGEST.value and current_a <= prospective_a:
+        if latest_s is not None and latest_s <= figures.adiabatic_longest.value and current_a <= prospective_a:
             worst = max(worst, current_a * current_a * latest_s)
     return worst
 
 
-def wire_heat_a2s(wire: Wire) -> float:
+def wire_heat_a2s(wire: Wire, figures: Figures = PUBLISHED) -> float:
     """Return the integral that a wire stands from its insulation's own temperature to the short-circuit one, A2s."""
-    final_c = max((end for least, end in figures.FINAL_TEMPERATURE.value if least <= wire.insulation), default=0.0)
+    ends = figures.final_temperature.value
+    final_c = ends[max(least for least in ends if least <= wire.insulation)] if wire.insulation >= min(ends) else 0.0
     if final_c <= wire.insulation:
         return 0.0
-    zero_c = figures.COPPER_INFERRED_ZERO.value
+    zero_c = figures.copper_inferred_zero.value
     rise = math.log(final_c + zero_c) - math.log(wire.insulation + zero_c)
-    return figures.ADIABATIC_COPPER.value**2 * rise * wire.area**2
+    return figures.adiabatic_copper.value**2 * rise * wire.area**2
 
 
 def wire_withstands_fault(view: View) -> Iterator[Finding]:
@@ -49,7 +50,7 @@ def wire_withstands_fault(view: View) -> Iterator[Finding]:
         fuse, wire = view.fuses.get(way.used.fuse or ""), view.wires.get(way.used.wire or "")
         if fuse is None or wire is None or way.used.kind != "circuit":
             continue
-        passed, stands = fault_heat_a2s(fuse, prospective_a), wire_heat_a2s(wire)
+        passed, stands = fault_heat_a2s(fuse, prospective_a, view.figures), wire_heat_a2s(wire, view.figures)
         if passed > stands * _NOISE:
             text = f'fuse "{fuse.id}" lets by up to {passed:.4g} A2s; wire "{wire.id}" stands {stands:.4g} A2s'
             yield Finding("wire-withstands-fault", way.name, text)

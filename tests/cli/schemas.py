@@ -34,6 +34,15 @@ _PLAN = {
     "modules": _list(_object(at=TEXT, module=TEXT)),
     "load_cases": TEXTS,
     "feeds": _list(_object(feed=TEXT, load_ma_by_case=_list(WHOLE), allowed_ma=EXACT)),
+    "figures": _list(
+        _object(
+            name=TEXT,
+            confidence={"enum": ["U", "M", "P"]},
+            value=TEXT,
+            source=TEXT,
+            own=_list(_object(cell=TEXT, value=TEXT, published=TEXT)),
+        )
+    ),
     "cautions": TEXTS,
 }
 _FINDINGS = _list(_object(rule=TEXT, where=TEXT, detail=TEXT, requirement=TEXT))

@@ -9,6 +9,7 @@ import pytest
 from allocator.notices import CAUTIONS
 from allocator.requirements import load_scenario
 from allocator.sizing import size
+from allocator.sizing.figures_told import figures_told
 from tests.cli.running import STARTER, Ran, ran
 from tests.requirements.folders import CIRCUITS, SCENARIO, changed, write
 
@@ -44,6 +45,17 @@ Feeds
   feed     from        rating  allowed  panels       cable        tail
   battery  the supply    60 A     48 A  front, rear  Wire 10 mm2  Wire 10 mm2
   key      battery       40 A     32 A  front, rear  Wire 6 mm2   Wire 6 mm2
+
+Figures that no source confirms, or that are this vehicle's own
+  adiabatic_longest      5 s      from memory
+  fuse_ratings_recalled  a table  from memory
+  lamp_inrush_time       0.005 s  from memory
+  motor_stall            5        from memory
+  motor_inrush_time      0.5 s    from memory
+  coil_lead_largest      2.5 mm2  common practice
+  selectivity            1.6      common practice
+  relay_near_limit       0.9      common practice
+  quiescent_limit        0.05 A   common practice
 
 Cautions
 """
@@ -84,7 +96,8 @@ def test_as_json() -> None:
     data = result.data
     assert (result.status, result.stderr) == (0, "")
     assert list(data) == [
-        "json_format", "command", "exit_status", "scenario", "vehicle", "load_cases", "needs", "feeds", "cautions",
+        "json_format", "command", "exit_status", "scenario", "vehicle", "load_cases", "needs", "feeds", "figures",
+        "cautions",
     ]  # fmt: skip
     assert [need["id"] for need in data["needs"]] == [need.id for need in sized.needs]
     assert [[option["fuse"] for option in need["options"]] for need in data["needs"]] == [
@@ -92,6 +105,8 @@ def test_as_json() -> None:
     ]
     assert data["needs"][0]["options"][0]["reasons"][0] == {"step": "current", "text": "3 A as given (3 A)"}
     assert [feed["allowed_ma"] for feed in data["feeds"]] == [str(feed.allowed_ma) for feed in sized.feeds.values()]
+    assert [figure["name"] for figure in data["figures"]] == [figure.name for figure in figures_told(sized)]
+    assert data["figures"][0]["confidence"] == "M" and data["figures"][0]["source"].startswith("BS 7671")
     assert data["cautions"] == [*CAUTIONS, *(caution.text for caution in sized.cautions)]
 
 

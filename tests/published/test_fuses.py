@@ -6,8 +6,8 @@ import math
 
 import pytest
 
-from allocator import figures
 from allocator.errors import SizingError
+from allocator.figures import PUBLISHED
 from allocator.sizing.fuses import allowed_ma, ambient_share, opening_time_s, published_allowance_a, system_maximum_v
 from tests.published.sources import published
 
@@ -102,9 +102,9 @@ def test_system_maximum(nominal_v, maximum_v):
 # ISO 8820-5 scope: strips from 30 to 500 A; a page that gives 1 to 50 A is rejected. ISO 8820-3 scope: blades up to
 # 100 A, although 120 A is sold as type E.
 def test_rejected_ratings_are_not_used():
-    recalled = figures.FUSE_RATINGS_RECALLED.value
+    recalled = PUBLISHED.fuse_ratings_recalled.value
     assert min(recalled["SF30"]) == 30 and max(recalled["SF51"]) == 500
-    assert max(figures.FUSE_RATINGS.value["E"]) == 100
+    assert max(PUBLISHED.fuse_ratings.value["E"]) == 100
 
 
 @published(
@@ -116,4 +116,4 @@ def test_rejected_ratings_are_not_used():
     ],
 )
 def test_usual_ratings(letter, ratings):
-    assert figures.FUSE_RATINGS.value[letter] == ratings
+    assert PUBLISHED.fuse_ratings.value[letter] == ratings

@@ -7,7 +7,7 @@ from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
 SOURCES = [*sorted((ROOT / "allocator" / "requirements").rglob("*.py")), ROOT / "allocator" / "units.py"]
-TESTS = [*sorted(Path(__file__).parent.glob("test_*.py")), Path(__file__).parent / "faults.toml"]
+TESTS = [*sorted(Path(__file__).parent.glob("test_*.py")), *sorted(Path(__file__).parent.glob("faults*.toml"))]
 RAISED = re.compile(r'(?:fault|Fault|BadValue)\(\s*"([a-z0-9-]+)"')
 TRANSLATED = re.compile(r'(?:": |= )\(\s*"([a-z0-9-]+)",')
 NEVER_SEEN = "bad-value"

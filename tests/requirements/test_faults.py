@@ -1,4 +1,4 @@
-"""Each kind of fault, its whole text compared: the cases stand in ``faults.toml``."""
+"""Each kind of fault, its whole text compared: the cases stand in ``faults*.toml``."""
 
 from __future__ import annotations
 
@@ -13,7 +13,11 @@ from allocator.requirements import load_catalogue
 from allocator.requirements.reading import SHIPPED_CATALOGUE
 from tests.requirements.folders import CIRCUITS, SCENARIO, changed, faults_text, write
 
-CASES = tomllib.loads((Path(__file__).parent / "faults.toml").read_text(encoding="utf-8"))["case"]
+CASES = [
+    case
+    for path in sorted(Path(__file__).parent.glob("faults*.toml"))
+    for case in tomllib.loads(path.read_text(encoding="utf-8"))["case"]
+]
 
 
 def _faults_of(case: dict[str, Any]) -> str:

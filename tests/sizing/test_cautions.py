@@ -116,7 +116,14 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(panels=[panel(ambient="40 degC")], catalogue=hot_module()),
     ),
     "no-spare-way": (table(), table(rules=SPARES)),
-    "figure-from-memory": (table(circuit(load_type="motor", fuse_format="C")), table(circuit(fuse_format="C"))),
+    "figure-of-ones-own": (
+        table(rules={"figures": {"fuse_share": {"C": {"65 degC": 0.7}}}}),
+        table(rules={"figures": {"fuse_share": {"C": {"65 degC": 0.76}}}}),  # as published
+    ),
+    "figure-from-memory": (
+        table(circuit(fuse_format="C")),
+        table(circuit(fuse_format="C"), rules={"figures": {"adiabatic_longest": "5 s"}}),
+    ),
 }
 
 
@@ -143,7 +150,7 @@ def test_caution_is_not_given_where_it_does_not_hold(rule):
 def test_lamps_whose_watts_are_from_memory_are_told():
     def told(load: str) -> bool:
         cautions = found(table(circuit(load=load, load_type="filament-lamp", fuse_format="C")))
-        return any(item.about == "LAMP_WATTS_RECALLED" for item in cautions)
+        return any(item.about == "lamp_watts_recalled" for item in cautions)
 
     assert told("H4") and not told("H7")
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from allocator import figures
 from allocator.address import Place, parse_place
 from allocator.requirements.checks.feeds import always_live, reaches
 from allocator.requirements.drafting import Draft
@@ -29,7 +28,7 @@ def circuit_faults(draft: Draft) -> Iterator[PlacedFault]:
         yield from _length(item, panels)
         yield from _pin(draft, item, panels, pinned)
         yield from _lamps(draft, item)
-        yield from _stall(item)
+        yield from _stall(draft, item)
         yield from _bundle(draft, item)
 
 
@@ -38,21 +37,21 @@ def _bundle(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
     if count is None or draft.rules is None:
         return
     name = draft.rules.value.bundle_table
-    most = figures.BUNDLES.value[name][-1][0]
+    most = max(draft.figures.bundles.value[name])
     if count > most:
         message = f"{item.spot.subject} shares its bundle with more circuits than table {shown(name)} knows"
         hint = "split the bundle, or choose another bundle_table"
         yield item.spot.fault("bundle-past-table", message, "bundle", known=f"its last column is {most:g}", hint=hint)
 
 
-def _stall(item: Item[Circuit]) -> Iterator[PlacedFault]:
+def _stall(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
     circuit = item.value
     if circuit.stall is None:
         return
     if circuit.load_type != "motor":
         message = f"{item.spot.subject} has a stall current and is of kind {circuit.load_type}"
         yield item.spot.fault("stall-without-motor", message, "stall", known="only a motor stalls")
-    elif circuit.load.unit == "A" and circuit.stall < circuit.load.total(0):
+    elif circuit.load.unit == "A" and circuit.stall < circuit.load.total(0, draft.figures):
         message = (
             f"{item.spot.subject} stalls at {circuit.stall:g} A, less than the {circuit.load.text} that it runs at"
         )
@@ -71,9 +70,10 @@ def _lamps(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
         return
     volts = draft.vehicle.value.nominal_voltage
     for name in load.lamps:
-        if volts not in lamp_voltages(name):
+        known_for = lamp_voltages(name, draft.figures)
+        if volts not in known_for:
             message = f"{item.spot.subject} names lamp {name}, whose watts are not known for {volts:g} V"
-            known = f"known for {' and '.join(f'{other:g} V' for other in lamp_voltages(name))}"
+            known = f"known for {' and '.join(f'{other:g} V' for other in known_for)}"
             yield item.spot.fault("lamp-for-other-net", message, "load", known=known, hint="give the load in watts")
 
 

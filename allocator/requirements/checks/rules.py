@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import combinations
 
-from allocator import figures
 from allocator.requirements.checks.feeds import reaches
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, shown
@@ -54,7 +53,7 @@ def _voltages(draft: Draft) -> Iterator[PlacedFault]:
 def _small_craft(draft: Draft) -> Iterator[PlacedFault]:
     if draft.vehicle is None or draft.rules is None or draft.rules.value.fuse_over_wire == "never":
         return
-    volts, below = draft.vehicle.value.operating_voltage, figures.SMALL_CRAFT_BELOW.value
+    volts, below = draft.vehicle.value.operating_voltage, draft.figures.small_craft_below.value
     if volts >= below:
         message = f'"fuse_over_wire" of [rules] asks for 150 % in a net of {volts:g} V'
         known = f"33 CFR 183.455 allows it below {below:g} V"
