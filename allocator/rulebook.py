@@ -31,7 +31,7 @@ RULES: Mapping[str, str] = {
     "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
     "wire-withstands-fault": "In a short circuit a fuse opens before the load wire behind it gets too hot.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
-    "as-sized": "Fuse, wire and relay are a row of the sizing table for that place.",
+    "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",
     # strip pieces and feeds
     "piece-exists": "A strip piece lies in one strip row, a single entry on a singly fed way, a stud entry on a stud.",
     "pieces-apart": "No way lies under two feed entries.",
@@ -39,6 +39,7 @@ RULES: Mapping[str, str] = {
     "one-feed-per-piece": "All ways under one feed entry are on the feed of that entry.",
     "one-piece-per-feed-and-row": "Where the rules say so, a feed has at most one strip piece in a row.",
     "tail-fits": "The inlet of a feed entry takes the wire and terminal of that feed's tail.",
+    "inlet-protected": "What protects a feed entry is rated no more than its strip, inlet and stud carry there.",
     "piece-current": "In every load case the ways under an entry draw no more than strip, inlet, stud and tail carry.",
     "row-current": "In every load case the ways of a row draw no more than the row carries.",
     "module-current": "In every load case the ways of a module draw no more than the module carries.",

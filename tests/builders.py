@@ -16,10 +16,10 @@ from typing import Any
 
 from allocator.requirements.catalogue import Catalogue, Module
 from allocator.requirements.scenario import DEFAULT_GOALS, Feed, Requirements, Scenario
-from allocator.sizing.sized import Entry, Need, Option, Sized, SizedFeed, supply_groups
+from allocator.sizing.sized import Entry, Need, Option, Sized, SizedFeed, Tail, supply_groups
 from allocator.units import limit_to_model, to_model
 from tests.specs import LARGE_A, A, F, M, P
-from tests.tables import CLASSES, catalogue_table, circuit_row, relay_id, scenario_table
+from tests.tables import CLASSES, catalogue_table, circuit_row, relay_id, scenario_table, tail_fuse_id
 
 __all__ = ["MINI_PANELS", "A", "F", "M", "P", "build_sized", "mini_panel"]
 
@@ -105,8 +105,8 @@ def build_sized(
         ),
         feeds={feed.name: _sized_feed(feed, requirements, stud_stack) for feed in scenario.feeds},
         entries={
-            (panel, module.id, group, feed.name): Entry(
-                _entry_limit_ma(module, rows, strip_limit_a), _entry_terminal(module, rows)
+            (panel, module.id, group, feed.name): _entry(
+                module, rows, strip_limit_a, _protection_a(feed, scenario.feeds, rating_a)
             )
             for panel in panels
             for module in catalogue.modules
@@ -257,6 +257,26 @@ def _sized_feed(feed: Feed, requirements: Requirements, stud_stack: int) -> Size
         tail_ring="ring",
         cable_ring="ring",
     )
+
+
+def _protection_a(feed: Feed, feeds: Sequence[Feed], rating_a: float) -> float:
+    """Rating of what stands before a feed's tails: main fuse, tail fuse, own fuse, or what protects its source."""
+    if feed.tail_fuse is not None:
+        return feed.tail_fuse
+    if feed.source is None:
+        return feed.rating
+    if feed.fuse_format is not None:
+        return rating_a
+    return _protection_a(next(item for item in feeds if item.name == feed.source), feeds, rating_a)
+
+
+def _entry(module: Module, rows: Sequence[int], strip_limit_a: float, protection_a: float) -> Entry:
+    """Return an entry with a tail fuse of its own where strip or stud carry less than what stands before them."""
+    limit_ma = _entry_limit_ma(module, rows, strip_limit_a)
+    rating_a = limit_ma / 1000
+    fused = rating_a < protection_a
+    tail = Tail("wire", "ring", tail_fuse_id(rating_a), "tail-holder", rating_a) if fused else None
+    return Entry(limit_ma, _entry_terminal(module, rows), tail)
 
 
 def _entry_limit_ma(module: Module, rows: Sequence[int], strip_limit_a: float) -> int:

@@ -66,6 +66,7 @@ def catalogue_table(
         "changeover": ("30", "85", "86", "87", "87a"),
         "flasher": ("49", "49a", "31"),
     }
+    limits_a = {strip_limit_a, *(m.stud_limit_a for m in modules.values())}
     contact = dict.fromkeys(("resistive", "lamp", "motor", "inductive"), f"{LARGE_A} A")
     return {
         "name": "test parts",
@@ -81,7 +82,8 @@ def catalogue_table(
             part(f"fuse-{letter}")
             | {"fuse_format": letter, "rating": f"{rating_a} A", "voltage": "58 V", "breaking_capacity": "1000 A"}
             for letter in FORMATS
-        ],
+        ]
+        + [part(tail_fuse_id(limit_a)) | _tail_fuse(limit_a) for limit_a in sorted(limits_a)],
         "relays": [
             part(relay_id(name, function))
             | contact
@@ -106,9 +108,21 @@ def catalogue_table(
         ],
         "wires": [part("wire") | {"area": "120 mm2"}],
         "studs": [part("stud") | {"size": "M6", "limit": f"{LARGE_A} A", "stack": stud_stack}],
-        "holders": [part("holder") | {"fuse_format": "C", "limit": f"{LARGE_A} A"}],
+        "holders": [
+            part("holder") | {"fuse_format": "C", "limit": f"{LARGE_A} A"},
+            part("tail-holder") | {"fuse_format": "E", "limit": f"{LARGE_A} A"},
+        ],
         "accessories": [part(str(table["id"])) | dict(table) for table in accessories],
     }
+
+
+def tail_fuse_id(rating_a: float) -> str:
+    """A type E fuse: at 20 degC it carries all of its rating, so that it takes nothing from a strip's limit."""
+    return f"fuse-tail-{rating_a:g}"
+
+
+def _tail_fuse(rating_a: float) -> dict[str, Any]:
+    return {"fuse_format": "E", "rating": f"{rating_a} A", "voltage": "58 V", "breaking_capacity": "1000 A"}
 
 
 def relay_id(relay_class: str, function: str) -> str:

@@ -18,7 +18,7 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 from allocator.model.frame import Instance
 from allocator.model.variables import Counts
 from allocator.requirements.catalogue import Catalogue, Module
-from allocator.sizing.sized import Option, SizedFeed
+from allocator.sizing.sized import Option, SizedFeed, Tail
 
 Worth = Callable[[str, int], Fraction]
 """What so many of a part (or millimetres of a wire) are worth: cents, or millimetres of wire."""
@@ -134,6 +134,7 @@ class Bill:
         studs = x.model.new_int_var(0, most, f"studs {name} {panel}")
         if feed.tail_fuse is not None:
             x.model.add_implication(present, joined)
+        own = self._own_tails(name, panel, joined)
         x.model.add(number <= 1 + most * joined)
         x.model.add(tails >= number).only_enforce_if(joined)
         if feed.stud is None:
@@ -141,12 +142,31 @@ class Bill:
             return []
         x.model.add(studs * (feed.stud_stack - 2) >= tails - 1)
         x.model.add(studs >= joined)
-        tail = self.wire_worth(feed.tail_wire, self._mm(self._catalogue.tail_length))
-        for part in (feed.tail_ring, feed.tail_fuse, feed.tail_holder):
-            tail += self.part_worth(part, 1) if part is not None else 0
+        plain = self._tail(feed.tail)
         ring = self.part_worth(feed.cable_ring, 1) if feed.cable_ring is not None else Fraction(0)
         link = self.wire_worth(feed.cable_wire, self._mm(self._catalogue.short_jumper)) + 2 * ring
-        return [(ring - link, joined), (tail, tails), (self.part_worth(feed.stud, 1) + link, studs)]
+        # Every tail is counted as the feed's; one of its own costs the difference.
+        return [
+            (ring - link, joined),
+            (plain, tails),
+            (self.part_worth(feed.stud, 1) + link, studs),
+            *((self._tail(tail) - plain, entries) for tail, entries in own),
+        ]
+
+    def _own_tails(self, name: str, panel: str, joined: IntVar) -> list[tuple[Tail, IntVar]]:
+        """Return the entries of a feed at a panel that have tails of their own; with one of them there is a stud."""
+        x = self.counts
+        found = []
+        for (instance, group, feed), entries in x.entries.items():
+            entry = x.entry(instance, group, feed)
+            if feed == name and instance.panel == panel and entry is not None and entry.tail is not None:
+                x.model.add_implication(x.enters[instance, group, feed], joined)
+                found.append((entry.tail, entries))
+        return found
+
+    def _tail(self, tail: Tail) -> Fraction:
+        worth = self.wire_worth(tail.wire, self._mm(self._catalogue.tail_length))
+        return worth + sum(self.part_worth(part, 1) for part in (tail.ring, tail.fuse, tail.holder) if part is not None)
 
     @cached_property
     def _scaled(self) -> tuple[LinearExprT, int]:

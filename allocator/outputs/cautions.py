@@ -20,7 +20,7 @@ KINDS: Mapping[str, str] = {
     "withstand-unproven": "no published time shows that the wire stands a short circuit until the fuse opens: {}",
     "wanted-fuse-large": "the wanted fuse may not protect the load of {}",
     "feed-fuse-hot": "its own fuse may run too hot: feed {}",
-    "inlet-below-protection": "an overload may pass an inlet that carries less than the fuse before it: feed {}",
+    "inlet-below-protection": "kept out of modules whose inlets no tail fuse on offer protects: feed {}",
     "module-too-hot": "too hot for it: {}",
     "wire-below-usual": "thin wire, lead it in a sheath: {}",
     "critical-share-feed": "one fault would stop critical circuits together: on feed {}",

@@ -176,8 +176,8 @@ class _BlockDrawing:
         bar = Box(self.entry_box.x, y - 1.6, 7, 3.2)
         self.sheet.line([(self.stud_box.x + self.stud_box.w / 2, y), (bar.x - 0.2, y)], weight=1.0, colour=INK)
         if runs and runs[0].role == "tail":
-            feed = self.content.sized.feeds[self.block.feed]
-            fuse = f", {feed.tail_protection_a:g}{NO_BREAK}A fuse" if feed.tail_fuse else ""
+            tail = self.content.index.tail_of(entry)
+            fuse = f", {tail.protection_a:g}{NO_BREAK}A fuse" if tail.fuse else ""
             self._over(self.tail_box, self._wire(runs[0]) + fuse, number)
         self.sheet.feed_bar(bar, self.mark)
         at = Box(bar.right + 1.2, y - 2.3, self.entry_box.right - bar.right - 1.8, 4.6)

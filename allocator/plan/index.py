@@ -17,7 +17,7 @@ from allocator.plan.address import Place, SocketPlace, parse_place, parse_socket
 from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Carrier, Module, RelayClass, Row
 from allocator.rulebook import RULES
-from allocator.sizing.sized import Need, Option, Sized, supply_groups
+from allocator.sizing.sized import Need, Option, Sized, Tail, supply_groups
 
 Address = TypeVar("Address")
 
@@ -157,6 +157,10 @@ class PlanIndex:
             return tuple(item for item in self.needs if str(item.socket) == entry.piece.at)
         ways = [place for place, at in self.entry_by_way.items() if at == entry and place in self.way_by_place]
         return tuple(self.need_by_id[self.way_by_place[place].need] for place in ways)
+
+    def tail_of(self, entry: EntryAt) -> Tail:
+        """Return the tail of a feed entry, as the sizing table has it."""
+        return self.sized.tail_of(entry.at.panel, entry.at.module.id, entry.group, entry.piece.feed)
 
     def _rank(self, panel: str) -> int:
         return self.panels.index(panel)

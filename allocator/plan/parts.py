@@ -15,7 +15,7 @@ from fractions import Fraction
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan
 from allocator.requirements.catalogue import Module
-from allocator.sizing.sized import Sized, SizedFeed
+from allocator.sizing.sized import Sized, SizedFeed, Tail
 
 MM_PER_M = 1000
 
@@ -52,8 +52,14 @@ class Supply:
 
     feed: SizedFeed
     panel: str
-    num_entries: int
+    tails: tuple[Tail, ...]
+    """Of every entry, in order of place; they are there where there are studs."""
     num_studs: int
+
+    @property
+    def num_entries(self) -> int:
+        """Entries of the feed at the panel."""
+        return len(self.tails)
 
     @property
     def num_links(self) -> int:
@@ -66,12 +72,12 @@ def supplies(index: PlanIndex) -> tuple[Supply, ...]:
     found = []
     for feed in index.sized.feeds.values():
         for panel in index.panels:
-            num = len(index.entries_of(feed.name, panel))
-            if num:
-                joined = num >= 2 or feed.tail_fuse is not None
+            tails = tuple(index.tail_of(entry) for entry in index.entries_of(feed.name, panel))
+            if tails:
+                joined = len(tails) >= 2 or any(tail.fuse is not None for tail in tails)
                 # a stud's two other rings are the cable and the link onwards
-                studs = max(1, -(-(num - 1) // (feed.stud_stack - 2))) if joined else 0
-                found.append(Supply(feed, panel, num, studs))
+                studs = max(1, -(-(len(tails) - 1) // (feed.stud_stack - 2))) if joined else 0
+                found.append(Supply(feed, panel, tails, studs))
     return tuple(found)
 
 
@@ -165,12 +171,11 @@ def _add_supplies(index: PlanIndex, parts: Counter[str], wire_mm: Counter[str]) 
         if not supply.num_studs:
             continue
         parts[_needed(feed.stud, feed)] += supply.num_studs
-        parts[_needed(feed.tail_ring, feed)] += supply.num_entries
-        wire_mm[feed.tail_wire] += supply.num_entries * length_mm(catalogue.tail_length)
         wire_mm[feed.cable_wire] += supply.num_links * length_mm(catalogue.short_jumper)
-        for part in (feed.tail_fuse, feed.tail_holder):
-            if part is not None:
-                parts[part] += supply.num_entries
+        for tail in supply.tails:
+            parts[_needed(tail.ring, feed)] += 1
+            wire_mm[tail.wire] += length_mm(catalogue.tail_length)
+            parts.update(part for part in (tail.fuse, tail.holder) if part is not None)
 
 
 def _needed(part: str | None, feed: SizedFeed) -> str:

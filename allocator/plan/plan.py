@@ -73,6 +73,7 @@ class Piece(Strict):
     at: str
     kind: Literal["strip", "single", "stud", "socket"]
     feed: str
+    tail_fuse: str | None = Field(None, description="in-line fuse of its feed tail, a catalogue id; none: no such fuse")
 
 
 class GoalResult(Strict):

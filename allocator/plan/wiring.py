@@ -14,7 +14,7 @@ from typing import Literal
 
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.parts import Supply, length_mm, supplies
-from allocator.sizing.sized import SizedFeed
+from allocator.sizing.sized import SizedFeed, Tail
 
 Role = Literal["cable", "link", "tail", "jumper", "wire"]
 PREFIX: Mapping[Role, str] = {"cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
@@ -81,16 +81,14 @@ def _supply_runs(index: PlanIndex) -> Iterator[Run]:
             first, second = (replace(end, terminal=feed.cable_ring or "") for end in (left, right))
             yield Run("", "link", first, second, feed.cable_wire, length_mm(catalogue.short_jumper), need, feed.name)
         if studs:
-            for number, entry in enumerate(entries):
-                start = replace(
-                    studs[min(number // (feed.stud_stack - 2), len(studs) - 1)], terminal=feed.tail_ring or ""
-                )
+            for number, (entry, tail) in enumerate(zip(entries, supply.tails, strict=True)):
+                start = replace(studs[min(number // (feed.stud_stack - 2), len(studs) - 1)], terminal=tail.ring or "")
                 mm = length_mm(catalogue.tail_length)
-                yield Run("", "tail", start, entry, feed.tail_wire, mm, need, feed.name, _tail_note(feed))
+                yield Run("", "tail", start, entry, tail.wire, mm, need, feed.name, _tail_note(tail))
 
 
-def _tail_note(feed: SizedFeed) -> str:
-    return f"{feed.tail_fuse} in {feed.tail_holder} at the stud" if feed.tail_fuse and feed.tail_holder else ""
+def _tail_note(tail: Tail) -> str:
+    return f"{tail.fuse} in {tail.holder} at the stud" if tail.fuse and tail.holder else ""
 
 
 def _stud_end(supply: Supply, number: int) -> WireEnd:

@@ -11,9 +11,8 @@ from collections.abc import Iterator, Sequence
 from allocator.errors import SizingError
 from allocator.sizing.fuses import ambient_share, current_of_drop_a
 from allocator.sizing.options import Sizing
-from allocator.sizing.sized import Caution, Sized
+from allocator.sizing.sized import Caution, Sized, supply_groups
 from allocator.sizing.supply import endurance_h, quiescent_a, supply_cases
-from allocator.units import from_model
 
 HOURS_A_DAY = 24
 
@@ -92,17 +91,28 @@ def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
 
 
 def inlet_below_protection(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
-    """Feeds whose protection lets more pass than strips, inlets or studs carry that they may enter."""
+    """Modules that a feed cannot enter, though they would take what may be on it."""
     for feed in sized.feeds.values():
-        limits = [entry.limit_ma for (*_, name), entry in sized.entries.items() if name == feed.name]
-        weakest_a = from_model(min(limits, default=0))
-        if feed.tail_fuse is None and limits and weakest_a < feed.tail_protection_a:
+        formats = {
+            (option.panel, option.fuse_format)
+            for need in sized.needs
+            if feed.name in need.feeds
+            for option in need.options
+        }
+        closed = [
+            module.id
+            for module in sized.module_by_id.values()
+            for group, rows in enumerate(supply_groups(module))
+            for panel in feed.panels
+            if (panel, module.rows[rows[0]].fuse_format) in formats
+            and (panel, module.id, group, feed.name) not in sized.entries
+        ]
+        if closed:
             yield Caution(
                 "inlet-below-protection",
                 feed.name,
-                f"feed {feed.name} is protected at {feed.tail_protection_a:g} A, and strips or inlets that it may "
-                f"enter carry less, down to {weakest_a:g} A: the plan keeps every load case within them, but nothing "
-                f"cuts off an overload in between; a tail_fuse of up to {weakest_a:g} A would",
+                f"feed {feed.name} is kept out of {', '.join(dict.fromkeys(closed))}: it is protected at "
+                f"{feed.tail_protection_a:g} A, and no tail and in-line fuse on offer suit what their inlets carry",
             )
 
 

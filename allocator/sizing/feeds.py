@@ -14,10 +14,10 @@ from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Holder, Stud, Terminal, Wire
 from allocator.requirements.scenario import Feed
 from allocator.sizing.feed_tree import FeedTree
-from allocator.sizing.fuses import ambient_share
-from allocator.sizing.limits import inlet_of
+from allocator.sizing.inlets import inlet_of
 from allocator.sizing.offer import Offer
 from allocator.sizing.sized import SizedFeed, supply_groups
+from allocator.sizing.tails import TailFuses
 from allocator.units import limit_to_model, to_model
 
 _Joint = tuple[Wire, Stud, Terminal, Terminal]
@@ -107,14 +107,22 @@ def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) -> tu
 
 
 def _num_inlets(tree: FeedTree, feed: Feed, tail: Wire) -> tuple[int, int]:
-    """Return how many branches at a socket, and how many supply groups of all module types, a tail can enter."""
+    """Return how many branches at a socket, and how many supply groups at its panels, a tail enters with no more."""
     offer = tree.offer
     rating_ma = to_model(tree.tail_protection_a(feed))
     direct = [item for item in tree.feeds.values() if item.source == feed.name and item.fuse_format is None]
     tabs = [(offer.tabs(str(item.relay_class), "make") or {}).get("30") for item in direct]
     sockets = [width for width in tabs if width is not None and offer.terminal("tab", width, tail, rating_ma)]
-    groups = [inlet_of(offer, module, rows[0]) for module in offer.catalogue.modules for rows in supply_groups(module)]
-    return len(sockets), sum(size is not None and bool(offer.terminals(kind, size, tail)) for kind, size in groups)
+    inlets = [
+        inlet_of(offer, module, rows[0], offer.panel_by_name[name])
+        for name in tree.panels(feed)
+        for module in offer.catalogue.modules
+        for rows in supply_groups(module)
+    ]
+    return len(sockets), sum(
+        inlet is not None and inlet.bears(rating_ma) and bool(inlet.terminals(offer, tail, rating_ma))
+        for inlet in inlets
+    )
 
 
 def _wires_for(offer: Offer, rating_a: float, ambient_c: float) -> list[Wire]:
@@ -134,24 +142,15 @@ def _joint(offer: Offer, feed: Feed, cable: Wire, cable_a: float, tail: Wire, ta
 
 
 def _tail_fuse(tree: FeedTree, feed: Feed) -> tuple[Holder, Fuse]:
-    offer = tree.offer
-    offered: list[str] = []
-    found: list[tuple[int, str, str, Holder, Fuse]] = []
-    for holder in offer.catalogue.holders:
-        try:
-            fuses = offer.fuses(holder.fuse_format)
-            ambient_share(holder.fuse_format, tree.hottest_c(feed), offer.figures)
-        except SizingError:
-            continue  # said below: this holder brings no rating
-        fitting = [fuse for fuse in fuses if fuse.rating <= holder.limit]
-        offered += [f"{fuse.rating:g}" for fuse in fitting]
-        found += [(holder.price + f.price, holder.id, f.id, holder, f) for f in fitting if f.rating == feed.tail_fuse]
+    offered = TailFuses(tree.offer).at(tree.hottest_c(feed))
+    ratings = sorted({item.fuse.rating for item in offered})
+    found = [item for item in offered if item.fuse.rating == feed.tail_fuse]
     if found:
-        *_, best_holder, best_fuse = min(found, key=lambda item: item[:3])
-        return best_holder, best_fuse
+        best = min(found, key=lambda item: (item.holder.price + item.fuse.price, item.holder.id, item.fuse.id))
+        return best.holder, best.fuse
     raise SizingError(
         f"wants a tail fuse of {feed.tail_fuse:g} A, and no in-line holder on offer takes one for this net",
         rule="tail-fuse-not-offered",
-        known="ratings that a holder takes: " + (", ".join(sorted(set(offered), key=float)) or "none") + " A",
+        known="ratings that a holder takes: " + (", ".join(f"{rating:g}" for rating in ratings) or "none") + " A",
         hint="choose one of these, or offer a holder and fuse",
     )

@@ -195,9 +195,9 @@ def _no_entry(requirements: Requirements, feed: Feed, stranded: list[str]) -> Fa
         requirements,
         feed,
         SizingError(
-            "cannot enter any module on offer: no inlet, tab or stud terminal takes its tail",
+            "cannot enter any module on offer: no inlet, tab or stud takes a tail that is protected for it",
             rule="no-entry",
             known=f"{', '.join(stranded)} would be fed by it",
-            hint="give it a tail fuse, so that a thinner tail will do, or offer a module with a larger inlet or a stud",
+            hint="offer an in-line holder and fuse that protect an inlet, or a module with a larger inlet or a stud",
         ),
     )

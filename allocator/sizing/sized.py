@@ -109,6 +109,19 @@ class Need:
 
 
 @dataclass(frozen=True, slots=True)
+class Tail:
+    """The wire that brings a feed to one entry, and its in-line fuse where it has one."""
+
+    wire: str
+    ring: str | None
+    """Terminal at the distribution stud."""
+    fuse: str | None
+    holder: str | None
+    protection_a: float
+    """Rating of what protects it: its in-line fuse, else what stands before the feed's cable."""
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """How one feed enters one supply group of a module at one panel, and how much may flow in there."""
 
@@ -116,6 +129,8 @@ class Entry:
     """Least of strip, inlet terminal, stud and tail, derated to the panel's ambient."""
     terminal: str
     """Terminal at the panel's end of the feed tail."""
+    tail: Tail | None = None
+    """Its own tail, where the feed's would not be cut off in time for strip, inlet or stud; None: the feed's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,6 +156,11 @@ class SizedFeed:
     stud_stack: int
     tail_ring: str | None
     cable_ring: str | None
+
+    @property
+    def tail(self) -> Tail:
+        """Its tail at every entry that has none of its own."""
+        return Tail(self.tail_wire, self.tail_ring, self.tail_fuse, self.tail_holder, self.tail_protection_a)
 
 
 @dataclass(frozen=True)
@@ -168,6 +188,11 @@ class Sized:
     def module_by_id(self) -> Mapping[str, Module]:
         """Module types by their id."""
         return {module.id: module for module in self.requirements.catalogue.modules}
+
+    def tail_of(self, panel: str, module: str, group: int | None, feed: str) -> Tail:
+        """Return the tail of an entry of a feed; ``group`` is None at a relay socket."""
+        entry = None if group is None else self.entries.get((panel, module, group, feed))
+        return self.feeds[feed].tail if entry is None or entry.tail is None else entry.tail
 
     @cached_property
     def price_by_part(self) -> Mapping[str, Fraction]:

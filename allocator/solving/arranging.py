@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 from allocator.model.frame import Instance, RowSlot
 from allocator.plan.address import Place, SocketPlace, StudPlace
@@ -53,12 +53,14 @@ def arrange(placement: Placement) -> Arrangement:
             feeds = [feed for (i, g, feed) in placement.entries if (i, g) == (instance, group)]
             if feeds and placement.frame.bus(slots[0]) == "stud":
                 stud = StudPlace(instance.panel, bay)
-                pieces.append((stud, Piece(at=str(stud), kind="stud", feed=feeds[0])))
+                fuse = _tail_fuse(placement, slots[0], feeds[0])
+                pieces.append((stud, Piece(at=str(stud), kind="stud", feed=feeds[0], tail_fuse=fuse)))
     sockets = _sockets(placement, bays, rank)
     for place, socket in sockets:
         if not placement.frame.sized.need_by_id[socket.need].takes_way:
             feed = placement.feed_of[socket.need]
-            pieces.append((place, Piece(at=str(place), kind="socket", feed=feed)))
+            fuse = placement.frame.sized.feeds[feed].tail_fuse
+            pieces.append((place, Piece(at=str(place), kind="socket", feed=feed, tail_fuse=fuse)))
     panels = [site.name for site in placement.frame.panels]
     return Arrangement(
         carriers=tuple(_carriers(placement)),
@@ -194,7 +196,7 @@ def _pieces_of_row(
     placement: Placement, slot: RowSlot, placed: Sequence[tuple[Place, str, int]]
 ) -> list[tuple[AnyPlace, Piece]]:
     if placement.frame.bus(slot) == "single":
-        return [(place, Piece(at=str(place), kind="single", feed=placement.feed_of[need])) for place, need, _ in placed]
+        return [(place, _piece(placement, slot, str(place), placement.feed_of[need])) for place, need, _ in placed]
     by_piece: dict[int, list[tuple[Place, str]]] = defaultdict(list)
     for place, need, number in placed:
         by_piece[number].append((place, need))
@@ -202,8 +204,17 @@ def _pieces_of_row(
     for members in by_piece.values():
         first, last = members[0][0], members[-1][0]
         span = Place(first.panel, first.bay, first.row, first.first, last.first)
-        pieces.append((span, Piece(at=str(span), kind="strip", feed=placement.feed_of[members[0][1]])))
+        pieces.append((span, _piece(placement, slot, str(span), placement.feed_of[members[0][1]])))
     return pieces
+
+
+def _piece(placement: Placement, slot: RowSlot, at: str, feed: str) -> Piece:
+    kind: Literal["strip", "single"] = "single" if placement.frame.bus(slot) == "single" else "strip"
+    return Piece(at=at, kind=kind, feed=feed, tail_fuse=_tail_fuse(placement, slot, feed))
+
+
+def _tail_fuse(placement: Placement, slot: RowSlot, feed: str) -> str | None:
+    return placement.frame.sized.tail_of(slot.instance.panel, slot.instance.module, slot.group, feed).fuse
 
 
 def _used_way(placement: Placement, need: str, place: Place) -> UsedWay:

@@ -8,11 +8,13 @@ to.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
+from collections.abc import Sequence
 from fractions import Fraction
 
 from allocator.requirements.catalogue import Module
 from allocator.verifying.exact import exact
-from allocator.verifying.records import NeedKey
+from allocator.verifying.limits import tail_of
+from allocator.verifying.records import EntryRecord, NeedKey
 from allocator.verifying.view import View
 
 
@@ -87,24 +89,29 @@ class Bill:
             self._add(None if sized is None else sized.terminal)
 
     def _feeds(self) -> None:
-        places = Counter((entry.piece.feed, entry.panel) for entry in self._view.entries if entry.panel is not None)
-        for (feed, panel), entries in places.items():
-            self._feed(feed, str(panel), entries)
+        entries: defaultdict[tuple[str, str], list[EntryRecord]] = defaultdict(list)
+        for entry in self._view.entries:
+            if entry.panel is not None:
+                entries[entry.piece.feed, entry.panel].append(entry)
+        for (feed, panel), there in entries.items():
+            self._feed(feed, panel, there)
 
-    def _feed(self, name: str, panel: str, entries: int) -> None:
+    def _feed(self, name: str, panel: str, entries: Sequence[EntryRecord]) -> None:
         feed = self._view.sized.feeds.get(name)
         if feed is None:
             return
         catalogue = self._view.catalogue
         self._cut(feed.cable_wire, feed.cable_mm_by_panel.get(panel, 0))
         self._add(feed.cable_ring, int(feed.source is None))
-        if entries == 1 and feed.tail_fuse is None:
+        tails = [tail_of(self._view, entry) or feed.tail for entry in entries]
+        if len(tails) == 1 and tails[0].fuse is None:
             return
-        self._cut(feed.tail_wire, entries * 1000 * exact(catalogue.tail_length))
-        self._add(feed.tail_ring, entries)
-        self._add(feed.tail_fuse, entries)
-        self._add(feed.tail_holder, entries if feed.tail_fuse is not None else 0)
-        studs = max(1, -(-(entries - 1) // max(1, feed.stud_stack - 2)))
+        for tail in tails:
+            self._cut(tail.wire, 1000 * exact(catalogue.tail_length))
+            self._add(tail.ring)
+            self._add(tail.fuse)
+            self._add(tail.holder)
+        studs = max(1, -(-(len(tails) - 1) // max(1, feed.stud_stack - 2)))
         self._add(feed.stud, studs)
         self._add(feed.cable_ring, 1 + 2 * (studs - 1))
         self._cut(feed.cable_wire, (studs - 1) * 1000 * exact(catalogue.short_jumper))

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from allocator.requirements.catalogue import DeratingStep, Module, Terminal
+from allocator.sizing.sized import Tail
 from allocator.verifying.exact import exact, milliamperes, number, share
 from allocator.verifying.fuse_current import fuse_limit_ma
 from allocator.verifying.records import EntryRecord
@@ -63,36 +64,47 @@ def terminal_of(view: View, entry: EntryRecord) -> Terminal | None:
     return None if sized is None else view.terminals.get(sized.terminal)
 
 
-def tail_limit_ma(view: View, feed: str, panel: str) -> Fraction | None:
-    """Return what a tail of a feed may carry at a panel, mA: its wire, and its in-line fuse if it has one."""
-    sized, site = view.sized.feeds.get(feed), view.panels.get(panel)
-    if sized is None or site is None or sized.tail_wire not in view.wires:
+def tail_of(view: View, entry: EntryRecord) -> Tail | None:
+    """Return the tail of a feed entry by the sizing table; None where the table has no such feed."""
+    name, feed = entry.piece.feed, view.sized.feeds.get(entry.piece.feed)
+    if feed is None or entry.panel is None or entry.module is None:
         return None
-    wire = wire_limit_ma(view.wires[sized.tail_wire], site.ambient, figures=view.figures)
-    fuse = view.fuses.get(sized.tail_fuse or "")
+    return view.sized.tail_of(entry.panel, entry.module.id, entry.group, name)
+
+
+def tail_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:
+    """Return what the tail of a feed entry may carry, mA: its wire, and the in-line fuse that the plan puts there."""
+    tail, site = tail_of(view, entry), view.panels.get(entry.panel or "")
+    if tail is None or site is None or tail.wire not in view.wires:
+        return None
+    wire = wire_limit_ma(view.wires[tail.wire], site.ambient, figures=view.figures)
+    fuse = view.fuses.get(entry.piece.tail_fuse or "")
     if fuse is None:
         return wire
     return min(wire, fuse_limit_ma(fuse, site.ambient, view.rules.loading_factor, view.figures))
+
+
+def inlet_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:
+    """Return what strip, inlet terminal and stud of a feed entry carry, mA; None: nothing is known of them."""
+    module, site, terminal = entry.module, view.panels.get(entry.panel or ""), terminal_of(view, entry)
+    if module is None or site is None or entry.group is None:
+        return None
+    row = module.rows[entry.ways[0].row or 0]
+    strip = view.strips.get(row.strip or "") if entry.piece.kind == "strip" else None
+    return _least(
+        None if terminal is None else milliamperes(terminal.limit),
+        None if strip is None else derated_ma(strip.limit, strip.stated_ambient, strip.derating, site.ambient),
+        _in_module_ma(view, site.name, module, module.stud_limit) if entry.piece.kind == "stud" else None,
+    )
 
 
 def entry_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:
     """Return what may flow in at a feed entry, mA: the least of strip, inlet, stud and tail; None: nothing is known."""
     if entry.panel is None:
         return None
-    tail = tail_limit_ma(view, entry.piece.feed, entry.panel)
-    module, site, terminal = entry.module, view.panels.get(entry.panel), terminal_of(view, entry)
-    if module is None or site is None or entry.group is None:
-        return tail
-    sized = view.sized.entries.get((entry.panel, module.id, entry.group, entry.piece.feed))
-    row = module.rows[entry.ways[0].row or 0]
-    strip = view.strips.get(row.strip or "") if entry.piece.kind == "strip" else None
-    return _least(
-        tail,
-        None if sized is None else sized.limit_ma,
-        None if terminal is None else milliamperes(terminal.limit),
-        None if strip is None else derated_ma(strip.limit, strip.stated_ambient, strip.derating, site.ambient),
-        _in_module_ma(view, entry.panel, module, module.stud_limit) if entry.piece.kind == "stud" else None,
-    )
+    key = (entry.panel, "" if entry.module is None else entry.module.id, entry.group or 0, entry.piece.feed)
+    sized = None if entry.group is None else view.sized.entries.get(key)
+    return _least(tail_limit_ma(view, entry), inlet_limit_ma(view, entry), None if sized is None else sized.limit_ma)
 
 
 def _tab(width_mm: float | None) -> str:
@@ -114,7 +126,8 @@ def misfit(view: View, entry: EntryRecord) -> str:
     found = terminal.kind, f"{terminal.stud}" if terminal.kind == "ring" else _tab(terminal.tab)
     if found != wanted:
         return f'terminal "{terminal.id}" is a {" ".join(found)}; needed is a {" ".join(wanted)}'
-    wire = view.wires.get(view.sized.feeds[entry.piece.feed].tail_wire)
+    tail = tail_of(view, entry)
+    wire = None if tail is None else view.wires.get(tail.wire)
     if wire is not None and not terminal.smallest_wire <= wire.area <= terminal.largest_wire:
         return f'terminal "{terminal.id}" does not take a wire of {number(exact(wire.area))} mm2'
     return ""

@@ -15,8 +15,9 @@ from allocator.verifying.design_current import need_load_ma, num_terms, switched
 from allocator.verifying.exact import amperes, exact, milliamperes, share
 from allocator.verifying.findings import Finding
 from allocator.verifying.fuse_current import fuse_limit_ma
+from allocator.verifying.limits import inlet_limit_ma, tail_of
 from allocator.verifying.loads import Loads
-from allocator.verifying.records import NeedKey, WayRecord
+from allocator.verifying.records import EntryRecord, NeedKey, WayRecord
 from allocator.verifying.view import View
 from allocator.verifying.wire_current import wire_limit_ma
 
@@ -41,9 +42,9 @@ def fuse_protects_wire(view: View) -> Iterator[Finding]:
         yield from _way_wires(view, way)
     for need in view.socket_of:
         yield from _coil_leads(view, need)
-    for feed, panel in dict.fromkeys((entry.piece.feed, entry.panel) for entry in view.entries):
-        if feed in view.feeds and panel is not None and panel in view.panels:
-            yield from _feed_wires(view, feed, panel)
+    for entry in view.entries:
+        if entry.piece.feed in view.feeds and entry.panel is not None and entry.panel in view.panels:
+            yield from _feed_wires(view, entry, entry.panel)
 
 
 def _way_wires(view: View, way: WayRecord) -> Iterator[Finding]:
@@ -123,19 +124,42 @@ def _coil_protection_ma(view: View, need: NeedKey) -> Fraction | None:
     return None if fuse is None else milliamperes(fuse.rating)
 
 
-def _feed_wires(view: View, name: str, panel: str) -> Iterator[Finding]:
-    sized, feed = view.sized.feeds[name], view.feeds[name]
-    protection = protection_ma(view, name)
-    tail_protection = protection if feed.tail_fuse is None else milliamperes(feed.tail_fuse)
+def _feed_wires(view: View, entry: EntryRecord, panel: str) -> Iterator[Finding]:
+    name, feed, tail = entry.piece.feed, view.feeds[entry.piece.feed], tail_of(view, entry)
     home = view.home(feed)
     cable_panels = (panel,) if home is None or home not in view.panels else (panel, home)
-    for part, wire, panels, rating_ma in (
-        ("cable", sized.cable_wire, cable_panels, protection),
-        ("tail", sized.tail_wire, (panel,), tail_protection),
-    ):
-        text = _too_thin(view, wire, panels, rating_ma)
-        if text:
-            yield Finding("fuse-protects-wire", f'feed "{name}" at panel "{panel}"', f"{part}: {text}")
+    text = _too_thin(view, view.sized.feeds[name].cable_wire, cable_panels, protection_ma(view, name))
+    if text:
+        yield Finding("fuse-protects-wire", f'feed "{name}" at panel "{panel}"', f"cable: {text}")
+    text = "" if tail is None else _too_thin(view, tail.wire, (panel,), entry_protection_ma(view, entry))
+    if text:
+        yield Finding("fuse-protects-wire", f'feed "{name}" at panel "{panel}"', f"tail: {text}")
+
+
+def entry_protection_ma(view: View, entry: EntryRecord) -> Fraction:
+    """Return the rating of the fuse next before a feed entry, mA: the plan's in its tail, else that of its cable."""
+    fuse = view.fuses.get(entry.piece.tail_fuse or "")
+    return protection_ma(view, entry.piece.feed) if fuse is None else milliamperes(fuse.rating)
+
+
+def inlet_protected(view: View) -> Iterator[Finding]:
+    """Report feed entries whose strip, inlet or stud carries less than the fuse before them lets pass."""
+    for entry in view.entries:
+        carried = inlet_limit_ma(view, entry)
+        if carried is None or entry.piece.feed not in view.feeds:
+            continue
+        rating = entry_protection_ma(view, entry)
+        if entry.piece.kind == "single" and entry.module is not None:
+            rating = min(rating, _largest_fuse_ma(view, entry.module.rows[entry.ways[0].row or 0].fuse_format))
+        if rating > carried:
+            text = f"carries {amperes(carried)} behind a fuse of {amperes(rating)}"
+            yield Finding("inlet-protected", f'{entry.at} (feed "{entry.piece.feed}")', text)
+
+
+def _largest_fuse_ma(view: View, fuse_format: str) -> Fraction:
+    """Return the largest rating that a way of a format may hold, mA: it cuts off what its own tail lets pass."""
+    ratings = [milliamperes(fuse.rating) for fuse in view.fuses.values() if fuse.fuse_format == fuse_format]
+    return max(ratings, default=Fraction())
 
 
 def protection_ma(view: View, name: str, below: tuple[str, ...] = ()) -> Fraction:

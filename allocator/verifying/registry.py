@@ -51,6 +51,7 @@ CHECKS: Mapping[str, Check] = {
     "one-feed-per-piece": pieces.one_feed_per_piece,
     "one-piece-per-feed-and-row": pieces.one_piece_per_feed_and_row,
     "tail-fits": pieces.tail_fits,
+    "inlet-protected": protection.inlet_protected,
     "piece-current": currents.piece_current,
     "row-current": currents.row_current,
     "module-current": currents.module_current,

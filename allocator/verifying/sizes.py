@@ -1,19 +1,25 @@
-"""The rule that fuse, wire and relay are those of the sizing table."""
+"""The rule that fuse, wire, relay and tail fuse are those of the sizing table."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from allocator.verifying.findings import Finding
+from allocator.verifying.limits import tail_of
 from allocator.verifying.records import NeedKey
 from allocator.verifying.view import View
 
 
 def as_sized(view: View) -> Iterator[Finding]:
-    """Report needs whose fuse, wire or relay are not those of the sizing table for their place."""
+    """Report needs and feed entries whose parts are not those of the sizing table for their place."""
     for need in dict.fromkeys([*view.way_of, *view.socket_of]):
         if need in view.known_needs:
             yield from _compare(view, need)
+    for entry in view.entries:
+        tail = tail_of(view, entry)
+        if tail is not None and tail.fuse != entry.piece.tail_fuse:
+            text = f'has tail fuse "{entry.piece.tail_fuse or "none"}"; the sizing table says "{tail.fuse or "none"}"'
+            yield Finding("as-sized", f'{entry.at} (feed "{entry.piece.feed}")', text)
 
 
 def _compare(view: View, need: NeedKey) -> Iterator[Finding]:

@@ -29,7 +29,7 @@ The plan keeps its requirements: nothing was found against any of {len(RULES)} r
 
 FOUND = """\
 circuit "fan": has fuse "fuse-f-5"; the sizing table says "fuse-f-4"  [as-sized]
-  the rule: Fuse, wire and relay are a row of the sizing table for that place.
+  the rule: Fuse, wire, relay and tail fuse are those of the sizing table for that place.
 goal "bays": stated is 1; the plan has 2  [goal-value]
   the rule: The value stated for a goal is the value of the plan, and its bound is no worse than its value.
 goal "module-types": stated is 0; the plan has 1  [goal-value]

@@ -160,6 +160,13 @@ def on_parts_and_safety() -> list[RuleCase]:
     ]
 
 
+def _behind(rating_a: float) -> dict[str, Any]:
+    """A strip of 80 A on a feed, and nothing on offer that could protect a tail on its own."""
+    feeds = [vehicles.feed(rating=f"{rating_a} A")]
+    no_holder = {"rules": _without("row-f", "bus-e", "single-c"), "catalogue": {"holders": []}}
+    return {"circuits": [vehicles.circuit()], "feeds": feeds} | no_holder
+
+
 def on_pieces_and_feeds() -> list[RuleCase]:
     in_two = panel(rows=("4F strip 40",), circuits=alike(2, 6), strip_limit_a=10, panels=ONE_BAY)
     side_by_side = {
@@ -201,6 +208,7 @@ def on_pieces_and_feeds() -> list[RuleCase]:
         RuleCase("way-is-fed", panel(), {"modules": {"block": M(("4F single",))}}, "strip-pieces", refused=2),
         RuleCase("one-piece-per-feed-and-row", in_two, {"one_piece_per_feed_and_row": True}),
         RuleCase("tail-fits", panel(), {"feeds": {"battery": F(100, never_enters=("block",))}}),
+        RuleCase("inlet-protected", _behind(70), {"feeds": _behind(90)["feeds"]}, value=4, build=_vehicle),
         RuleCase("piece-current", panel(1), {"strip_limit_a": 4}),
         RuleCase(
             "piece-current",

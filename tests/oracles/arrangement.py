@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from allocator.requirements.catalogue import Module
-from allocator.sizing.sized import Need, Option, Sized
+from allocator.sizing.sized import Need, Option, Sized, Tail
 
 
 @dataclass(frozen=True, order=True)
@@ -38,13 +38,17 @@ class Seat:
 
 @dataclass(frozen=True)
 class FeedEntry:
-    """One feed entry: its terminal (None at a socket) and the strip it is cut from (None if it is no strip)."""
+    """
+    One feed entry: its terminal (None at a socket), the strip it is cut from (None if it is no strip), and its own
+    tail (None if the feed's brings the current).
+    """
 
     panel: str
     feed: str
     terminal: str | None
     strip: str | None
     ways: int
+    tail: Tail | None = None
 
 
 @dataclass(frozen=True)
@@ -143,19 +147,18 @@ def _bill(sized: Sized, made: Arrangement) -> tuple[Counter[str], Counter[str]]:
             parts[entry.terminal] += 1
     for (feed_name, panel), n in sorted(Counter((entry.feed, entry.panel) for entry in made.entries).items()):
         feed = sized.feeds[feed_name]
+        tails = [entry.tail or feed.tail for entry in made.entries if (entry.feed, entry.panel) == (feed_name, panel)]
         wires[feed.cable_wire] += feed.cable_mm_by_panel[panel]
         if feed.source is None:
             parts[str(feed.cable_ring)] += 1
-        if n >= 2 or feed.tail_fuse is not None:
+        if n >= 2 or any(tail.fuse for tail in tails):
             studs = max(1, -(-(n - 1) // (feed.stud_stack - 2)))
             wires[feed.cable_wire] += (studs - 1) * short_mm
-            wires[feed.tail_wire] += n * tail_mm
             parts[str(feed.cable_ring)] += 1 + 2 * (studs - 1)
             parts[str(feed.stud)] += studs
-            parts[str(feed.tail_ring)] += n
-            if feed.tail_fuse is not None:
-                parts[feed.tail_fuse] += n
-                parts[str(feed.tail_holder)] += n
+            for tail in tails:
+                wires[tail.wire] += tail_mm
+                parts.update(part for part in (tail.ring, tail.fuse, tail.holder) if part is not None)
     for accessory in catalogue.accessories:
         parts[accessory.id] += accessory.quantity * _occasions(sized, made)[accessory.per]
     return parts, wires

@@ -22,7 +22,7 @@ def entry_of_stud(
     entry = sized.entries[standing.panel, standing.module, group, seats[0].feed]
     if len(feeds) > 1 or not _carried(seats, loads, entry.limit_ma) or not _pins_apart(seats):
         return None
-    return [FeedEntry(standing.panel, seats[0].feed, entry.terminal, None, 0)]
+    return [FeedEntry(standing.panel, seats[0].feed, entry.terminal, None, 0, entry.tail)]
 
 
 def entries_of_row(
@@ -36,7 +36,7 @@ def entries_of_row(
         if not _carried(piece, loads, found.limit_ma):
             return None
         strip = row.strip if row.bus == "strip" else None
-        return FeedEntry(standing.panel, piece[0].feed, found.terminal, strip, len(piece) if strip else 0)
+        return FeedEntry(standing.panel, piece[0].feed, found.terminal, strip, len(piece) if strip else 0, found.tail)
 
     if row.bus == "single":
         singles = [entry([seat]) for seat in seats]

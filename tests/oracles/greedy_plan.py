@@ -19,6 +19,7 @@ from allocator.sizing.sized import Need, Sized
 from tests.oracles.greedy import Filled, fill
 from tests.oracles.greedy_feeds import Stuck
 from tests.oracles.greedy_modules import OpenModule, OpenPiece
+from tests.plan.tails import with_tail_fuses
 
 
 def greedy_plan(sized: Sized) -> Plan:
@@ -47,6 +48,7 @@ def greedy_plan(sized: Sized) -> Plan:
         pieces=(*(piece for _, pieces in laid for piece in pieces), *_direct(sized, filled, at)),
         goals=(),
     )
+    plan = with_tail_fuses(sized, plan)
     values = measure(sized, plan)
     goals = tuple(
         GoalResult(goal=goal, value=values[goal], bound=Fraction(0), outcome="best so far", closed_by="not closed")

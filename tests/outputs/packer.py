@@ -16,6 +16,7 @@ from allocator.requirements.catalogue import Module
 from allocator.sizing import size
 from allocator.sizing.sized import Need, Option, Sized, supply_groups
 from tests.outputs.samples import Sample, requirements_of
+from tests.plan.tails import with_tail_fuses
 
 
 class Packer:
@@ -42,7 +43,7 @@ class Packer:
         )
         for need in order:
             self._place(need)
-        plan = self._written()
+        plan = with_tail_fuses(self.sized, self._written())
         values = measure(self.sized, plan)
         goals = tuple(
             GoalResult(goal=goal, value=values[goal], bound=Fraction(0), outcome="best so far", closed_by="not closed")

@@ -13,6 +13,7 @@ from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, Plan, UsedWa
 from allocator.sizing.sized import Cut, Sized
 from tests.builders import A, F, M, P, build_sized
 from tests.plan.plans import small
+from tests.plan.tails import with_tail_fuses
 
 
 def test_every_part_of_a_small_plan() -> None:
@@ -82,7 +83,7 @@ def _row_of_pieces(num_pieces: int, stud_stack: int, *, tail_fuse: bool = False)
         pieces=tuple(Piece(at=f"panel/1/A/{way}-{way}", kind="strip", feed="f") for way in range(1, num_pieces + 1)),
         goals=(),
     )
-    return sized, plan
+    return sized, with_tail_fuses(sized, plan)
 
 
 @pytest.mark.parametrize(

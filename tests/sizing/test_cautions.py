@@ -99,9 +99,9 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(circuit(fuse_format="C", fuse_rating="40 A", load="5 A"), feeds=[feed(rating="60 A")]),
         table(circuit(fuse_format="C", fuse_rating="35 A", load="5 A"), feeds=[feed(rating="60 A")]),
     ),
-    "inlet-below-protection": (  # an inlet of 40 A; at 30 A the thinner tail has one of 35 A
-        table(circuit(), feeds=[feed(rating="50 A")]),
-        table(circuit(), feeds=[feed(rating="30 A")]),
+    "inlet-below-protection": (  # a strip of 80 A, and no holder for a tail fuse
+        table(circuit(), feeds=[feed(rating="100 A")], catalogue={"holders": []}),
+        table(circuit(), feeds=[feed(rating="100 A")]),
     ),
     "feed-fuse-hot": (
         table(circuit("switch"), feeds=[feed(), KEY], panels=[panel(ambient="70 degC")]),

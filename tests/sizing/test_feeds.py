@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 
 from allocator.requirements.catalogue import DeratingStep
-from allocator.sizing.limits import derated_ma
+from allocator.sizing.inlets import derated_ma
+from allocator.sizing.sized import Tail
 from tests.sizing.vehicles import (
     catalogue_table,
     circuit,
@@ -137,28 +138,65 @@ def test_feeds_that_make_no_sense_are_faults(branch, rule):
 def test_entries_take_the_least_of_inlet_stud_and_tail():
     entries = sized(feeds=[feed(rating="60 A")]).entries
     limits = {module: entry.limit_ma for (_, module, _, _), entry in entries.items()}
-    # The tail of 6 mm2 carries 60 A on its own; a way fed singly has a terminal of 40 A.
+    # The tail of 6 mm2 carries 60 A on its own; a way fed singly has a terminal of 40 A, and a fuse of 40 A at most.
     assert limits == {"row-c": 60_000, "row-f": 60_000, "bus-e": 60_000, "single-c": 40_000}
     assert entries["cabin", "row-c", 0, "battery"].terminal == "inlet-9.5-25"
     assert entries["cabin", "bus-e", 0, "battery"].terminal == "ring-M8-50"
     assert entries["cabin", "single-c", 0, "battery"].terminal == "tab-6.3-6"
 
 
-def test_an_entry_takes_the_strip_and_the_tail_fuse_into_account():
-    entries = sized(feeds=[feed(rating="100 A"), feed("thin", rating="100 A", tail_fuse="20 A")]).entries
-    assert entries["cabin", "row-c", 0, "battery"].limit_ma == 80_000  # strip
-    assert entries["cabin", "row-c", 0, "thin"].limit_ma == 15_000  # 75 % of the 20 A tail fuse
+MAXI = {"holders": [part("maxi", fuse_format="E", limit="100 A"), part("mini", fuse_format="F", limit="30 A")]}
 
 
-def test_an_entry_is_missing_where_no_terminal_takes_the_tail():
-    entries = sized(feeds=[feed(rating="200 A")]).entries
-    assert sorted(module for _, module, _, _ in entries) == ["bus-e"]  # 35 mm2 fits the stud alone
+def test_a_feed_that_is_stronger_than_a_strip_gets_a_tail_fuse_there():
+    entries = sized(feeds=[feed(rating="100 A")], catalogue=MAXI).entries
+    strip, stud = entries["cabin", "row-c", 0, "battery"], entries["cabin", "bus-e", 0, "battery"]
+    # Strip of 80 A, inlet of 100 A: a maxi fuse of 80 A, and a wire that bears it; it carries 75 %.
+    assert (strip.limit_ma, strip.tail) == (60_000, Tail("w10", "ring-M8-50", "E80", "maxi", 80))
+    assert stud.tail is None and stud.limit_ma == 120_000  # the stud carries 150 A, the tail of 16 mm2 120 A
+
+
+def test_a_tail_fuse_that_the_scenario_gives_is_taken_where_the_inlet_bears_it():
+    fused = feed(rating="100 A", tail_fuse="20 A")
+    assert sized(feeds=[fused]).entries["cabin", "row-c", 0, "battery"].limit_ma == 15_000  # 75 % of 20 A
+    weak = part("weak", ways=20, limit="18 A", inlet_tab="9.5 mm", stated_ambient="125 degC")
+    rows = [item | {"strip": "weak"} for item in (row("C"),)]
+    offered = {"strips": [*catalogue_table()["strips"], weak], "modules": [part("thin", rows=rows)]}
+    found = sized(circuit(fuse_format="C"), feeds=[fused], catalogue=offered).entries["cabin", "thin", 0, "battery"]
+    assert found.tail is not None and (found.tail.fuse, found.limit_ma) == ("F15", 11_250)
+
+
+def test_the_tail_fuse_that_carries_most_is_taken_and_then_the_cheapest():
+    two = [part("maxi", fuse_format="E", limit="100 A"), part("cheap", fuse_format="E", limit="100 A", price="0.50")]
+    found = sized(feeds=[feed(rating="100 A")], catalogue={"holders": two}).entries["cabin", "row-c", 0, "battery"]
+    assert found.tail is not None and (found.tail.holder, found.tail.fuse) == ("cheap", "E80")
+
+
+def test_an_entry_is_missing_where_no_fuse_protects_what_it_enters():
+    """The stud of the solid bus carries 150 A, every strip 80 A."""
+    strong = [feed(rating="120 A")]
+    assert sorted(module for _, module, _, _ in sized(feeds=strong, catalogue={"holders": []}).entries) == ["bus-e"]
+    entries = sized(feeds=strong).entries
+    assert sorted(module for _, module, _, _ in entries) == ["bus-e", "row-c", "row-f", "single-c"]
+
+
+def test_a_way_fed_singly_is_protected_by_its_own_fuse():
+    """Terminals of 40 A and fuses of up to 40 A behind a feed of 60 A; terminals of 35 A ask for a tail fuse."""
+
+    def entry(limit_a: float):
+        tabs = [item for item in catalogue_table()["terminals"] if item["id"] != "tab-6.3-6"]
+        offered = {"terminals": [*tabs, terminal("tab", 6.3, 1.5, 6, limit_a)]}
+        return sized(feeds=[feed(rating="60 A")], catalogue=offered).entries["cabin", "single-c", 0, "battery"]
+
+    assert entry(40).tail is None
+    weak = entry(35).tail
+    assert weak is not None and weak.fuse == "F30"
 
 
 def test_a_feed_that_enters_nowhere_is_a_fault_that_says_what_would_do():
     no_stud = {"modules": [item for item in catalogue_table()["modules"] if item["id"] != "bus-e"]}
-    (fault,) = faults(circuit(fuse_format="C"), feeds=[feed(rating="200 A")], catalogue=no_stud)
-    assert fault.rule == "no-entry" and "lamp" in fault.known and "tail fuse" in fault.hint
+    (fault,) = faults(circuit(fuse_format="C"), feeds=[feed(rating="200 A")], catalogue=no_stud | {"holders": []})
+    assert fault.rule == "no-entry" and "lamp" in fault.known and "in-line holder" in fault.hint
 
 
 def test_a_cable_is_thick_enough_for_the_inlets_it_could_enter():

@@ -19,6 +19,7 @@ from allocator.requirements.scenario import DEFAULT_GOALS, Circuit, Requirements
 from allocator.sizing import size
 from allocator.sizing.sized import Option, Sized
 from allocator.verifying import goal_values
+from tests.plan.tails import with_tail_fuses
 from tests.verifying.hand_parts import Table, catalogue_table
 
 
@@ -213,7 +214,7 @@ def build_plan(sized: Sized) -> Plan:
         pieces=tuple(Piece(at=at, kind=kind, feed=feed) for at, kind, feed in PIECES),
         goals=(),
     )
-    return state_goals(sized, plan)
+    return state_goals(sized, with_tail_fuses(sized, plan))
 
 
 def state_goals(sized: Sized, plan: Plan) -> Plan:

@@ -125,6 +125,10 @@ breaks(
     ),
 )
 breaks("tail-fits", "no terminal", lambda p: change(p, "pieces", "cabin/3/A/1-2", feed="deck"))
+breaks("as-sized", 'says "E-50"', lambda p: change(p, "pieces", "aft/3/B/1-2", tail_fuse="E-40"))
+
+breaks("inlet-protected", "56 A behind a fuse of 60 A", lambda p: change(p, "pieces", "aft/3/B/1-2", tail_fuse=None))
+breaks("inlet-protected", "70 A behind a fuse of 100 A", lambda p: change(p, "pieces", "cabin/3/A/1-2", tail_fuse=None))
 breaks("piece-current", 'load case "parked"', lambda p: crowd(p, "winch", 4))
 breaks("piece-current", "aft/1/S1", lambda p: crowd(p, "winch", 9))
 breaks("row-current", "36 A are allowed", lambda p: crowd(p, "winch", 3))

@@ -14,6 +14,7 @@ from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, Plan, UsedSo
 from allocator.requirements.catalogue import Catalogue
 from allocator.requirements.scenario import Circuit, Requirements, Scenario
 from allocator.sizing.sized import Cut, Entry, Need, Option, Sized, SizedFeed
+from tests.plan.tails import with_tail_fuses
 from tests.verifying.hand_built import state_goals
 
 
@@ -209,4 +210,4 @@ def paper() -> tuple[Sized, Plan]:
         ),
         goals=(),
     )
-    return sized, state_goals(sized, plan)
+    return sized, state_goals(sized, with_tail_fuses(sized, plan))

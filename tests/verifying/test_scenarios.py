@@ -18,8 +18,8 @@ SCENARIOS = sorted(path.parent for path in (Path(__file__).parents[2] / "scenari
 BY_PLACE = {
     "way-exists", "one-need-per-way", "format-matches", "panel-accepted", "feed-accepted", "feed-reaches-panel",
     "key-out", "fuse-protects-wire", "fuse-carries-load", "as-sized", "piece-exists", "pieces-apart", "way-is-fed",
-    "one-feed-per-piece", "tail-fits", "socket-exists", "one-relay-per-socket", "class-matches", "relay-in-panel",
-    "relay-carries-load",
+    "one-feed-per-piece", "tail-fits", "inlet-protected", "socket-exists", "one-relay-per-socket", "class-matches",
+    "relay-in-panel", "relay-carries-load",
 }  # fmt: skip
 """Rules that look at a need where it is, not at what is beside it."""
 
@@ -70,7 +70,9 @@ class Lonely:
                 UsedWay(at=way, kind=need.kind, need=need.id, feed=feed, fuse=option.fuse, wire=option.wire)
             )
             place = {"strip": f"{way}-1", "single": way, "stud": f"{at}/stud"}[bus]
-            self._pieces.append(Piece(at=place, kind=bus, feed=feed))
+            group = next(n for n, rows in enumerate(supply_groups(module)) if row in rows)
+            tail = self._sized.tail_of(option.panel, module.id, group, feed)
+            self._pieces.append(Piece(at=place, kind=bus, feed=feed, tail_fuse=tail.fuse))
         if option.relay is not None:
             self._place_relay(need, option)
 
@@ -80,7 +82,9 @@ class Lonely:
         at = f"{self._next(option.panel, module.id)}/S1"
         self._sockets.append(UsedSocket(at=at, kind=need.kind, need=need.id, relay=str(option.relay)))
         if not need.takes_way:
-            self._pieces.append(Piece(at=at, kind="socket", feed=need.feeds[0]))
+            feed = need.feeds[0]
+            tail_fuse = self._sized.feeds[feed].tail_fuse
+            self._pieces.append(Piece(at=at, kind="socket", feed=feed, tail_fuse=tail_fuse))
 
     def plan(self) -> Plan:
         return Plan(

@@ -14,6 +14,7 @@ from allocator.sizing.sized import Cut, Entry, Need, Option, Sized
 from allocator.verifying import goal_values, verify
 from allocator.verifying.protection import protection_ma
 from allocator.verifying.view import View
+from tests.verifying.edits import change
 from tests.verifying.hand_built import good
 from tests.verifying.mutations import crowd
 from tests.verifying.paper_panel import paper
@@ -80,11 +81,15 @@ def test_a_row_and_a_module_limit_that_are_stated_too_high() -> None:
 
 
 def test_an_entry_limit_that_is_stated_too_high() -> None:
-    """Strip 70 A x 80 %; inlet, tail wire and stud carry more."""
+    """75 % of the tail fuse of 50 A; without it strip 70 A x 80 %; inlet, tail wire and stud carry more."""
     sized, plan = good()
     key = ("aft", "twin", 1, "deck")
-    high = _with_entry(sized, key, Entry(10**6, sized.entries[key].terminal))
-    assert any("56 A are allowed" in text for text in _texts(high, crowd(plan, "winch", 4), "piece-current"))
+    high = _with_entry(sized, key, replace(sized.entries[key], limit_ma=10**6))
+    crowded = crowd(plan, "winch", 4)
+    assert any("37.5 A are allowed" in text for text in _texts(high, crowded, "piece-current"))
+    bare = _with_entry(sized, key, Entry(10**6, sized.entries[key].terminal))
+    unfused = change(crowded, "pieces", "aft/3/B/1-2", tail_fuse=None)
+    assert any("56 A are allowed" in text for text in _texts(bare, unfused, "piece-current"))
 
 
 def test_an_entry_limit_that_is_lower_than_the_parts() -> None:
