@@ -93,8 +93,8 @@ class _Fates:
         for feed in index.sized.feeds:
             yield self._failure("feed", feed, "", self._on(feed))
         for supply in supplies(index):
-            if supply.feed.tail_fuse is not None:
-                for entry in index.entries_of(supply.feed.name, supply.panel):
+            for entry in index.entries_of(supply.feed.name, supply.panel):
+                if index.tail_of(entry).fuse is not None:
                     lost = [item.need.id for item in index.needs_of(entry)]
                     yield self._failure("tail fuse", supply.feed.name, entry.piece.at, lost)
         for item in index.needs:

@@ -120,5 +120,5 @@ def test_what_goes_dark_is_what_a_simulation_finds_without_current(name: str) ->
             running = {c.id for c in requirements.circuits if not c.load_cases or case.name in c.load_cases}
             assert set(effect.dark) == running - live - at_rest, (failure.kind, failure.name)
             assert set(effect.falls_back) == (running & at_rest) - live, (failure.kind, failure.name)
-    num_tails = sum(feed.tail_fuse is not None for feed in requirements.scenario.feeds)
-    assert (num_tails > 0) == any(failure.kind == "tail fuse" for failure in found)
+    fused = {entry.piece.at for entry in index.entries if entry.piece.tail_fuse is not None}
+    assert {failure.place for failure in found if failure.kind == "tail fuse"} == fused
