@@ -30,6 +30,7 @@ RULES: Mapping[str, str] = {
     # parts and safety
     "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
     "wire-withstands-fault": "In a short circuit a fuse opens before the load wire behind it gets too hot.",
+    "drop-within-limit": "A circuit's run, return wire included, loses no more voltage than the circuit may lose.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
     "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",
     # strip pieces and feeds

@@ -18,6 +18,7 @@ from allocator.verifying.fuse_current import fuse_limit_ma
 from allocator.verifying.limits import inlet_limit_ma, tail_of
 from allocator.verifying.loads import Loads
 from allocator.verifying.records import EntryRecord, NeedKey, WayRecord
+from allocator.verifying.runs import bundle_percent
 from allocator.verifying.view import View
 from allocator.verifying.wire_current import wire_limit_ma
 
@@ -54,7 +55,7 @@ def _way_wires(view: View, way: WayRecord) -> Iterator[Finding]:
     option = view.option_of(way.need)
     jumper = None if option is None or way.need not in view.socket_of else option.jumper_wire
     # Only the runs to the loads are in bundles; jumpers and feed cables lie on their own.
-    run_percent = _bundle_percent(view, way.used.need) if way.used.kind == "circuit" else 100
+    run_percent = bundle_percent(view, way.used.need) if way.used.kind == "circuit" else 100
     for name, wire, percent in (("run", way.used.wire, run_percent), ("jumper", jumper, 100)):
         panels = (way.place.panel,)
         text = "" if wire is None else _too_thin(view, wire, panels, milliamperes(fuse.rating), percent)
@@ -62,16 +63,6 @@ def _way_wires(view: View, way: WayRecord) -> Iterator[Finding]:
             continue
         if text:
             yield Finding("fuse-protects-wire", way.name, f"{name}: {text}")
-
-
-def _bundle_percent(view: View, name: str) -> float:
-    """Return what a bundle leaves to the run of a circuit, %: by its own count where it has one, else by the rules."""
-    circuit = view.circuits.get(name)
-    if circuit is None or circuit.bundle is None:
-        return view.rules.bundle_factor
-    columns = view.figures.bundles.value[view.rules.bundle_table]
-    enough = [most for most in columns if most >= circuit.bundle]
-    return round(100 * columns[min(enough)], 6) if enough else 0.0
 
 
 def _small_craft_allows(view: View, way: WayRecord, fuse: Fuse) -> bool:
@@ -87,7 +78,7 @@ def _small_craft_allows(view: View, way: WayRecord, fuse: Fuse) -> bool:
         view.figures.small_craft_below.value
     ):
         return False
-    carries = wire_limit_ma(wire, view.panels[way.place.panel].ambient, _bundle_percent(view, name), view.figures)
+    carries = wire_limit_ma(wire, view.panels[way.place.panel].ambient, bundle_percent(view, name), view.figures)
     most = carries * exact(view.figures.small_craft_share.value)
     return milliamperes(fuse.rating) <= most and max(switched_ma(view, name)) <= carries
 

@@ -10,6 +10,7 @@ from allocator.sizing.sized import Sized
 from allocator.verifying import (
     bonds,
     currents,
+    drop,
     goals,
     needs,
     pieces,
@@ -43,6 +44,7 @@ CHECKS: Mapping[str, Check] = {
     "key-out": needs.key_out,
     "fuse-protects-wire": protection.fuse_protects_wire,
     "wire-withstands-fault": withstand.wire_withstands_fault,
+    "drop-within-limit": drop.drop_within_limit,
     "fuse-carries-load": protection.fuse_carries_load,
     "as-sized": sizes.as_sized,
     "piece-exists": pieces.piece_exists,

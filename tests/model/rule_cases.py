@@ -127,6 +127,7 @@ def on_parts_and_safety() -> list[RuleCase]:
     pumps = [lamp(f"pump-{n}", load="14 A", load_type="motor", switching="relay") for n in range(3)]
     strong = [pump | {"load": "20 A"} for pump in pumps]
     hot = [vehicles.panel(ambient="90 degC")]
+    at_stern = lamp(wire="1 mm2", pin="stern")
     return [
         RuleCase(
             "fuse-protects-wire", maxi, {"circuits": [lamp(load="10 A", wire="1.5 mm2")]}, build=_vehicle, value=4
@@ -135,6 +136,13 @@ def on_parts_and_safety() -> list[RuleCase]:
             "wire-withstands-fault",
             maxi | {"rules": maxi["rules"] | {"bundle_factor": "100 %"}, "panels": [vehicles.panel(ambient="30 degC")]},
             {"circuits": [lamp(load="10 A", wire="1 mm2")]},
+            build=_vehicle,
+            value=4,
+        ),
+        RuleCase(
+            "drop-within-limit",
+            {"circuits": [at_stern], "rules": blade, "panels": [vehicles.panel(), vehicles.panel("stern")]},
+            {"circuits": [at_stern | {"length": {"cabin": "1 m", "stern": "20 m"}}]},
             build=_vehicle,
             value=4,
         ),

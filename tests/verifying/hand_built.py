@@ -88,7 +88,8 @@ CIRCUITS = [
     _circuit("pump-b", "5 A", "motor", "hold battery", key_out=True, fuse_format="C", fuse_rating="10 A"),
     _circuit("deck-switch", "0.5 A", "electronics", "hold", panels=["aft"]),
     _circuit("deck-lamp", "3 x 20 W", "led", "deck", panels=["aft"]),
-    _circuit("winch", "15 A", "resistive", "deck", panels=["aft"], wire="6 mm2", load_cases=["parked"]),
+    _circuit("winch", "15 A", "resistive", "deck", panels=["aft"], wire="6 mm2", load_cases=["parked"])
+    | {"length": {"": "4 m"}},
 ]
 
 

@@ -17,9 +17,9 @@ from allocator.verifying import Finding, verify
 SCENARIOS = sorted(path.parent for path in (Path(__file__).parents[2] / "scenarios").glob("*/scenario.toml"))
 BY_PLACE = {
     "way-exists", "one-need-per-way", "format-matches", "panel-accepted", "feed-accepted", "feed-reaches-panel",
-    "key-out", "fuse-protects-wire", "fuse-carries-load", "as-sized", "piece-exists", "pieces-apart", "way-is-fed",
-    "one-feed-per-piece", "tail-fits", "inlet-protected", "socket-exists", "one-relay-per-socket", "class-matches",
-    "relay-in-panel", "relay-carries-load",
+    "key-out", "fuse-protects-wire", "wire-withstands-fault", "drop-within-limit", "fuse-carries-load", "as-sized",
+    "piece-exists", "pieces-apart", "way-is-fed", "one-feed-per-piece", "tail-fits", "inlet-protected", "socket-exists",
+    "one-relay-per-socket", "class-matches", "relay-in-panel", "relay-carries-load",
 }  # fmt: skip
 """Rules that look at a need where it is, not at what is beside it."""
 

@@ -9,6 +9,7 @@ import pytest
 from allocator.requirements.catalogue import DeratingStep, Fuse, FuseFormat, LoadType, Relay, Wire
 from allocator.requirements.scenario import Circuit, Vehicle
 from allocator.verifying.design_current import design_current_ma
+from allocator.verifying.drop import wire_ohm_per_m, wire_temperature_c
 from allocator.verifying.exact import amperes, exact, number
 from allocator.verifying.fuse_current import fuse_share
 from allocator.verifying.limits import derated_ma
@@ -63,6 +64,27 @@ def test_heat_that_a_fuse_lets_by(letter: str, rating: float, prospective_a: flo
     table = {"id": "f", "label": "f", "price": "1", "fuse_format": letter, "rating": f"{rating} A"}
     fuse = Fuse.model_validate(table | {"voltage": "32 V", "breaking_capacity": "1000 A"})
     assert fault_heat_a2s(fuse, prospective_a) == pytest.approx(heat)
+
+
+# IEC 60228 class 5 and FAA AC 43.13-1B, 20 degC; hot ones by 0.00393 /K of IEC 60028.
+@pytest.mark.parametrize(
+    ("area_mm2", "hot_c", "milliohm"),
+    [
+        (2.5, 20, 7.98),
+        (2.5, 70, 7.98 * 1.1965),
+        (2.0809, 20, 3.06 / 0.3048),  # 14 gauge, 3.06 ohm per 1000 ft
+        (53.4751, 20, 0.12 / 0.3048),  # 1/0 gauge
+        (3.0, 20, 19.95 / 3),  # in neither table
+    ],
+)
+def test_resistance_of_a_wire(area_mm2: float, hot_c: float, milliohm: float) -> None:
+    assert wire_ohm_per_m(area_mm2, hot_c) * 1000 == pytest.approx(milliohm, rel=1e-4)
+
+
+# FAA AC 43.13-1B par. 11-69: 50 degC, insulation of 200 degC, 20 A of 26 A.
+@pytest.mark.parametrize(("share", "hot_c"), [(20 / 26, 181.6), (1, 200), (1.5, 200), (0, 50)])
+def test_temperature_of_a_wire(share: float, hot_c: float) -> None:
+    assert wire_temperature_c(_wire("4 mm2", "200 degC"), 50, share) == pytest.approx(hot_c, rel=1e-3)
 
 
 _VEHICLE = Vehicle.model_validate(
