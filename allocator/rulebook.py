@@ -63,6 +63,7 @@ RULES: Mapping[str, str] = {
     "together-module": "Circuits that must be in one module are.",
     "together-panel": "Circuits that must be at one panel are.",
     "pin": "A circuit that is pinned to a place is there.",
+    "goal-cap": "A goal is no more than the cap that the rules set on it.",
     # the claims of the plan itself
-    "goal-value": "The value stated for a goal is the value of the plan, and its bound is no worse than its value.",
+    "goal-value": "The value stated for a goal is the plan's, its bound is no worse, and its tolerance is kept.",
 }

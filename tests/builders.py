@@ -42,7 +42,7 @@ def build_sized(
     prices: Mapping[str, int] | None = None,
     accessories: Sequence[Mapping[str, Any]] = (),
     stud_stack: int = 4,
-    goals: Sequence[str] = DEFAULT_GOALS,
+    goals: Sequence[Any] = DEFAULT_GOALS,
     spares: Sequence[Mapping[str, Any]] = (),
     apart: Sequence[tuple[tuple[str, ...], str]] = (),
     together: Sequence[tuple[tuple[str, ...], str]] = (),

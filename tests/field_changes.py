@@ -43,6 +43,7 @@ _OTHER_STRIP = {
 _ONE_SOCKET = [{"relay_class": "micro", "count": 1}]
 _CRITICAL = (("circuits.dip-left.critical", True), ("circuits.dip-left.length", {"": "6 m"}))
 _FAR = (("circuits.winch.wire", None), ("circuits.winch.length", {"": "12 m"}))
+_AIMS = ((f"{_RULES}.objective", ["bays", {"goal": "carriers", "cap": 4}]),)
 _NARROW_TABS = {"30": "6.3 mm", "87": "6.3 mm", "85": "6.3 mm", "86": "6.3 mm"}
 _NOW_INLET = (("catalogue.terminals.ring-M6-16.tab", "12 mm"), ("catalogue.terminals.ring-M6-16.stud", None))
 _COLOURS = "scenario.wire_colours.0"
@@ -97,6 +98,9 @@ CHANGES: dict[str, Change] = {
         f"{_RULES}.use_stock", True, "findings", ((f"{_RULES}.use_stock", False), (f"{_TWIN}.stock", 1))
     ),
     "Rules.objective": Change(f"{_RULES}.objective", ["price", "bays"], "summary"),
+    "Aim.goal": Change(f"{_RULES}.objective.1.goal", "panels", "summary", _AIMS),
+    "Aim.tolerance": Change(f"{_RULES}.objective.1.tolerance", 1, "summary", _AIMS),
+    "Aim.cap": Change(f"{_RULES}.objective.1.cap", 3, "findings", _AIMS),
     "Rules.modules": Change(f"{_RULES}.modules", [{"module": "bus", "most": 1}], "findings"),
     "Rules.spares": Change(f"{_RULES}.spares", [], "sizing"),
     "Rules.apart": Change(f"{_RULES}.apart", [{"circuits": ["horn", "dip-right"], "level": "row"}], "findings"),

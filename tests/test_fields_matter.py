@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Iterable
+from copy import deepcopy
 from typing import Any, get_args
 
 import pytest
@@ -68,7 +69,7 @@ def edited(edits: Iterable[tuple[str, Any]]) -> dict[str, Any]:
             at.append(value)
         else:
             assert json.dumps(at.get(last)) != json.dumps(value), f"{path} has this value already"
-            at[last] = value
+            at[last] = deepcopy(value)  # an edit of what one edit put in leaves the next test as it was
     return data
 
 
@@ -102,9 +103,7 @@ def stated(sized: Sized, plan: Plan) -> Plan:
     """Return the plan with the true values of the goals that are asked for."""
     plan = state_goals(sized, plan)
     by_goal = {result.goal: result for result in plan.goals}
-    return plan.model_copy(
-        update={"goals": tuple(by_goal[goal] for goal in sized.requirements.scenario.rules.objective)}
-    )
+    return plan.model_copy(update={"goals": tuple(by_goal[goal] for goal in sized.requirements.scenario.rules.goals)})
 
 
 def cut_in_two(plan: Plan, at: str) -> Plan:

@@ -102,6 +102,8 @@ def _stated_anew(plan: Plan, sized: Sized) -> Plan:
                 "bound": min(result.bound, values[result.goal]),
                 "outcome": "best so far",
                 "closed_by": "not closed",
+                "best": None,
+                "allowed": None,
             }
         )
         for result in plan.goals
@@ -145,4 +147,4 @@ def _kept_text(plan: Plan, sized: Sized) -> str:
 
 def plan_goals(plan: Plan) -> tuple[Any, ...]:
     """Return the goals that the plan was made for, first one first."""
-    return plan.requirements.scenario.rules.objective
+    return plan.requirements.scenario.rules.goals

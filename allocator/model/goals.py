@@ -7,7 +7,7 @@ only a peak whose common denominator is beyond 2^50 is rounded down, and its ``s
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor, gcd, lcm
@@ -16,7 +16,7 @@ from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 
 from allocator.model.prices import Bill, price_of, wire_length_of
 from allocator.model.variables import Counts, Places
-from allocator.requirements.scenario import Goal
+from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 
 LARGEST_WHOLE = 2**50
@@ -130,3 +130,15 @@ GOAL_TERMS: Mapping[Goal, Callable[[Counts, Places | None], Term]] = {
     "panels": _panels,
     "wire-length": _wire_length,
 }
+
+
+def goal_caps(x: Places, terms: Mapping[Goal, Term], aims: Sequence[Aim]) -> None:
+    """Rule goal-cap; that of the peak is set on every draw, because its term may be rounded."""
+    for aim in aims:
+        if aim.most is None:
+            continue
+        if aim.goal == "peak-utilisation":
+            for (name, _), load in x.counts.draw.items():
+                x.counts.model.add(load <= floor(x.counts.frame.sized.feeds[name].allowed_ma * aim.most))
+        else:
+            x.counts.model.add(terms[aim.goal].expression <= terms[aim.goal].whole(aim.most))

@@ -6,7 +6,7 @@ Comes in as goal results of a plan; goes out as short texts for drawings and sum
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from allocator.plan.plan import GoalResult
@@ -45,12 +45,29 @@ def value_text(goal: Goal, value: Fraction, currency: str) -> str:
 
 
 def bound_text(result: GoalResult, currency: str) -> str:
-    """Say whether a value is the best possible, or between which values the best lies."""
-    if result.outcome == "best possible":
-        return "best possible"
-    return f"best so far; at least {value_text(result.goal, result.bound, currency).removesuffix(' ' + currency)}"
+    """Say whether a value is the best possible, between which values the best lies, and what tolerance and cap say."""
+    return "; ".join([_proof(result, currency), *_limits(result, currency)])
 
 
 def proof_text(result: GoalResult, currency: str) -> str:
     """Say the same with what proved the value, or what left a gap."""
-    return f"{bound_text(result, currency)} ({result.closed_by})"
+    return "; ".join([f"{_proof(result, currency)} ({result.closed_by})", *_limits(result, currency)])
+
+
+def _proof(result: GoalResult, currency: str) -> str:
+    if result.outcome == "best possible":
+        return "best possible"
+    if result.outcome == "within tolerance" and result.best is not None:
+        return f"best possible is {_bare(result, result.best, currency)}"
+    return f"best so far; at least {_bare(result, result.bound, currency)}"
+
+
+def _limits(result: GoalResult, currency: str) -> Iterator[str]:
+    if result.allowed is not None:
+        yield f"up to {_bare(result, result.allowed, currency)} allowed"
+    if result.cap is not None:
+        yield f"cap {_bare(result, result.cap, currency)}"
+
+
+def _bare(result: GoalResult, value: Fraction, currency: str) -> str:
+    return value_text(result.goal, value, currency).removesuffix(" " + currency)

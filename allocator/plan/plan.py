@@ -81,12 +81,18 @@ class GoalResult(Strict):
 
     goal: Goal
     value: Exact
-    bound: Exact = Field(description="no plan can be better than this, given the values of the goals before it")
-    outcome: Literal["best possible", "best so far"]
+    bound: Exact = Field(description="no plan can be better than this, given what the goals before it allow")
+    outcome: Literal["best possible", "within tolerance", "best so far"] = Field(
+        description="best possible: value and bound are one; within tolerance: the best value is proven, and the goals "
+        "after it used some of what the tolerance allows"
+    )
     closed_by: Literal["counting bound", "relaxation", "search", "not closed", "cut by time"] = Field(
         description="what proved the value; not closed: a fixed effort was too small; cut by time: a limit or an "
         "interrupt came first"
     )
+    best: Exact | None = Field(None, description="where a tolerance is given: the best value that was found")
+    allowed: Exact | None = Field(None, description="where a tolerance is given: up to which goals after it could go")
+    cap: Exact | None = Field(None, description="where a cap is given: no plan may have more")
 
 
 class Plan(Strict):

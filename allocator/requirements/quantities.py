@@ -137,6 +137,11 @@ Cents = Annotated[int, _Price()]
 """A price in the catalogue's currency; 4.35 in the file, 435 here."""
 
 
+def price_cents(value: object) -> int:
+    """Return a price in cents; raise BadValue if it is none."""
+    return _Price().read(value)
+
+
 class Load:
     """
     What a circuit draws: "55 W", "12 A", or a sum such as "2 x 21 W + 5 W" (one unit kind a sum); lamps also by name.

@@ -7,11 +7,14 @@ Each field's description feeds the reference page.
 
 from __future__ import annotations
 
+from fractions import Fraction
+from math import floor
 from typing import Annotated, Literal
 
-from pydantic import Field, PrivateAttr
+from pydantic import Discriminator, Field, PrivateAttr, Tag, ValidationInfo, field_validator
 
 from allocator.figures import PUBLISHED, Figures
+from allocator.requirements.amounts import Amount, cap_in, is_count, tolerance_in
 from allocator.requirements.catalogue import (
     Catalogue,
     FuseFormat,
@@ -141,6 +144,57 @@ class ModuleLimit(Strict):
     most: Annotated[int, Field(strict=True, ge=0, le=1000)]
 
 
+class Aim(Strict):
+    """A goal with how far the goals after it may move it, and what it must never be above."""
+
+    goal: Goal
+    tolerance: int | str | None = Field(
+        None,
+        description='how much above its best value the goals after it may use up: 1, "25.00", "2 m" or "5 %" of it',
+    )
+    cap: int | str | None = Field(
+        None, description='no plan may have more: 3, "600.00" for a price, "80 %" for the peak utilisation, "40 m"'
+    )
+
+    @field_validator("tolerance", "cap", mode="before")
+    @classmethod
+    def _readable(cls, value: object, info: ValidationInfo) -> object:
+        goal = info.data.get("goal")
+        if value is None or goal is None:
+            return value
+        (cap_in if info.field_name == "cap" else tolerance_in)(goal, value)
+        return value if isinstance(value, int) else str(value)
+
+    @property
+    def most(self) -> Fraction | None:
+        """The cap in the goal's own unit: a count, cents, mm, mm2, or a share of the allowed current."""
+        return None if self.cap is None else cap_in(self.goal, self.cap)
+
+    @property
+    def slack(self) -> Amount | None:
+        """The tolerance in the goal's own unit, or as a share of its best value."""
+        return None if self.tolerance is None else tolerance_in(self.goal, self.tolerance)
+
+    def allowed(self, best: Fraction) -> Fraction:
+        """Return up to which value the goals after this one may move it from its best one."""
+        slack = self.slack or Amount(Fraction(0))
+        allowed = best + (best * slack.value if slack.is_share else slack.value)
+        if is_count(self.goal):
+            allowed = Fraction(floor(allowed))
+        return allowed if self.most is None else max(best, min(allowed, self.most))
+
+
+def _word_or_table(value: object) -> str:
+    return "[aim]" if isinstance(value, dict | Aim) else "[goal]"
+
+
+GoalOrAim = Annotated[
+    Annotated[Goal, Tag("[goal]")] | Annotated[Aim, Tag("[aim]")],
+    Discriminator(_word_or_table),
+]
+"""A goal by its name alone, or a table with its tolerance and cap."""
+
+
 class Rules(Strict):
     """What this customer and this workshop want."""
 
@@ -165,12 +219,24 @@ class Rules(Strict):
     )
     one_piece_per_feed_and_row: YesNo = Field(False, description="a feed has at most one strip piece in a row")
     use_stock: YesNo = Field(False, description="no more modules of a type than are on the shelf")
-    objective: tuple[Goal, ...] = Field(DEFAULT_GOALS, min_length=1, description="goals, first one first")
+    objective: tuple[GoalOrAim, ...] = Field(
+        DEFAULT_GOALS, min_length=1, description="goals, first one first; a table names tolerance and cap as well"
+    )
     modules: tuple[ModuleLimit, ...] = ()
     spares: tuple[Spare, ...] = ()
     apart: tuple[Bond, ...] = ()
     together: tuple[Bond, ...] = ()
     figures: OwnFigures = Field(OwnFigures(), description="engineering figures of this vehicle's own")
+
+    @property
+    def aims(self) -> tuple[Aim, ...]:
+        """Every goal of the objective with its tolerance and cap, first one first."""
+        return tuple(aim if isinstance(aim, Aim) else Aim(goal=aim) for aim in self.objective)
+
+    @property
+    def goals(self) -> tuple[Goal, ...]:
+        """Names of the goals, first one first."""
+        return tuple(aim.goal if isinstance(aim, Aim) else aim for aim in self.objective)
 
 
 class Circuit(Strict):

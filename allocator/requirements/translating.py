@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from pydantic import BaseModel, ValidationError
@@ -33,6 +33,8 @@ _SENTENCES: Mapping[str, tuple[str, str, str]] = {
 }
 _NAME = ("bad-name", "holds a character that a name cannot have", 'no / , ; : @ or ", and no blank at either end')
 _TEXT = ("bad-text", "holds a control character", "text of printable characters")
+_UNNAMED = ("[key]", "[goal]", "[aim]", "")
+"""Parts of a location that are no field of the user's."""
 _OTHER = ("bad-value", "cannot be used", "")
 
 
@@ -59,8 +61,16 @@ def faults_of(
     ]
     for details in all_details:
         absent = details["type"] == "missing" and details["loc"] in misspelt
-        if details["loc"] and details["loc"][0] not in known_broken and not absent:
+        if details["loc"] and details["loc"][0] not in known_broken and not (absent or _is_echo(details, all_details)):
             yield _fault(details, model, spot)
+
+
+def _is_echo(details: ErrorDetails, all_details: Sequence[ErrorDetails]) -> bool:
+    """Whether a list is called too short only because entries of it could not be read."""
+    loc = details["loc"]
+    return details["type"] == "too_short" and any(
+        other["loc"] != loc and other["loc"][: len(loc)] == loc for other in all_details
+    )
 
 
 def _fault(details: ErrorDetails, model: type[BaseModel], spot: Spot) -> PlacedFault:
@@ -106,7 +116,7 @@ def _field(loc: tuple[int | str, ...]) -> str:
     for part in loc:
         if isinstance(part, int):
             text += f" no. {part + 1}"
-        elif part not in ("[key]", ""):
+        elif part not in _UNNAMED:
             text += f", {part}" if text else part
     return text
 

@@ -17,7 +17,7 @@ from allocator.errors import BrokenPlan, CannotBeMet
 from allocator.plan.cautions import cautions_about
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Plan
-from allocator.requirements.scenario import Goal, Requirements
+from allocator.requirements.scenario import Aim, Goal, Requirements
 from allocator.sizing.sized import Sized
 from allocator.solving.arranging import arrange
 from allocator.solving.engine import Clock
@@ -109,7 +109,7 @@ def search_plan(
     if not _runs_to_its_end(search, verdict, explain) and verdict:
         raise CannotBeMet(verdict)
     found, levels = search.standing()
-    plan = _plan(sized, found.placement, levels, clock.was_cut or clock.abandoned)
+    plan = _plan(sized, found.placement, _results(search.bounds.aims, levels), clock.was_cut or clock.abandoned)
     findings = verify(sized, plan)
     if findings:
         raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
@@ -136,7 +136,7 @@ def _values(sized: Sized, placement: Placement) -> dict[Goal, Fraction]:
     return measure(sized, _plan(sized, placement, (), False))
 
 
-def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: bool) -> Plan:
+def _plan(sized: Sized, placement: Placement, goals: tuple[GoalResult, ...], was_cut: bool) -> Plan:
     places = arrange(placement)
     plan = Plan(
         allocator_version=version("panel-allocator"),
@@ -148,7 +148,7 @@ def _plan(sized: Sized, placement: Placement, levels: Iterable[Level], was_cut: 
         ways=places.ways,
         sockets=places.sockets,
         pieces=places.pieces,
-        goals=tuple(_result(level) for level in levels),
+        goals=goals,
     )
     return plan.model_copy(update={"cautions": cautions_about(sized, plan)})
 
@@ -160,11 +160,20 @@ def _in_listing_order(sized: Sized) -> Requirements:
     return sized.requirements.model_copy(update={"circuits": listed})
 
 
-def _result(level: Level) -> GoalResult:
+def _results(aims: Iterable[Aim], levels: Iterable[Level]) -> tuple[GoalResult, ...]:
+    return tuple(_result(aim, level) for aim, level in zip(aims, levels, strict=True))
+
+
+def _result(aim: Aim, level: Level) -> GoalResult:
+    """Say how a goal ended; the plan's value may be above the best one where a tolerance allows it."""
+    best = level.value if level.best is None else level.best
     return GoalResult(
         goal=level.goal,
         value=Fraction(level.value),
         bound=Fraction(level.bound),
-        outcome="best possible" if level.proven else "best so far",
+        outcome=("best possible" if level.value == best else "within tolerance") if level.proven else "best so far",
         closed_by=level.closed_by,
+        best=None if level.allows is None else Fraction(best),
+        allowed=level.allows,
+        cap=aim.most,
     )

@@ -12,17 +12,18 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import cached_property
 from math import floor
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.balance import build_balance
 from allocator.model.cover import build_cover
 from allocator.model.frame import Frame
-from allocator.model.goals import GOAL_TERMS, Term, peak_term
+from allocator.model.goals import GOAL_TERMS, Term, goal_caps, peak_term
 from allocator.model.learnt import Learnt
 from allocator.model.placing import build_places, needs_that_counts_misjudge
 from allocator.model.variables import Places
-from allocator.requirements.scenario import Goal
+from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.floors import floor_of
@@ -58,7 +59,17 @@ class Bounds:
     @property
     def goals(self) -> tuple[Goal, ...]:
         """Goals in the user's order."""
-        return self.sized.requirements.scenario.rules.objective
+        return self.sized.requirements.scenario.rules.goals
+
+    @cached_property
+    def aims(self) -> tuple[Aim, ...]:
+        """Goals in the user's order, with their tolerances and caps."""
+        return self.sized.requirements.scenario.rules.aims
+
+    def allows(self, goal: Goal, value: Fraction) -> Fraction | None:
+        """Return up to which value the goals after one may use it, given its best value; None: no tolerance."""
+        aim = self.aims[self.goals.index(goal)]
+        return None if aim.tolerance is None else aim.allowed(value)
 
     def spend(self, goal: Goal, started: float) -> None:
         """Add the time since ``started`` to a goal's account."""
@@ -93,7 +104,7 @@ class Bounds:
         self, fixed: Targets, seen: Callable[[CountSolution], None] = lambda solution: None
     ) -> tuple[list[Relaxed], CountSolution | None]:
         """
-        Minimise the goals after ``fixed`` one by one in the relaxation, given the values of those before.
+        Minimise the goals after ``fixed`` one by one in the relaxation, within what those before allow.
 
         A goal that the effort was too small for has the bound of every plan; without any solution the second value is
         None. Every solution on the way is shown to ``seen``, so that a first plan need not wait for the last bound.
@@ -106,13 +117,13 @@ class Bounds:
             If nothing is fixed and the clock ran out before any solution.
         """
         chain: list[Relaxed] = []
-        before = [Relaxed(goal, value, value) for goal, value in fixed]
+        before = [Relaxed(goal, self.least(goal).bound, value, "counting bound") for goal, value in fixed]
         done = list(fixed)
         held: CountSolution | None = None
         if not fixed and self.goals[0] == "bays" and (modules := self._modules()) is not None:
-            chain, held = modules
-            self.chain = chain
-            done = [(relaxed.goal, relaxed.value) for relaxed in chain]
+            chain = [replace(relaxed, allows=self.allows(relaxed.goal, relaxed.value)) for relaxed in modules[0]]
+            self.chain, held = chain, modules[1]
+            done = [(relaxed.goal, relaxed.limit) for relaxed in chain]
         x, terms = self._within(done)
         for goal in self.goals[len(done) :]:
             if held is not None:
@@ -132,11 +143,15 @@ class Bounds:
             if not solved.has_solution or solved.objective is None or solved.bound is None:
                 break
             held = CountSolution(x, solved)
-            chain.append(Relaxed(goal, terms[goal].value(solved.bound), terms[goal].value(solved.objective)))
+            value = terms[goal].value(solved.objective)
+            allows = self.allows(goal, value)
+            chain.append(Relaxed(goal, terms[goal].value(solved.bound), value, allows=allows))
             self.chain = [*before, *chain]
-            done.append((goal, chain[-1].value))
-            self.clock.say(f"relaxation, {goal}: {chain[-1].value} (bound {chain[-1].bound})")
-            x.counts.model.add(terms[goal].expression <= solved.objective)
+            done.append((goal, chain[-1].limit))
+            self.clock.say(f"relaxation, {goal}: {value} (bound {chain[-1].bound})")
+            x.counts.model.add(
+                terms[goal].expression <= (solved.objective if allows is None else terms[goal].whole(allows))
+            )
         if held is None and not fixed:
             raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
         return [*chain, *map(self.least, self.goals[len(fixed) + len(chain) :])], held
@@ -152,7 +167,7 @@ class Bounds:
         """Return the relaxation within targets, and the terms of all goals of the user."""
         frame = self.frame(targets)
         x = build_places(frame, self.learnt, needs_that_counts_misjudge(frame))
-        return x, within(x, targets, self.goals)
+        return x, within(x, targets, self.aims)
 
     def _at_balance(self, x: Places, term: Term) -> Solved | None:
         """Ask the relaxation for the peak that the balance model allows; None where it has no such solution."""
@@ -180,10 +195,12 @@ class Bounds:
         if first is None:
             raise CannotBeMet(["there are not enough bays for the ways and sockets that are needed"])
         most = sum(site.max_bays for site in self.sized.requirements.scenario.panels)
+        if self.aims[0].most is not None:
+            most = min(most, floor(self.aims[0].most))
         for number in range(first, most + 1):
             by: ClosedBy = "counting bound" if number == first else "relaxation"
             chain = [Relaxed("bays", Fraction(number), Fraction(number), by)]
-            if self.goals[1:2] == ("module-types",):
+            if self.goals[1:2] == ("module-types",) and self.aims[0].tolerance is None:
                 types = Fraction(self._covered([("bays", Fraction(number))], "module-types") or 0)
                 both = self._within_reach([*chain, Relaxed("module-types", types, types, "counting bound")])
                 if both is not None and both[1].solved.has_solution:
@@ -214,9 +231,10 @@ class Bounds:
         return None if solved.status == "infeasible" else solved.bound or 0
 
 
-def within(x: Places, targets: Targets, goals: Sequence[Goal]) -> dict[Goal, Term]:
-    """Add ``goal <= value`` for every target; return the terms of all goals."""
-    terms = {goal: GOAL_TERMS[goal](x.counts, x) for goal in goals}
+def within(x: Places, targets: Targets, aims: Sequence[Aim]) -> dict[Goal, Term]:
+    """Add ``goal <= value`` for every target, and every cap; return the terms of all goals."""
+    terms = {aim.goal: GOAL_TERMS[aim.goal](x.counts, x) for aim in aims}
     for goal, value in targets:
         x.counts.model.add(terms[goal].expression <= terms[goal].whole(value))
+    goal_caps(x, terms, aims)
     return terms

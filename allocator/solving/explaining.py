@@ -14,11 +14,13 @@ from fractions import Fraction
 from typing import Any
 
 from allocator.errors import CannotBeMet, NoPlanInTime
+from allocator.requirements.amounts import cap_text
 from allocator.requirements.scenario import Goal, Rules
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock
+from allocator.solving.levels import Level
 from allocator.solving.placement import Placement
-from allocator.solving.search import Search
+from allocator.solving.search import Found, Search
 
 SECONDS_A_TRIAL = 6.0
 MUCH_MA = 10_000_000
@@ -29,6 +31,7 @@ Evaluate = Callable[[Sized, Placement], dict[Goal, Fraction]]
 def reasons(sized: Sized, clock: Clock, evaluate: Evaluate) -> Iterator[str]:
     """Try every easing in turn and say which would leave a plan; nothing where none does in the time."""
     yield from _not_on_offer(sized)
+    yield from _caps_in_the_way(sized, clock, evaluate)
     for name, ease in EASINGS.items():
         eased = ease(sized)
         if eased is None or clock.left_s <= 0:
@@ -52,12 +55,42 @@ def _not_on_offer(sized: Sized) -> Iterator[str]:
 
 
 def _plan_of(sized: Sized, clock: Clock, evaluate: Evaluate) -> Placement | None:
-    only_bays = _with_rules(sized, objective=("bays",))
+    capped = [aim for aim in sized.requirements.scenario.rules.aims if aim.most is not None]
+    bays = [] if any(aim.goal == "bays" for aim in capped) else ["bays"]
+    found = _trial(_with_rules(sized, objective=(*bays, *capped)), clock, evaluate)
+    return None if found is None else found[0].placement
+
+
+def _first_level_of(sized: Sized, clock: Clock, evaluate: Evaluate) -> Level | None:
+    found = _trial(sized, clock, evaluate)
+    return None if found is None else found[1][0]
+
+
+def _trial(sized: Sized, clock: Clock, evaluate: Evaluate) -> tuple[Found, list[Level]] | None:
+    if clock.left_s <= 0:
+        return None
     trial = Clock(time.monotonic() + min(SECONDS_A_TRIAL, clock.left_s), workers=clock.workers, stop=clock.stop)
     try:
-        return Search(only_bays, trial, lambda placement: evaluate(only_bays, placement)).run()[0].placement
+        return Search(sized, trial, lambda placement: evaluate(sized, placement)).run()
     except (CannotBeMet, NoPlanInTime):
         return None
+
+
+def _caps_in_the_way(sized: Sized, clock: Clock, evaluate: Evaluate) -> Iterator[str]:
+    """Say of each cap what it would have to be, all others kept; or whether all of them together are too much."""
+    capped = [aim for aim in sized.requirements.scenario.rules.aims if aim.most is not None]
+    found_one = False
+    for aim in capped:
+        others = [other.model_copy(update={"tolerance": None}) for other in capped if other != aim]
+        eased = _with_rules(sized, objective=(aim.goal, *others))
+        level = _first_level_of(eased, clock, evaluate)
+        if level is not None:
+            found_one = True
+            value = cap_text(aim.goal, level.value)
+            least = ", the least possible" if level.proven else ", the least that was found"
+            yield f"it could be met with a cap of {value} on {aim.goal}{least}, instead of {aim.cap}"
+    if len(capped) > 1 and not found_one and _plan_of(_with_rules(sized, objective=("bays",)), clock, evaluate):
+        yield f"it could be met without the caps on {' and '.join(aim.goal for aim in capped)}"
 
 
 def _with_rules(sized: Sized, **changes: Any) -> Sized:

@@ -1,16 +1,17 @@
 """
-Goals one after the other: what is known of each, and how it came to be known.
+Goals one after the other: what is known of each, how it came to be known, and what it allows those after it.
 
 Shared words of ``search.py`` and its callers; nothing here solves.
 """
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
 
-from allocator.requirements.scenario import Goal
+from allocator.requirements.scenario import Aim, Goal
 
 ClosedBy = Literal["counting bound", "relaxation", "search", "not closed", "cut by time"]
 """The last two leave a gap: a fixed effort was too small, which any run repeats; or time or an interrupt came first."""
@@ -24,16 +25,25 @@ class Level:
     value: Fraction
     bound: Fraction
     closed_by: ClosedBy
+    best: Fraction | None = None
+    """Best value that was found, where goals after it used some of its tolerance."""
+    allows: Fraction | None = None
+    """Up to which value the goals after it may use it; none: the value."""
 
     @property
     def proven(self) -> bool:
-        """Whether no plan can be better, given the values of the goals before."""
+        """Whether no plan can be better than the best value, given what the goals before allow."""
         return self.closed_by not in ("not closed", "cut by time")
+
+    @property
+    def limit(self) -> Fraction:
+        """Most that a plan may have for what is known of the goals after it."""
+        return self.value if self.allows is None else self.allows
 
 
 @dataclass(frozen=True, slots=True)
 class Relaxed:
-    """One goal in the count model: a lower bound for every plan with at most the values given for the goals before."""
+    """One goal in the count model: a lower bound for every plan within what the goals before it allow."""
 
     goal: Goal
     bound: Fraction
@@ -41,3 +51,21 @@ class Relaxed:
     """Value of the count solution in hand; equal to ``bound`` where the count model was solved to the end."""
     closes_by: ClosedBy = "relaxation"
     """What closes the goal if a plan has this bound as its value."""
+    allows: Fraction | None = None
+    """Up to which value the goals after it may use it; none: the value."""
+
+    @property
+    def limit(self) -> Fraction:
+        """Most that a plan may have for what is known of the goals after it."""
+        return self.value if self.allows is None else self.allows
+
+
+def rank(aims: Sequence[Aim], values: Mapping[Goal, Fraction], levels: Sequence[Level]) -> list[Fraction]:
+    """
+    Return what makes one plan better than another: the smaller list is the better plan.
+
+    A goal with a tolerance that is done with (``levels``) counts only above what it allows, until all else is equal.
+    """
+    allowed = {level.goal: level.limit for level in levels if level.allows is not None}
+    first = [max(values[aim.goal], allowed.get(aim.goal, values[aim.goal])) for aim in aims]
+    return [*first, *(values[aim.goal] for aim in aims)]

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Collection, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TypeVar
 
@@ -23,7 +23,7 @@ from allocator.solving.bounds import Bounds, CountSolution, Targets, within
 from allocator.solving.engine import Clock, Status, solve
 from allocator.solving.hints import COUNTED, fix_like, hint_like
 from allocator.solving.learning import find_overload
-from allocator.solving.levels import ClosedBy, Level, Relaxed
+from allocator.solving.levels import ClosedBy, Level, Relaxed, rank
 from allocator.solving.placement import Placement, read_placement
 
 EARLY_EFFORT = 1.0
@@ -31,7 +31,7 @@ PLACE_EFFORT = 5.0
 LAST_EFFORT = 10.0
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels")
 """Goals that a choice of modules and carriers settles."""
-Known = TypeVar("Known", Level, Relaxed)
+AnyKnown = TypeVar("AnyKnown", Level, Relaxed)
 
 
 WHERE_THINGS_ARE = ("used", "at", "relay_at")
@@ -91,8 +91,8 @@ class Search:
         self._first_plan(chain, relaxed)
         fixed: list[tuple[Goal, Fraction]] = []
         for number, goal in enumerate(self.goals):
-            if [(r.goal, r.value) for r in chain[:number]] != fixed:
-                chain = [Relaxed(before, value, value) for before, value in fixed]
+            if [(r.goal, r.limit) for r in chain[:number]] != fixed:
+                chain = [Relaxed(level.goal, level.bound, level.value, allows=level.allows) for level in self.levels]
                 if self.clock.left_s > 0:
                     again, relaxed = self.bounds.relax(fixed)
                     chain += again
@@ -102,9 +102,17 @@ class Search:
             level = self._close(goal, chain[number], fixed, relaxed)
             self.bounds.spend(goal, started)
             self.clock.say(f"{goal}: {level.value} (bound {level.bound}, {level.closed_by})")
-            self.levels = [*self.levels, level]
-            fixed.append((goal, level.value))
+            self.levels = [*self.levels, replace(level, allows=self.bounds.allows(goal, level.value))]
+            fixed.append((goal, self.levels[-1].limit))
+        self._give_back_what_nobody_used()
         return self.standing()
+
+    def _give_back_what_nobody_used(self) -> None:
+        """Bring goals with a tolerance down again as far as no other goal gets worse."""
+        for level in self.levels:
+            if level.allows is not None and self._value(level.goal) > level.value and self.clock.left_s > 0:
+                now = [(goal, self._value(goal)) for goal in self.goals]
+                self._place(now, near=self._found().solution, goal=level.goal)
 
     def standing(self) -> tuple[Found, list[Level]]:
         """
@@ -120,20 +128,18 @@ class Search:
         standing: list[Level] = []
         for number, goal in enumerate(self.goals):
             value, least = found.values[goal], self.bounds.least(goal)
+            best = value
             known: list[tuple[Fraction, ClosedBy]] = [(least.bound, least.closes_by)]
-            known += [(r.bound, r.closes_by) for r in self._holding(found, chain, number)]
-            for level in self._holding(found, levels, number):
+            known += [(r.bound, r.closes_by) for r in _holding(standing, chain)]
+            for level in _holding(standing, levels):
                 known.append((level.bound, level.closed_by if level.proven else "search"))
                 open_as = level.closed_by if not level.proven else open_as
+                if level.allows is not None and _limits(standing) == _limits(levels[:number]):
+                    best = min(value, level.value)
             bound, by = max(reversed(known), key=lambda pair: pair[0])
-            standing.append(Level(goal, value, bound, by if value <= bound else open_as))
+            allows = self.bounds.allows(goal, best)
+            standing.append(Level(goal, value, bound, by if best <= bound else open_as, best, allows))
         return found, standing
-
-    def _holding(self, found: Found, known: Sequence[Known], number: int) -> Sequence[Known]:
-        """Return what is known of a goal, if it is known for the values that the plan has in the goals before."""
-        before = known[:number]
-        holds = all(found.values[earlier.goal] <= earlier.value for earlier in before)
-        return known[number : number + 1] if holds else ()
 
     def _early_plan(self, relaxed: CountSolution) -> None:
         """Place the counts of a goal on the way as they are, so that there is a plan before the hard goals."""
@@ -142,7 +148,7 @@ class Search:
 
     def _first_plan(self, chain: Sequence[Relaxed], relaxed: CountSolution | None) -> None:
         """Find a placement: for the counts as they are, else with their modules, else for ever fewer of their goals."""
-        targets = [(r.goal, r.value) for r in chain]
+        targets = [(r.goal, r.limit) for r in chain]
         self._place(targets, like=relaxed)
         settled = [(goal, value) for goal, value in targets if goal in SETTLED_BY_COUNTS]
         beyond = next((target for target in targets if target[0] not in SETTLED_BY_COUNTS), None)
@@ -176,7 +182,7 @@ class Search:
         """
         frame = self.bounds.frame(targets) if like is None else like.places.counts.frame
         x = build_places(frame, self.learnt)
-        terms = within(x, targets, self.goals)
+        terms = within(x, targets, self.bounds.aims)
         if goal is not None:
             x.counts.model.minimize(terms[goal].expression)
         if like is not None:
@@ -198,8 +204,8 @@ class Search:
 
     def _keep(self, placement: Placement, solution: CountSolution) -> None:
         values = self.evaluate(placement)
-        key = [values[goal] for goal in self.goals]
-        if self.best is None or key < [self.best.values[goal] for goal in self.goals]:
+        key = rank(self.bounds.aims, values, self.levels)
+        if self.best is None or key < rank(self.bounds.aims, self.best.values, self.levels):
             self.best = Found(placement, values, solution)
             self.clock.say("plan: " + ", ".join(f"{goal} {values[goal]}" for goal in self.goals))
 
@@ -232,3 +238,13 @@ class Search:
         if self.best is None:
             raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
         return self.best
+
+
+def _holding(stated: Sequence[Level], known: Sequence[AnyKnown]) -> Sequence[AnyKnown]:
+    """Return what is known of the goal after those stated, if it is known for all that these allow."""
+    holds = all(mine.limit <= other.limit for mine, other in zip(stated, known, strict=False))
+    return known[len(stated) : len(stated) + 1] if holds else ()
+
+
+def _limits(levels: Sequence[Level]) -> list[Fraction]:
+    return [level.limit for level in levels]

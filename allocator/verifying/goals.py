@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from allocator.plan.plan import Plan
+from allocator.plan.plan import GoalResult, Plan
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.verifying.bill import Bill
@@ -72,16 +72,47 @@ def _long_jumpers(view: View) -> int:
     return sum(view.way_of[need].module_key != view.socket_of[need].module_key for need in both)
 
 
+def goal_cap(view: View) -> Iterator[Finding]:
+    """Report goals above the cap that the rules set."""
+    capped = [aim for aim in view.rules.aims if aim.most is not None]
+    values = _values(view) if capped else {}
+    for aim in capped:
+        if aim.most is not None and values[aim.goal] > aim.most:
+            text = f"the plan has {number(values[aim.goal])}; the cap is {number(aim.most)}"
+            yield Finding("goal-cap", f'goal "{aim.goal}"', text)
+
+
 def goal_value(view: View) -> Iterator[Finding]:
-    """Report goals whose stated value is not the plan's, or whose bound is worse than it or does not prove it."""
+    """Report goals whose stated value is not the plan's, or whose bound, best value or tolerance do not hold."""
     values = _values(view)
     for stated in view.plan.goals:
         where, value = f'goal "{stated.goal}"', values[stated.goal]
         if stated.value != value:
             yield Finding("goal-value", where, f"stated is {number(stated.value)}; the plan has {number(value)}")
-        if stated.bound > stated.value:
-            text = f"the bound {number(stated.bound)} is worse than the value {number(stated.value)}"
-            yield Finding("goal-value", where, text)
-        elif stated.outcome == "best possible" and stated.bound != stated.value:
-            text = f"called best possible, but the bound is {number(stated.bound)} and the value {number(stated.value)}"
-            yield Finding("goal-value", where, text)
+        for text in (_bound_fault(stated), _tolerance_fault(view, stated)):
+            if text:
+                yield Finding("goal-value", where, text)
+
+
+def _bound_fault(stated: GoalResult) -> str:
+    best = stated.value if stated.best is None else min(stated.best, stated.value)
+    if stated.bound > best:
+        what = "value" if best == stated.value else "best value"
+        return f"the bound {number(stated.bound)} is worse than the {what} {number(best)}"
+    if stated.outcome == "best possible" and stated.bound != stated.value:
+        return f"called best possible, but the bound is {number(stated.bound)} and the value {number(stated.value)}"
+    if stated.outcome == "within tolerance" and stated.bound != best:
+        return f"called within tolerance, but the bound is {number(stated.bound)} and the best value {number(best)}"
+    return ""
+
+
+def _tolerance_fault(view: View, stated: GoalResult) -> str:
+    best = stated.value if stated.best is None else stated.best
+    aim = next((aim for aim in view.rules.aims if aim.goal == stated.goal), None)
+    slack = None if aim is None else aim.slack
+    room = Fraction() if slack is None else best * slack.value if slack.is_share else slack.value
+    if stated.value > best + room:
+        return f"stated is {number(stated.value)}; the best is {number(best)} and the tolerance {number(room)}"
+    if stated.allowed is not None and stated.allowed > best + room:
+        return f"up to {number(stated.allowed)} is said to be allowed; it is {number(best + room)}"
+    return ""

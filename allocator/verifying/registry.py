@@ -74,6 +74,7 @@ CHECKS: Mapping[str, Check] = {
     "together-module": bonds.together_module,
     "together-panel": bonds.together_panel,
     "pin": wishes.pin,
+    "goal-cap": goals.goal_cap,
     "goal-value": goals.goal_value,
 }
 """One function for each id of ``RULES``."""

@@ -11,6 +11,7 @@ TEXTS = {"type": "array", "items": TEXT}
 WHOLE = {"type": "integer"}
 YES_NO = {"type": "boolean"}
 EXACT = {"type": "string", "pattern": r"^-?\d+(/\d+)?$"}
+MAYBE = {"anyOf": [EXACT, {"type": "null"}]}
 
 
 def _object(**fields: Any) -> dict[str, Any]:
@@ -29,7 +30,9 @@ def answer(command: str, status: int, **fields: Any) -> dict[str, Any]:
 _PLAN = {
     "vehicle": TEXT,
     "depends_on_time": YES_NO,
-    "goals": _list(_object(goal=TEXT, value=EXACT, bound=EXACT, outcome=TEXT, closed_by=TEXT)),
+    "goals": _list(
+        _object(goal=TEXT, value=EXACT, bound=EXACT, outcome=TEXT, closed_by=TEXT, best=MAYBE, allowed=MAYBE, cap=MAYBE)
+    ),
     "carriers": _list(_object(panel=TEXT, carrier=TEXT, first_bay=WHOLE)),
     "modules": _list(_object(at=TEXT, module=TEXT)),
     "load_cases": TEXTS,

@@ -267,6 +267,9 @@ def on_wishes() -> list[RuleCase]:
     one_bay = panel(panels=ONE_BAY)
     ends = panel(panels=FRONT_AND_REAR)
     rows = ("2F", "2F")
+    at_one_end = panel(goals=("bays", {"goal": "wire-length", "cap": "1 m"}))
+    priced = {"large": M(("4F",), price=900), "small": M(("2F",), price=200)}
+    dear = panel(4, modules=priced, goals=("bays", {"goal": "price", "cap": "9.00"}))
     small_feeds = panel(feeds={"battery": F(9), "ignition": F(9)})
     return [
         RuleCase("spare-ways", one_bay, {"spares": [spare | {"count": 3}]}),
@@ -300,6 +303,8 @@ def on_wishes() -> list[RuleCase]:
             {"circuits": pinned("panel/1/A")},
         ),
         RuleCase("pin", panel(circuits=pinned("rear"), panels=FRONT_AND_REAR), {"circuits": pinned("rear/2")}),
+        RuleCase("goal-cap", at_one_end, {"goals": ("bays", {"goal": "wire-length", "cap": "0.9 m"})}),
+        RuleCase("goal-cap", dear, {"goals": ("bays", {"goal": "price", "cap": "8.99"})}, refused=2),
     ]
 
 

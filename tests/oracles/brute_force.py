@@ -39,15 +39,28 @@ def best_values(sized: Sized) -> Values | None:
     -------
     dict or None
         Exact value by goal, for all goals of the definitions; those of the objective are the lexicographic optimum, the
-        others belong to one of the best plans. None: there is no plan.
+        others belong to one of the best plans. With tolerances only goals of the objective, each with the best value
+        that those before it allow. None: there is no plan.
     """
-    return _Search(sized).run()
+    rules = sized.requirements.scenario.rules
+    most = {aim.goal: aim.most for aim in rules.aims if aim.most is not None}
+    if all(aim.tolerance is None for aim in rules.aims):
+        return _Search(sized, rules.goals, most).run()
+    best: Values = {}
+    for aim in rules.aims:
+        found = _Search(sized, (aim.goal,), most).run()
+        if found is None:
+            return None
+        best[aim.goal] = found[aim.goal]
+        most |= {aim.goal: aim.allowed(found[aim.goal])}
+    return best
 
 
 class _Search:
-    def __init__(self, sized: Sized) -> None:
+    def __init__(self, sized: Sized, objective: Sequence[str], most: Mapping[str, Fraction]) -> None:
         self.sized = sized
-        self.objective = sized.requirements.scenario.rules.objective
+        self.objective = objective
+        self.most = most
         self.best: Values | None = None
         self.bare: dict[Frame, Values] = {}
 
@@ -69,6 +82,8 @@ class _Search:
         return self.bare[frame]
 
     def _beaten(self, floor: Mapping[str, Fraction]) -> bool:
+        if any(floor.get(goal, Fraction(0)) > most for goal, most in self.most.items()):
+            return True
         return self.best is not None and self._key(floor) >= self._key(self.best)
 
     def _floor(self, frame: Frame, seats: Sequence[Seat], peak: Fraction) -> Values:
@@ -104,7 +119,7 @@ class _Search:
         if entries is None:
             return
         values = goal_values(self.sized, Arrangement(carriers, modules, seats, entries))
-        if self.best is None or self._key(values) < self._key(self.best):
+        if not self._beaten(values):
             self.best = values
 
 

@@ -52,7 +52,7 @@ def greedy_plan(sized: Sized) -> Plan:
     values = measure(sized, plan)
     goals = tuple(
         GoalResult(goal=goal, value=values[goal], bound=Fraction(0), outcome="best so far", closed_by="not closed")
-        for goal in sized.requirements.scenario.rules.objective
+        for goal in sized.requirements.scenario.rules.goals
     )
     return plan.model_copy(update={"goals": goals})
 

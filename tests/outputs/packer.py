@@ -47,7 +47,7 @@ class Packer:
         values = measure(self.sized, plan)
         goals = tuple(
             GoalResult(goal=goal, value=values[goal], bound=Fraction(0), outcome="best so far", closed_by="not closed")
-            for goal in self.sized.requirements.scenario.rules.objective
+            for goal in self.sized.requirements.scenario.rules.goals
         )
         return plan.model_copy(update={"goals": goals})
 

@@ -45,7 +45,7 @@ def test_the_summary_of_a_small_plan() -> None:
     sized, plan = small()
     values = measure(sized, plan)
     goals = []
-    for goal in sized.requirements.scenario.rules.objective:
+    for goal in sized.requirements.scenario.rules.goals:
         open_ = goal == "peak-utilisation"
         goals.append(
             GoalResult(

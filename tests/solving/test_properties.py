@@ -22,7 +22,7 @@ few_features = tiny_panels(4).map(lambda arguments: arguments | {"goals": FIRST_
 def reached(arguments: Arguments) -> list[Fraction] | None:
     """Return the proven values of the goals, in their order, or None where there is no plan; every plan is checked."""
     values = planned(build_sized(**arguments))
-    return None if values is None else [values[goal] for goal in arguments["goals"]]
+    return None if values is None else list(values.values())
 
 
 def no_better(after: list[Fraction] | None, before: list[Fraction] | None) -> bool:

@@ -15,7 +15,7 @@ from typing import Any
 from allocator.plan.address import parse_place
 from allocator.plan.plan import GoalResult, Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Catalogue
-from allocator.requirements.scenario import DEFAULT_GOALS, Circuit, Requirements, Scenario
+from allocator.requirements.scenario import DEFAULT_GOALS, Aim, Circuit, Requirements, Scenario
 from allocator.sizing import size
 from allocator.sizing.sized import Option, Sized
 from allocator.verifying import goal_values
@@ -39,7 +39,7 @@ FEEDS: list[Table] = [
 RULES: Table = {
     "one_piece_per_feed_and_row": True,
     "use_stock": True,
-    "objective": [*DEFAULT_GOALS, "carriers", "footprint", "panels", "wire-length"],
+    "objective": [*DEFAULT_GOALS, {"goal": "carriers", "cap": 4}, "footprint", "panels", "wire-length"],
     "modules": [{"module": "twin", "most": 3}],
     "spares": [
         {"fuse_format": "C", "count": 1, "feed": "ignition", "panel": "cabin", "reserve": "2 A"},
@@ -219,12 +219,15 @@ def build_plan(sized: Sized) -> Plan:
 
 
 def state_goals(sized: Sized, plan: Plan) -> Plan:
-    """Return the plan with the value of each goal stated as best possible."""
-    results = tuple(
-        GoalResult(goal=goal, value=value, bound=value, outcome="best possible", closed_by="search")
-        for goal, value in goal_values(sized, plan).items()
-    )
-    return plan.model_copy(update={"goals": results})
+    """Return the plan with the value of each goal stated as best possible, and what tolerance and cap allow."""
+    aims = {aim.goal: aim for aim in sized.requirements.scenario.rules.aims}
+    results = []
+    for goal, value in goal_values(sized, plan).items():
+        aim = aims.get(goal, Aim(goal=goal))
+        tolerated = {} if aim.tolerance is None else {"best": value, "allowed": aim.allowed(value)}
+        proof = {"outcome": "best possible", "closed_by": "search", "cap": aim.most}
+        results.append(GoalResult.model_validate({"goal": goal, "value": value, "bound": value} | proof | tolerated))
+    return plan.model_copy(update={"goals": tuple(results)})
 
 
 @cache

@@ -172,6 +172,7 @@ breaks("together-module", '"cabin/3"', lambda p: change(p, "ways", "fan", at="ca
 breaks("together-panel", '"aft"', lambda p: change(p, "ways", "pump-a", at="cabin/3/A/3"))
 breaks("pin", 'pinned to "cabin/4/B"', lambda p: change(p, "ways", "radio", at="cabin/4/A/4"))
 
+breaks("goal-cap", "the cap is 4", lambda p: add(p, "carriers", panel="aft", carrier="frame-1", first_bay=4))
 breaks("goal-value", "stated is 5; the plan has 9", lambda p: change(p, "goals", "bays", value=5, bound=5))
 breaks("goal-value", "is worse than the value", lambda p: change(p, "goals", "bays", bound=10))
 breaks("goal-value", "called best possible", lambda p: change(p, "goals", "bays", bound=8))

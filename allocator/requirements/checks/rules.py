@@ -84,7 +84,7 @@ def _spares(draft: Draft) -> Iterator[PlacedFault]:
 def _goals(draft: Draft) -> Iterator[PlacedFault]:
     if draft.rules is None:
         return
-    goals = draft.rules.value.objective
+    goals = draft.rules.value.goals
     for goal in dict.fromkeys(goals):
         if goals.count(goal) > 1:
             message = f'"objective" of [rules] names {shown(goal)} twice'
