@@ -11,9 +11,9 @@ import os
 import shutil
 from pathlib import Path
 
+from allocator.outputs.charts import chart_sheets
 from allocator.outputs.content import Content
 from allocator.outputs.failures import failures_csv
-from allocator.outputs.feeds_chart import feeds_sheet
 from allocator.outputs.layout import layout_sheets
 from allocator.outputs.lists import parts_csv, wires_csv
 from allocator.outputs.sheet import save_pdf
@@ -23,10 +23,14 @@ from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
 
 FILES = (
-    "failures.csv", "feeds.png", "feeds.svg", "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json",
-    "summary.txt", "wires.csv",
+    "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg", "fuses.png", "fuses.svg", "layout.pdf",
+    "layout.png", "layout.svg", "parts.csv", "plan.json", "summary.txt", "wires.csv",
 )  # fmt: skip
-"""What every plan gives; one with more sheets also ``layout-2.svg``, ``layout-2.png`` and so on."""
+"""
+What a plan gives; ``fuses`` only where a load starts with more than its steady current. Of a drawing or chart with more
+sheets the second is ``layout-2.svg``, ``layout-2.png`` and so on.
+"""
+PICTURES = ("drops", "feeds", "fuses", "layout")
 
 
 def draw(plan: Plan, sized: Sized, out_dir: Path) -> list[Path]:
@@ -76,14 +80,12 @@ def _write_all(content: Content, folder: Path) -> None:
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
     sheets = layout_sheets(content)
-    for number, sheet in enumerate(sheets, 1):
-        stem = "layout" if number == 1 else f"layout-{number}"
-        sheet.save_svg(folder / f"{stem}.svg")
-        sheet.save_png(folder / f"{stem}.png")
     save_pdf(sheets, folder / "layout.pdf", f"{content.vehicle}, plan {content.number}")
-    chart = feeds_sheet(content)
-    chart.save_svg(folder / "feeds.svg")
-    chart.save_png(folder / "feeds.png")
+    for name, pages in {"layout": sheets, **chart_sheets(content)}.items():
+        for number, sheet in enumerate(pages, 1):
+            stem = name if number == 1 else f"{name}-{number}"
+            sheet.save_svg(folder / f"{stem}.svg")
+            sheet.save_png(folder / f"{stem}.png")
 
 
 def _move(waiting: Path, out_dir: Path) -> list[Path]:
@@ -94,8 +96,9 @@ def _move(waiting: Path, out_dir: Path) -> list[Path]:
         return [out_dir / name for name in names]
     for name in names:
         (waiting / name).replace(out_dir / name)
-    for path in sorted(out_dir.glob("layout-*.*")):
-        number = path.stem.removeprefix("layout-")
-        if path.suffix in (".svg", ".png") and number.isdigit() and path.name not in names:
+    for path in sorted(out_dir.glob("*.*")):
+        name, _, number = path.stem.partition("-")
+        ours = name in PICTURES and (number.isdigit() or path.stem == "fuses")
+        if ours and path.suffix in (".svg", ".png") and path.name not in names:
             path.unlink()
     return [out_dir / name for name in names]

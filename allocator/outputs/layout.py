@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from allocator.outputs.arrangement import CARRIER_GAP_MM, FRAME_MM, Area, Side, View, arrange, stretches
+from allocator.outputs.charts import chart_listings
 from allocator.outputs.content import Content
 from allocator.outputs.faces import Face
 from allocator.outputs.paper import Box
@@ -30,7 +31,7 @@ HEADING_MM = 7.0
 LINE_GAP_MM, SIDE_GAP_MM = 4.0, 6.0
 A4_VIEW_MM = 93.0
 LEAST_TABLE_MM = 30.0
-TABLES = "tables"
+TABLES, MOST_NAMED = "tables", 2
 
 
 @dataclass
@@ -41,6 +42,8 @@ class _Book:
     size_mm: tuple[float, float]
     sheets: list[Sheet] = field(default_factory=list)
     titles: list[str] = field(default_factory=list)
+    tables: list[str] = field(default_factory=list)
+    """Tables on the last sheet, where it holds only tables."""
     used_mm: float = 0.0
 
     def new(self, title: str) -> Box:
@@ -54,8 +57,12 @@ class _Book:
         title = self.titles[-1]
         if not title.startswith(TABLES) and not title.endswith(", tables"):
             self.titles[-1] = f"{title}, tables"
-        if title.startswith(TABLES) and table not in title:
-            self.titles[-1] = f"{title}: {table}" if title == TABLES else f"{title}, {table}"
+        if title == TABLES:
+            self.tables = []
+        if title.startswith(TABLES) and table not in self.tables:
+            self.tables.append(table)
+            named, more = self.tables[:MOST_NAMED], len(self.tables) - MOST_NAMED
+            self.titles[-1] = f"{TABLES}: {', '.join(named)}" + (f" and {more} more" if more > 0 else "")
 
     def finish(self) -> tuple[Sheet, ...]:
         for number, (sheet, title) in enumerate(zip(self.sheets, self.titles, strict=True), 1):
@@ -151,8 +158,8 @@ def _draw_view(book: _Book, view: View, heading: Box) -> None:
 def _add_tables(book: _Book) -> None:
     content = book.content
     listings: tuple[Listing, ...] = (
-        places_table(content), SupplyListing(content), feeds_table(content), wires_table(content),
-        cautions_table(content),
+        places_table(content), SupplyListing(content), feeds_table(content), *chart_listings(content).values(),
+        wires_table(content), cautions_table(content),
     )  # fmt: skip
     for listing in listings:
         body = body_of(book.sheets[-1])
@@ -162,10 +169,10 @@ def _add_tables(book: _Book) -> None:
             book.used_mm += draw_parts(book.sheets[-1], parts, room) + LINE_GAP_MM
 
 
-def _rooms(book: _Book) -> Callable[[], float]:
-    def room() -> float:
+def _rooms(book: _Book) -> Callable[[float], float]:
+    def room(least_mm: float) -> float:
         left = body_of(book.sheets[-1]).h - book.used_mm if book.used_mm else 0.0
-        if left < LEAST_TABLE_MM:
+        if left < max(LEAST_TABLE_MM, least_mm):
             left = book.new(TABLES).h
         return left
 

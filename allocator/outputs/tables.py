@@ -162,7 +162,7 @@ class TablePart:
         return TITLE_MM + self.listing.head_mm + sum(self.heights)
 
 
-def parts_of(listing: Listing, width_mm: float, rooms: Callable[[], float]) -> Iterator[tuple[TablePart, ...]]:
+def parts_of(listing: Listing, width_mm: float, rooms: Callable[[float], float]) -> Iterator[tuple[TablePart, ...]]:
     """
     Cut a listing into parts that fit; those of one tuple stand side by side, as even as can be.
 
@@ -173,13 +173,15 @@ def parts_of(listing: Listing, width_mm: float, rooms: Callable[[], float]) -> I
     width_mm
         Width of the page's body.
     rooms
-        Called for each tuple: height on offer, mm; the first may be what is left of a sheet.
+        Called for each tuple with the least height that is of use, mm: height on offer; the first may be what is left
+        of a sheet. A row that is higher than any page is put there all the same.
     """
     across = listing.side_by_side(width_mm)
     heights = listing.heights(part_width(width_mm, across))
     first = 0
     while first < len(heights):
-        room = rooms() - TITLE_MM - listing.head_mm
+        above = TITLE_MM + listing.head_mm
+        room = max(rooms(above + heights[first]) - above, heights[first])
         even = sum(heights[first:]) / across + max(heights[first:])
         parts: list[TablePart] = []
         for _ in range(across):

@@ -12,7 +12,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from allocator.figures import Figures
 from allocator.requirements.catalogue import LoadType
-from allocator.sizing.fuses import opening_time_s, outlasts
+from allocator.sizing.fuses import opening_time_s
+from allocator.sizing.inrush import Inrush, evidence, inrush_of, starts
 from allocator.sizing.options import Sizing
 from allocator.sizing.relays import contact_rating_a
 from allocator.sizing.sized import Caution, Sized
@@ -22,14 +23,6 @@ from allocator.sizing.withstand import let_through_a2s, melting_current_a
 from allocator.units import from_model
 
 _NOISE = 1e-9
-
-
-def _inrush(figures: Figures) -> Mapping[LoadType, tuple[float, float]]:
-    """Return how many times its current a kind of load draws when it starts, and for how long, s."""
-    return {
-        "filament-lamp": (figures.lamp_inrush.value, figures.lamp_inrush_time.value),
-        "motor": (figures.motor_inrush.value, figures.motor_inrush_time.value),
-    }
 
 
 def critical_share_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
@@ -56,20 +49,13 @@ def critical_share_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cau
 def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Fuses for which no published figure shows that they outlast the start of their load."""
     figures = sized.requirements.figures
-    inrush = _inrush(figures)
     found: dict[LoadType, list[Sizing]] = defaultdict(list)
     for sizing in sizings:
-        kind = sizing.circuit.load_type
-        if kind not in inrush:
-            continue
-        times, seconds = inrush[kind]
-        peak_a = from_model(sizing.load.design_ma) * times
-        if sizing.circuit.stall is not None:  # a motor at rest draws what it draws when it is held fast
-            peak_a = sizing.circuit.stall
-        if not outlasts(sizing.fuse.fuse_format, sizing.fuse.rating, peak_a, seconds, figures):
-            found[kind].append(sizing)
+        inrush = _inrush(sizing, figures)
+        if inrush is not None and evidence(sizing.fuse.fuse_format, sizing.fuse.rating, inrush, figures) == "none":
+            found[sizing.circuit.load_type].append(sizing)
     for kind, doubtful in sorted(found.items()):
-        times, seconds = inrush[kind]
+        times, seconds = starts(figures)[kind]
         names = _names(sizing.circuit.id for sizing in doubtful)
         formats = ", ".join(sorted({sizing.fuse.fuse_format for sizing in doubtful}))
         yield Caution(
@@ -84,15 +70,16 @@ def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
 def fuse_slow_at_stall(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Motors whose fuse, by all that is published, may stay whole for ever while they are held fast."""
     figures = sized.requirements.figures
-    slow: dict[str, Sizing] = {}
+    slow: dict[str, tuple[Sizing, float]] = {}
     for sizing in sizings:
-        if sizing.circuit.load_type == "motor":
-            fuse, stall_a = sizing.fuse, _stall_a(sizing, figures)
-            latest_s = opening_time_s(fuse.fuse_format, fuse.rating, stall_a, figures)[1]
+        inrush = _inrush(sizing, figures)
+        stall_a = None if inrush is None else inrush.stall_a
+        if stall_a is not None:
+            latest_s = opening_time_s(sizing.fuse.fuse_format, sizing.fuse.rating, stall_a, figures)[1]
             if latest_s > figures.adiabatic_longest.value:
-                slow.setdefault(sizing.circuit.id, sizing)
-    for name, sizing in slow.items():
-        fuse, stall_a = sizing.fuse, _stall_a(sizing, figures)
+                slow.setdefault(sizing.circuit.id, (sizing, stall_a))
+    for name, (sizing, stall_a) in slow.items():
+        fuse = sizing.fuse
         yield Caution(
             "fuse-slow-at-stall",
             name,
@@ -101,9 +88,8 @@ def fuse_slow_at_stall(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caut
         )
 
 
-def _stall_a(sizing: Sizing, figures: Figures) -> float:
-    stall_a = sizing.circuit.stall
-    return from_model(sizing.load.design_ma) * figures.motor_stall.value if stall_a is None else stall_a
+def _inrush(sizing: Sizing, figures: Figures) -> Inrush | None:
+    return inrush_of(sizing.circuit, from_model(sizing.load.design_ma), figures)
 
 
 def drop_decides_wire(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:

@@ -239,31 +239,16 @@ def current_of_drop_a(fuse_format: str, rating_a: float, drop_v: float, figures:
     return None if milliohm is None else drop_v / (milliohm / 1000)
 
 
-def outlasts(fuse_format: str, rating_a: float, current_a: float, time_s: float, figures: Figures = PUBLISHED) -> bool:
+def melting_a2s(fuse_format: str, rating_a: float, figures: Figures = PUBLISHED) -> float | None:
     """
-    Say whether published figures show that a fuse stays whole during a short current.
+    Return a current integral that surely does not melt a fuse, A2s; None if nothing is published.
 
-    Parameters
-    ----------
-    fuse_format, rating_a
-        Type letter and rating, A.
-    current_a, time_s
-        The current, A, taken as constant, and how long it flows, s.
-    figures
-        The figures in force.
-
-    Returns
-    -------
-    bool
-        True if the current ends before the earliest opening time, or its integral stays below the published melting
-        integral of this or a smaller rating of the type. False means: not shown.
+    Notes
+    -----
+    Source: ``Figures.fuse_melting``, read at the next smaller rating of the type.
     """
-    if opening_time_s(fuse_format, rating_a, current_a, figures)[0] > time_s:
-        return True
-    melting = [
-        integral for rating, integral in figures.fuse_melting.value.get(fuse_format, {}).items() if rating <= rating_a
-    ]
-    return bool(melting) and current_a**2 * time_s < melting[-1]
+    rows = figures.fuse_melting.value.get(fuse_format, {})
+    return max((integral for rating, integral in rows.items() if rating <= rating_a), default=None)
 
 
 def at_column(steps: Steps, ambient_c: float) -> float | None:

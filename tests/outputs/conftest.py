@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -9,8 +10,8 @@ from tempfile import TemporaryDirectory
 
 import pytest
 
+from allocator.outputs.charts import chart_sheets
 from allocator.outputs.content import Content
-from allocator.outputs.feeds_chart import feeds_sheet
 from allocator.outputs.layout import layout_sheets
 from allocator.outputs.sheet import Sheet
 from allocator.requirements import load_scenario
@@ -62,9 +63,15 @@ def read_back(sheet: Sheet) -> SvgDrawing:
 
 @cache
 def drawn(name: str) -> tuple[tuple[Sheet, SvgDrawing], ...]:
-    """Return every sheet of a sample with its finished SVG; the chart of feeds is the last."""
-    content = content_of(name)
-    return tuple((sheet, read_back(sheet)) for sheet in (*layout_sheets(content), feeds_sheet(content)))
+    """Return every sheet of a sample with its finished SVG: the layout, then the pages of every chart."""
+    sheets = (*layout_sheets(content_of(name)), *(page for pages in charts_of(name).values() for page in pages))
+    return tuple((sheet, read_back(sheet)) for sheet in sheets)
+
+
+@cache
+def charts_of(name: str) -> Mapping[str, tuple[Sheet, ...]]:
+    """Return the pages of every chart of a sample."""
+    return chart_sheets(content_of(name))
 
 
 @pytest.fixture(params=[*sorted(SAMPLES), *BUNDLED])

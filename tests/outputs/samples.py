@@ -69,6 +69,8 @@ class Sample:
     feeds: Sequence[str] = tuple(feed["name"] for feed in FEEDS)
     formats: Sequence[str] = ("F", "C")
     spares: Sequence[dict[str, Any]] = ({"fuse_format": "F", "count": 2},)
+    more_cases: int = 0
+    """Load cases beside the three that circuits name."""
 
 
 SMALL = Sample(
@@ -127,6 +129,7 @@ def requirements_of(sample: Sample) -> Requirements:
             {"name": "parked", "engine_running": False, "hours": "8 h"},
             {"name": "night-drive", "engine_running": True, "hours": "3 h"},
             {"name": "at-work", "engine_running": True, "hours": "5 h"},
+            *({"name": f"more-{n}", "engine_running": True, "hours": "1 h"} for n in range(1, sample.more_cases + 1)),
         ],
         "rules": {"spares": list(sample.spares)},
     }  # fmt: skip

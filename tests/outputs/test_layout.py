@@ -9,7 +9,7 @@ from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.lettering import ELLIPSIS
 from allocator.outputs.sheet import Sheet
 from allocator.plan.address import parse_place
-from tests.outputs.conftest import content_of, drawn
+from tests.outputs.conftest import charts_of, content_of, drawn
 from tests.outputs.svg_reading import Bounds, SvgDrawing
 
 SLACK_MM = 0.2
@@ -215,7 +215,8 @@ def test_a_panel_of_more_than_six_bays_has_sheets_for_each_side() -> None:
 
 
 def test_sheets_are_numbered_and_carry_the_cautions(sample_name: str) -> None:
-    sheets = [sheet for sheet, _ in drawn(sample_name)][:-1]
+    num_pages = sum(map(len, charts_of(sample_name).values()))
+    sheets = [sheet for sheet, _ in drawn(sample_name)][:-num_pages]
     for number, sheet in enumerate(sheets, 1):
         texts = {text.wanted: text.fitted for text in sheet.texts}
         assert f"sheet {number} of {len(sheets)}" in texts

@@ -20,7 +20,7 @@ LONG = Table("Long", ("no.", "text"), tuple((str(number), f"{WORDS} {number}" * 
 
 def _cut(table: Table, width: float, rooms: list[float]) -> list[tuple[TablePart, ...]]:
     left = iter(rooms)
-    return list(parts_of(table, width, lambda: next(left)))
+    return list(parts_of(table, width, lambda least: next(left)))
 
 
 def test_columns_take_the_whole_width_and_the_long_one_the_most() -> None:
@@ -69,7 +69,7 @@ def test_the_supply_drawing_leads_from_every_source_to_every_entry(sample: str) 
     listing = SupplyListing(content)
     sheet = Sheet(A3_MM)
     width = sheet.width
-    for parts in parts_of(listing, width, lambda: 5000.0):
+    for parts in parts_of(listing, width, lambda least: 5000.0):
         draw_parts(sheet, parts, sheet.page)
     texts = [text.wanted.replace(NO_BREAK, " ") for text in sheet.texts]
     for entry in content.index.entries:
@@ -89,7 +89,7 @@ def test_a_feed_that_enters_nowhere_is_named() -> None:
     content = content_of("large")
     led = {entry.piece.feed for entry in content.index.entries}
     sheet = Sheet(A3_MM)
-    for parts in parts_of(SupplyListing(content), sheet.width, lambda: 5000.0):
+    for parts in parts_of(SupplyListing(content), sheet.width, lambda least: 5000.0):
         draw_parts(sheet, parts, sheet.page)
     said = sum(text.wanted.startswith("nothing is on it") for text in sheet.texts)
     assert said == sum(feed not in led for feed in content.sized.feeds)

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from allocator.sizing.fuses import opening_time_s, outlasts
+from allocator.sizing.fuses import opening_time_s
 from tests.sizing.vehicles import (
     C_RATINGS,
     catalogue_table,
@@ -107,16 +107,6 @@ def test_the_cheapest_of_equal_ratings_is_taken():
 
 def test_opening_times_of_a_type_without_gates_are_open():
     assert opening_time_s("SF30", 50, 100) == (0.0, math.inf)
-
-
-def test_outlasting_needs_a_published_figure():
-    assert outlasts(
-        "F", 20, 80, 0.04
-    )  # 400 %: the 600 % gate opens after 0.03 s at the earliest; 380 A2s are not reached
-    assert not outlasts("C", 10, 45, 0.5)  # 450 %, half a second
-    assert outlasts("C", 10, 13.5, 0.5)  # 135 %: 0.75 s at the earliest
-    assert outlasts("C", 20, 200, 0.005)  # 200 A2s against a melting integral of 520 A2s
-    assert not outlasts("C", 15, 150, 0.005)  # nothing is published for 15 A or less
 
 
 def test_faults_of_all_circuits_come_together():

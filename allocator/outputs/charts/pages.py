@@ -1,0 +1,74 @@
+"""
+Charts as pictures of their own: every chart on pages as high as it needs, with vehicle, plan and cautions on each.
+
+Comes in as the Content of a plan; goes out as Sheets by file name. The same charts stand in the layout drawing, which
+cuts its own pages from them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+
+from allocator.outputs.cautions import cautions_line
+from allocator.outputs.charts.drops import DropRows
+from allocator.outputs.charts.feeds import FeedBlocks
+from allocator.outputs.charts.gate_cells import GateCells
+from allocator.outputs.content import Content
+from allocator.outputs.marks import SOFT
+from allocator.outputs.paper import Box, Paper
+from allocator.outputs.sheet import Sheet
+from allocator.outputs.tables import Listing, TablePart, draw_parts, parts_of
+
+WIDTH_MM, MOST_HEIGHT_MM = 210.0, 297.0
+MARGIN_MM = 10.0
+HEAD_MM, FOOT_MM = 9.0, 17.0
+
+
+def chart_listings(content: Content) -> Mapping[str, Listing]:
+    """Return the charts of a plan by file name; one that would show nothing is left out."""
+    cells = GateCells(content)
+    found: dict[str, Listing] = {"feeds": FeedBlocks(content), "drops": DropRows(content)}
+    return found | ({"fuses": cells} if cells.cells else {})
+
+
+def chart_sheets(content: Content) -> Mapping[str, tuple[Sheet, ...]]:
+    """Return the finished pages of every chart by file name."""
+    return {name: _pages(content, listing) for name, listing in chart_listings(content).items()}
+
+
+def chart_height_mm(listing: Listing, width_mm: float) -> float:
+    """Return the height of a whole chart in one piece, mm."""
+    return sum(part.height for parts in _whole(listing, width_mm) for part in parts)
+
+
+def draw_chart(paper: Paper, listing: Listing, box: Box) -> None:
+    """Draw a whole chart in one piece, at the top of a box of that width."""
+    for parts in _whole(listing, box.w):
+        draw_parts(paper, parts, box)
+
+
+def _whole(listing: Listing, width_mm: float) -> list[tuple[TablePart, ...]]:
+    return list(parts_of(listing, width_mm, lambda least: math.inf))
+
+
+def _pages(content: Content, listing: Listing) -> tuple[Sheet, ...]:
+    width = WIDTH_MM - 2 * MARGIN_MM
+    room = MOST_HEIGHT_MM - 2 * MARGIN_MM - HEAD_MM - FOOT_MM
+    parts = list(parts_of(listing, width, lambda least: room))
+    return tuple(_page(content, part, number, len(parts)) for number, part in enumerate(parts, 1))
+
+
+def _page(content: Content, parts: tuple[TablePart, ...], number: int, of: int) -> Sheet:
+    height = 2 * MARGIN_MM + HEAD_MM + max(part.height for part in parts) + FOOT_MM
+    sheet = Sheet((WIDTH_MM, height))
+    page = sheet.page.inset(MARGIN_MM)
+    pages = f", page {number} of {of}" if of > 1 else ""
+    sheet.text(Box(page.x, page.y, page.w * 0.7, 6), content.vehicle, size=12, bold=True)
+    plan = f"plan {content.number}{pages}"
+    sheet.text(Box(page.x + page.w * 0.7, page.y, page.w * 0.3, 6), plan, size=7.5, colour=SOFT, align="right")
+    draw_parts(sheet, parts, Box(page.x, page.y + HEAD_MM, page.w, page.h - HEAD_MM - FOOT_MM))
+    foot = Box(page.x, page.bottom - FOOT_MM + 2, page.w, FOOT_MM - 2)
+    sheet.line([(foot.x, foot.y), (foot.right, foot.y)], weight=0.6)
+    sheet.text(foot.inset(0, 1), cautions_line(), size=6.5, max_lines=8, middle=False)
+    return sheet

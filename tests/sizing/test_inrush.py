@@ -1,0 +1,40 @@
+"""What a load draws at its start, and which published figure shows that its fuse stays whole."""
+
+from __future__ import annotations
+
+import pytest
+
+from allocator.requirements.scenario import Circuit
+from allocator.sizing.inrush import Inrush, evidence, inrush_of
+from tests.sizing.vehicles import circuit
+
+
+@pytest.mark.parametrize(
+    ("letter", "rating_a", "peak_a", "seconds", "shown"),
+    [
+        ("C", 10, 13.5, 0.5, "gate"),  # 135 %: 0.75 s at the earliest
+        ("C", 10, 13.6, 0.5, "none"),  # the next gate, 160 %, begins at 0.25 s
+        ("C", 10, 45, 0.5, "none"),  # 450 %, half a second
+        ("F", 20, 80, 0.02, "gate"),  # 400 %: the 600 % gate opens after 0.03 s at the earliest
+        ("F", 20, 80, 0.04, "melting"),  # 256 A2s against 380 A2s
+        ("C", 20, 200, 0.005, "melting"),  # 200 A2s against a melting integral of 520 A2s
+        ("C", 15, 150, 0.005, "none"),  # nothing is published for 15 A or less
+        ("N", 15, 14, 100, "gate"),  # up to its rating a fuse does not open
+    ],
+)
+def test_a_start_is_shown_only_by_a_published_figure(letter, rating_a, peak_a, seconds, shown):
+    assert evidence(letter, rating_a, Inrush(5, peak_a, seconds)) == shown
+
+
+def start(**fields):
+    return inrush_of(Circuit.model_validate(circuit(**fields)), 4.0)
+
+
+def test_lamps_and_motors_start_and_others_do_not():
+    assert start(load_type="filament-lamp") == Inrush(4.0, 40.0, 0.005)  # cold resistance is one tenth of hot
+    assert start(load_type="motor") == Inrush(4.0, 24.0, 0.5, 20.0)  # six times at the start, five held fast
+    assert start(load_type="heater") is None and start(load_type="led") is None
+
+
+def test_a_stated_stall_current_replaces_the_ratios():
+    assert start(load_type="motor", stall="31 A") == Inrush(4.0, 31.0, 0.5, 31.0)
