@@ -76,7 +76,8 @@ _BLADE_GATES: Mapping[float, Gate] = {
     110: (360_000, None), 135: (0.75, 600), 160: (0.25, 50), 200: (0.15, 5), 350: (0.08, 0.5),
 }  # fmt: skip
 _BY_NAME = {
-    "P21W": 21, "PY21W": 21, "P21/5W": 21, "P21/4W": 21, "W16W": 16, "R10W": 10, "R5W": 5, "W5W": 5, "C5W": 5, "T4W": 4,
+    "P21W": 21, "PY21W": 21, "P21/5W": 21, "P21/5W major": 21, "P21/5W minor": 5, "P21/4W": 21, "P21/4W major": 21,
+    "P21/4W minor": 4, "W16W": 16, "R10W": 10, "R5W": 5, "W5W": 5, "C5W": 5, "T4W": 4,
     "W3W": 3,
 }  # fmt: skip
 
@@ -249,12 +250,35 @@ class Figures:
     # --- loads
     lamp_watts: Figure[Mapping[float, Mapping[str, float]]] = Figure(
         {12.0: {"H1": 55, "H3": 55, "H7": 55, "H8": 35, "H11": 55} | _BY_NAME, 24.0: {"H1": 70, "H3": 70} | _BY_NAME},
-        "W", "UN R37 lamp categories, nominal watts by nominal voltage, V; of two filaments the larger", "C2",
+        "W", "UN R37 lamp categories, nominal watts by nominal voltage, V; of two filaments the larger, major and "
+        "minor by name", "C2",
     )  # fmt: skip
     lamp_watts_recalled: Figure[Mapping[float, Mapping[str, float]]] = Figure(
-        {12.0: {"H4": 60, "HB3": 60, "HB4": 51}, 24.0: {"H4": 75, "H7": 70}},
-        "W", "UN R37 lamp categories, nominal watts by nominal voltage, V; of two filaments the larger", "M",
+        {
+            12.0: {"H4": 60, "H4 main": 60, "H4 dipped": 55, "HB3": 60, "HB4": 51},
+            24.0: {"H4": 75, "H4 main": 75, "H4 dipped": 70, "H7": 70},
+        },
+        "W", "UN R37 lamp categories, nominal watts by nominal voltage, V; of two filaments the larger, main and "
+        "dipped beam by name", "M",
     )  # fmt: skip
+    discharge_watts: Figure[Mapping[str, float]] = Figure(
+        {"D1S": 35, "D3S": 35},
+        "W",
+        "UN R99 gas-discharge lamps, nominal watts of the lamp, as lamp lists print them",
+        "C2",
+    )
+    discharge_watts_recalled: Figure[Mapping[str, float]] = Figure(
+        {"D2S": 35, "D4S": 35}, "W", "UN R99 gas-discharge lamps, nominal watts of the lamp", "M"
+    )
+    discharge_ballast: Figure[float] = Figure(
+        0.83, "1", "watts of a gas-discharge lamp over what its ballast draws: 35 W of about 42 W", "M"
+    )
+    discharge_start: Figure[float] = Figure(
+        20.0, "A", "a gas-discharge lamp with its ballast draws 10 to 20 A to start, by lighting pages", "C2"
+    )
+    discharge_start_time: Figure[float] = Figure(
+        1.0, "s", "a gas-discharge lamp with its ballast starts in less than 1 s, by lighting pages", "C2"
+    )
     lamp_inrush: Figure[float] = Figure(10.0, "1", "cold resistance of a filament is one tenth of hot", "C")
     lamp_inrush_time: Figure[float] = Figure(0.005, "s", "a few ms at the peak, settled within 0.2 s", "M")
     motor_inrush: Figure[float] = Figure(

@@ -8,7 +8,7 @@ named stays as published. What belongs to a definition or a formula (``FIXED``) 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from decimal import Decimal
 from typing import Annotated, Any, Literal
 
@@ -16,7 +16,7 @@ from pydantic import Field
 
 from allocator.figures import Figures, whole_thousandths
 from allocator.requirements.catalogue import FuseFormat, Strict
-from allocator.requirements.lamps import lamp_names
+from allocator.requirements.lamps import discharge_names, filament_names
 from allocator.requirements.places import did_you_mean
 from allocator.requirements.quantities import Ampere, Area, Quantity, Rating, Volt, WireArea, Written
 from allocator.units import BadValue, gauge_of, gauge_text, number_in
@@ -29,6 +29,7 @@ FIXED: Mapping[str, str] = {
     "copper_melts": "belongs to the same formula",
     "fuse_ratings_recalled": "own ratings of these types go into fuse_ratings",
     "lamp_watts_recalled": "own watts of these lamps go into lamp_watts",
+    "discharge_watts_recalled": "own watts of these lamps go into discharge_watts",
 }
 """Figures that no vehicle may have a value of its own for, and why."""
 
@@ -104,14 +105,17 @@ class _Count(Written):
 
 
 class _LampName(Written):
-    """A lamp category that is known for some net."""
+    """A lamp that is known for some net."""
 
-    __slots__ = ()
+    __slots__ = ("_names",)
+
+    def __init__(self, names: Callable[[], tuple[str, ...]]) -> None:
+        self._names = names()
 
     def read(self, value: object) -> str:
         """Read ``"P21W"``."""
-        if value not in lamp_names():
-            expected, hint = f"one of {', '.join(lamp_names())}", did_you_mean(str(value), lamp_names())
+        if value not in self._names:
+            expected, hint = f"one of {', '.join(self._names)}", did_you_mean(str(value), self._names)
             raise BadValue("unknown-lamp", "is an unknown lamp", expected, hint)
         return str(value)
 
@@ -129,6 +133,7 @@ Part = Annotated[float, _Plain("0.01", "1")]
 MetreResistance = Annotated[float, Quantity("mohm/m", "0.01", "1000")]
 FootResistance = Annotated[float, Quantity("mohm/ft", "0.01", "1000")]
 ByAmbient = dict[Degrees, Part]
+Watt = Annotated[float, Quantity("W", "0.1", "1000")]
 Unset = Field(None, exclude_if=lambda value: value is None)
 Empty: Any = Field({}, exclude_if=lambda value: not value)
 
@@ -169,7 +174,11 @@ class OwnFigures(Strict):
     small_craft_below: Annotated[float, Quantity("V", "1", "50")] | None = Unset
     clearing_multiple: Times | None = Unset
     selectivity: Times | None = Unset
-    lamp_watts: dict[Volt, dict[Annotated[str, _LampName()], Annotated[float, Quantity("W", "0.1", "1000")]]] = Empty
+    lamp_watts: dict[Volt, dict[Annotated[str, _LampName(filament_names)], Watt]] = Empty
+    discharge_watts: dict[Annotated[str, _LampName(discharge_names)], Watt] = Empty
+    discharge_ballast: Annotated[float, _Plain("0.3", "1")] | None = Unset
+    discharge_start: Rating | None = Unset
+    discharge_start_time: Second | None = Unset
     lamp_inrush: Times | None = Unset
     lamp_inrush_time: Second | None = Unset
     motor_inrush: Times | None = Unset

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Any
@@ -157,7 +158,7 @@ class Load:
     """
 
     __slots__ = ("parts", "text", "unit")
-    _LAMP = re.compile(r"(?=[^0-9]*[0-9])[A-Za-z][A-Za-z0-9/]{0,9}")
+    _LAMP = re.compile(r"(?=[^0-9]*[0-9])[A-Za-z][A-Za-z0-9/]{0,9}(?:\s+[a-z]{1,9})?")
     _PART = re.compile(r"\s*(?:([0-9]{1,3})\s*[x×*]\s*)?(\S.*?)\s*", re.DOTALL)
     _LONGEST, _LARGEST = 200, 100_000
     _EXPECTED = 'a load such as "55 W", "12 A" or "2 x 21 W + 5 W"'
@@ -188,6 +189,7 @@ class Load:
     @classmethod
     def _size(cls, text: str) -> tuple[str, float | str]:
         if cls._LAMP.fullmatch(text):
+            text = " ".join(text.split())
             if text in lamp_names():
                 return "W", text
             expected = f"one of {', '.join(lamp_names())}, or watts"
@@ -210,6 +212,10 @@ class Load:
     def lamps(self) -> tuple[str, ...]:
         """Categories of the lamps that are given by name, each once, in the order written."""
         return tuple(dict.fromkeys(size for _, size in self.parts if isinstance(size, str)))
+
+    def num_of(self, names: Collection[str]) -> int:
+        """Return how many of its lamps go by one of some names."""
+        return sum(count for count, size in self.parts if size in names)
 
     def sizes(self, nominal_v: float, figures: Figures = PUBLISHED) -> tuple[tuple[int, float], ...]:
         """

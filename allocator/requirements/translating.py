@@ -35,6 +35,7 @@ _NAME = ("bad-name", "holds a character that a name cannot have", 'no / , ; : @ 
 _TEXT = ("bad-text", "holds a control character", "text of printable characters")
 _UNNAMED = ("[key]", "[goal]", "[aim]", "")
 """Parts of a location that are no field of the user's."""
+_MOST_LISTED = 40
 _OTHER = ("bad-value", "cannot be used", "")
 
 
@@ -84,7 +85,9 @@ def _fault(details: ErrorDetails, model: type[BaseModel], spot: Spot) -> PlacedF
         names = _names_beside(details["loc"], model)
         message = f"{spot.subject} has the unknown field {shown(str(details['loc'][-1]))}"
         hint = did_you_mean(str(details["loc"][-1]), names)
-        return spot.fault("unknown-field", message, where=where, known=f"the fields are {quoted(names, 30)}", hint=hint)
+        # Of the many engineering figures the nearest says more than a list of them all.
+        known = f"the fields are {quoted(names, 30)}" if len(names) <= _MOST_LISTED else ""
+        return spot.fault("unknown-field", message, where=where, known=known, hint=hint)
     rule, problem, expected = _sentence(details)
     hint = ""
     if details["type"] == "literal_error":

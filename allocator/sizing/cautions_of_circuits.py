@@ -55,16 +55,22 @@ def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
         if inrush is not None and evidence(sizing.fuse.fuse_format, sizing.fuse.rating, inrush, figures) == "none":
             found[sizing.circuit.load_type].append(sizing)
     for kind, doubtful in sorted(found.items()):
-        times, seconds = starts(figures)[kind]
         names = _names(sizing.circuit.id for sizing in doubtful)
         formats = ", ".join(sorted({sizing.fuse.fuse_format for sizing in doubtful}))
         yield Caution(
             "inrush-may-open-fuse",
             names,
-            f"{kind} circuits start with up to {times:g} x their current for about {seconds:g} s, and no "
-            f"published figure shows that the fuses (type {formats}) of {names} stay whole: try them, or want larger "
-            "ones",
+            f"{_start_text(kind, figures)}, and no published figure shows that the fuses (type {formats}) of {names} "
+            "stay whole: try them, or want larger ones",
         )
+
+
+def _start_text(kind: LoadType, figures: Figures) -> str:
+    if kind not in starts(figures):
+        amperes, seconds = figures.discharge_start.value, figures.discharge_start_time.value
+        return f"gas-discharge lamps draw up to {amperes:g} A each for about {seconds:g} s when they start"
+    times, seconds = starts(figures)[kind]
+    return f"{kind} circuits start with up to {times:g} x their current for about {seconds:g} s"
 
 
 def fuse_slow_at_stall(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:

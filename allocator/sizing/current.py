@@ -60,7 +60,9 @@ def current_reason(load: Load, load_type: LoadType, vehicle: Vehicle, figures: F
         watts = f"{load.text} ({load.total(vehicle.nominal_voltage, figures):g} W)" if load.lamps else load.text
         resistance = f"keeps the resistance of {watts} at {vehicle.nominal_voltage:g} V"
         return f"{current_a:.4g} A at {vehicle.operating_voltage:g} V: {load_type} {resistance}"
-    return f"{current_a:.4g} A at {vehicle.minimum_voltage:g} V: {load_type} keeps its power of {load.text}"
+    ballasts = f" ({load.total(vehicle.nominal_voltage, figures):.3g} W with ballasts)" if load.lamps else ""
+    power = f"keeps its power of {load.text}{ballasts}"
+    return f"{current_a:.4g} A at {vehicle.minimum_voltage:g} V: {load_type} {power}"
 
 
 def coil_current_a(relay: Relay, vehicle: Vehicle) -> float:

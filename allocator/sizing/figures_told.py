@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from allocator.figures import PUBLISHED, Confidence, Figure
+from allocator.requirements.lamps import discharge_names
 from allocator.sizing.sized import Sized
 
 
@@ -77,12 +78,16 @@ def _recalled_and_used(sized: Sized) -> Mapping[str, bool]:
     watts = figures.lamp_watts.value.get(sized.requirements.scenario.vehicle.nominal_voltage, {})
     formats = {option.fuse_format for need in sized.needs if need.kind == "circuit" for option in need.options}
     kinds = {circuit.load_type for circuit in circuits}
+    lamps = {name for circuit in circuits for name in circuit.load.lamps}
+    discharge = lamps & set(discharge_names())
     return {
         "adiabatic_longest": any(letter in figures.fuse_gates.value for letter in formats),
         "fuse_ratings_recalled": bool(
             formats & set(figures.fuse_ratings_recalled.value) - set(figures.fuse_ratings.value)
         ),
-        "lamp_watts_recalled": any(name not in watts for circuit in circuits for name in circuit.load.lamps),
+        "lamp_watts_recalled": any(name not in watts for name in lamps if name not in discharge_names()),
+        "discharge_watts_recalled": bool(discharge - set(figures.discharge_watts.value)),
+        "discharge_ballast": bool(discharge),
         "lamp_inrush_time": "filament-lamp" in kinds,
         "motor_stall": any(circuit.load_type == "motor" and circuit.stall is None for circuit in circuits),
         "motor_inrush_time": "motor" in kinds,

@@ -12,6 +12,7 @@ from typing import Literal
 
 from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import LoadType
+from allocator.requirements.lamps import discharge_names
 from allocator.requirements.scenario import Circuit
 from allocator.sizing.fuses import melting_a2s, opening_time_s
 
@@ -60,6 +61,10 @@ def inrush_of(circuit: Circuit, steady_a: float, figures: Figures = PUBLISHED) -
     figures
         The figures in force.
     """
+    num_discharge = circuit.load.num_of(discharge_names())
+    if num_discharge:
+        peak_a = num_discharge * figures.discharge_start.value
+        return Inrush(steady_a, max(peak_a, steady_a), figures.discharge_start_time.value)
     known = starts(figures)
     if circuit.load_type not in known:
         return None

@@ -86,3 +86,21 @@ def test_the_reason_names_the_voltage_and_the_coils():
     pump = circuit("pump", switching="relay", relay_class="micro", control="key")
     text = reason(option(key, pump), "current")
     assert text == "2 A at 11 V: electronics keeps its power of 22 W, with coils of pump up to 2.14 A"
+
+
+def test_a_gas_discharge_lamp_draws_what_its_ballast_does():
+    # 2 x 35 W / 0.83 / 11 V = 7.667 A
+    beams = circuit("beams", load="2 x D1S", load_type="electronics")
+    assert need(beams).load_ma_by_case == (7668,)
+    assert "7.667 A at 11 V: electronics keeps its power of 2 x D1S (84.3 W with ballasts)" in reason(
+        option(beams), "current"
+    )
+
+
+def test_each_filament_of_a_lamp_goes_by_its_name():
+    def amperes(load: str) -> int:
+        return need(circuit(load=load, load_type="filament-lamp")).load_ma_by_case[0]
+
+    assert amperes("P21/5W") == amperes("P21/5W major") == amperes("21 W")
+    assert amperes("2  x P21/5W  minor") == amperes("10 W")
+    assert amperes("H4 dipped + H4 main") == amperes("115 W")

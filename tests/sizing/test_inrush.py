@@ -38,3 +38,9 @@ def test_lamps_and_motors_start_and_others_do_not():
 
 def test_a_stated_stall_current_replaces_the_ratios():
     assert start(load_type="motor", stall="31 A") == Inrush(4.0, 31.0, 0.5, 31.0)
+
+
+def test_gas_discharge_lamps_start_with_what_their_ballasts_draw():
+    """Lighting pages: 10 to 20 A each, for less than 1 s."""
+    assert start(load="2 x D1S", load_type="electronics") == Inrush(4.0, 40.0, 1.0)
+    assert start(load="60 W", load_type="electronics") is None

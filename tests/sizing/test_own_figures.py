@@ -20,6 +20,7 @@ from tests.sizing.vehicles import Table, circuit, feed, fuse, panel, part, requi
 
 MOTOR = circuit(load="5 A", load_type="motor", fuse_rating="10 A", fuse_format="C")
 LAMP = circuit(load="2 x P21W", load_type="filament-lamp", fuse_format="C")
+DISCHARGE = circuit(load="D1S", load_type="electronics", fuse_format="C")
 RELAY = circuit(switching="relay", fuse_format="C")
 THICK = circuit(load="12 A", fuse_rating="20 A", fuse_format="C", length="1 m")
 STRICT = {"strict_contacts": True}
@@ -69,6 +70,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
     "clearing_multiple": (4, table(circuit(fuse_format="C"), supply={"fault_current": "25 A"})),
     "selectivity": (2, table(circuit(fuse_format="C", fuse_rating="35 A"), feeds=[feed(rating="60 A")])),
     "lamp_watts": ({"12 V": {"P21W": "26.5 W"}}, table(LAMP)),
+    "discharge_watts": ({"D1S": "25 W"}, table(DISCHARGE)),
+    "discharge_ballast": (0.7, table(DISCHARGE)),
+    "discharge_start": ("5 A", table(DISCHARGE)),
+    "discharge_start_time": ("0.01 s", table(DISCHARGE | {"fuse_rating": "10 A"})),
     "lamp_inrush": (3, table(LAMP)),
     "lamp_inrush_time": ("0.05 s", table(LAMP)),
     "motor_inrush": (2, table(MOTOR)),

@@ -59,7 +59,9 @@ class GateCells:
             circuit = circuits.get(item.need.id) if item.need.kind == "circuit" else None
             if circuit is None or item.option.fuse_format is None:
                 continue
-            steady_a = design_current_a(circuit.load, circuit.load_type, requirements.scenario.vehicle)
+            steady_a = design_current_a(
+                circuit.load, circuit.load_type, requirements.scenario.vehicle, requirements.figures
+            )
             inrush = inrush_of(circuit, steady_a, requirements.figures)
             if inrush is not None:
                 chart = GateChart(item.option.fuse_format, item.option.fuse_rating_a, inrush, requirements.figures)

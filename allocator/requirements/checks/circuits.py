@@ -7,9 +7,13 @@ from collections.abc import Iterator
 from allocator.address import Place, parse_place
 from allocator.requirements.checks.feeds import always_live, reaches
 from allocator.requirements.drafting import Draft
-from allocator.requirements.lamps import lamp_voltages
+from allocator.requirements.lamps import discharge_names, lamp_voltages
 from allocator.requirements.places import Item, PlacedFault, quoted, shown
 from allocator.requirements.scenario import Circuit, Feed
+
+_FILAMENT = ("filament lamp", "filament-lamp")
+_DISCHARGE = ("gas-discharge lamp, whose ballast is what is switched", "electronics")
+"""What a lamp by name is, and the kind of load that it is."""
 
 
 def circuit_faults(draft: Draft) -> Iterator[PlacedFault]:
@@ -60,12 +64,13 @@ def _stall(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
 
 def _lamps(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
     load, kind = item.value.load, item.value.load_type
-    if load.lamps and kind != "filament-lamp":
-        message = f"{item.spot.subject} names lamp {load.lamps[0]} and is of kind {kind}"
-        hint = 'make it a "filament-lamp", or give the load in watts'
-        yield item.spot.fault(
-            "lamp-of-other-kind", message, "load_type", known="categories are filament lamps", hint=hint
-        )
+    for name in load.lamps:
+        what, right = _DISCHARGE if name in discharge_names() else _FILAMENT
+        if kind != right:
+            message = f"{item.spot.subject} names lamp {name} and is of kind {kind}"
+            hint = f'make it of kind "{right}", a circuit for each kind, or give the load in watts'
+            yield item.spot.fault("lamp-of-other-kind", message, "load_type", known=f"{name} is a {what}", hint=hint)
+            break
     if draft.vehicle is None:
         return
     volts = draft.vehicle.value.nominal_voltage
