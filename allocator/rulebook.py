@@ -29,7 +29,7 @@ RULES: Mapping[str, str] = {
     "key-out": "A circuit that must work with the key out, its coil too, is on permanent feeds only, past no relay.",
     # parts and safety
     "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
-    "wire-withstands-fault": "In a short circuit a fuse opens before any wire next behind it gets too hot.",
+    "wire-withstands-fault": "In a short circuit a fuse opens before the load wire behind it gets too hot.",
     "drop-within-limit": "A circuit's run, return wire included, loses no more voltage than the circuit may lose.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
     "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",

@@ -51,6 +51,8 @@ LIBRARIES = {
     "pint": {"units"},
     "openpyxl": {"requirements"},
     "pydantic": {"requirements", "plan"},
+    "jinja2": {"outputs"},
+    "markupsafe": {"outputs"},
 }
 """Which rooms may know a library; whoever else needs it asks that room."""
 

@@ -16,6 +16,7 @@ from allocator.outputs.content import Content
 from allocator.outputs.failures import failures_csv
 from allocator.outputs.layout import layout_sheets
 from allocator.outputs.lists import parts_csv, wires_csv
+from allocator.outputs.report import report_html
 from allocator.outputs.sheet import save_pdf
 from allocator.outputs.summary import summary_text
 from allocator.plan.files import plan_text
@@ -24,7 +25,7 @@ from allocator.sizing.sized import Sized
 
 FILES = (
     "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg", "fuses.png", "fuses.svg", "layout.pdf",
-    "layout.png", "layout.svg", "parts.csv", "plan.json", "summary.txt", "wires.csv",
+    "layout.png", "layout.svg", "parts.csv", "plan.json", "report.html", "summary.txt", "wires.csv",
 )  # fmt: skip
 """
 What a plan gives; ``fuses`` only where a load starts with more than its steady current. Of a drawing or chart with more
@@ -75,6 +76,7 @@ def _write_all(content: Content, folder: Path) -> None:
         "parts.csv": parts_csv(content),
         "wires.csv": wires_csv(content),
         "failures.csv": failures_csv(content),
+        "report.html": report_html(content),
         "summary.txt": summary_text(content.plan, content.sized),
     }
     for name, text in texts.items():

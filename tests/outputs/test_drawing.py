@@ -20,7 +20,7 @@ from tests.plan.plans import small
 
 NAMES = {
     "plan.json", "parts.csv", "wires.csv", "summary.txt", "layout.svg", "layout.png", "layout.pdf", "feeds.svg",
-    "feeds.png", "failures.csv",
+    "feeds.png", "failures.csv", "report.html",
 }  # fmt: skip
 
 

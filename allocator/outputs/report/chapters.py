@@ -1,0 +1,93 @@
+"""
+The chapters of the report page, in order.
+
+Comes in as the Content of a plan; goes out as Chapters. A further chapter is a function here that returns one, entered
+in ``chapters_of``; one that has nothing to say is left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from allocator.outputs.cautions import CAUTIONS
+from allocator.outputs.charts import chart_height_mm, chart_listings, draw_chart
+from allocator.outputs.content import Content
+from allocator.outputs.fonts import clean
+from allocator.outputs.goals import bound_text, goal_name, value_text
+from allocator.outputs.report.blocks import Cell, Chapter, Column, Figure, Grid, Line, Prose
+from allocator.outputs.report.facts import Facts
+from allocator.outputs.report.fates import fates
+from allocator.outputs.report.items import Items
+from allocator.outputs.report.panels import panel_views
+from allocator.outputs.report.picture import Picture
+from allocator.outputs.report.tables import circuits_grid, feeds_grid, parts_grid, wires_grid
+from allocator.outputs.tables import Listing
+
+CHART_MM, EDGE_MM = 190.0, 1.0
+PROOFS: Mapping[str, str] = {
+    "counting bound": "counting: fewer cannot hold what has to be placed",
+    "relaxation": "an easier problem, searched to its end, does no better",
+    "search": "the search tried everything that was left",
+    "not closed": "the search ended before it was proven",
+}
+
+
+def chapters_of(content: Content, items: Items, facts: Facts) -> Iterator[Chapter]:
+    """Return the chapters in the order of the page."""
+    yield _goals(content)
+    yield Chapter("panels", "Panels", tuple(panel_views(content, items.name_by_key)))
+    yield Chapter("circuits", "Circuits", (circuits_grid(content, facts),))
+    yield _feeds(content, facts)
+    yield fates(items.failures, facts)
+    yield from _charts(content)
+    yield Chapter("wires", "Wires", (wires_grid(content, facts),))
+    yield Chapter(
+        "parts", "Parts", (Prose(("Packs, prices and what the shelf provides: parts.csv.",)), parts_grid(content))
+    )
+    yield _cautions(content)
+
+
+def _goals(content: Content) -> Chapter:
+    currency = content.sized.requirements.catalogue.currency
+    columns = (Column("goal"), Column("value", right=True), Column("outcome"), Column("how it is known"))
+    lines = tuple(
+        Line(
+            "",
+            (
+                Cell(goal_name(result.goal), number),
+                Cell(value_text(result.goal, result.value, currency)),
+                Cell(bound_text(result, currency)),
+                Cell(PROOFS[result.closed_by]),
+            ),
+        )
+        for number, result in enumerate(content.plan.goals)
+    )
+    texts = ["The first goal counts most; each further one is reached without giving up any before it."]
+    if content.plan.depends_on_time:
+        texts.append("Time or an interrupt cut the search short: another run may end elsewhere.")
+    return Chapter("goals", "Goals", (Prose(tuple(texts)), Grid("goals", "Goals, first one first", columns, lines)))
+
+
+def _feeds(content: Content, facts: Facts) -> Chapter:
+    said = "A feed counts with everything that branches from it. Shares are of what it may carry."
+    blocks = Prose((said,)), feeds_grid(content, facts), _chart(chart_listings(content)["feeds"])
+    return Chapter("feeds", "Feeds", blocks)
+
+
+def _charts(content: Content) -> Iterator[Chapter]:
+    """Return a chapter for each chart but that of the feeds, which has one already."""
+    for name, listing in chart_listings(content).items():
+        if name != "feeds":
+            yield Chapter(name, listing.title, (_chart(listing),))
+
+
+def _chart(listing: Listing) -> Figure:
+    width = CHART_MM - 2 * EDGE_MM
+    picture = Picture((CHART_MM, chart_height_mm(listing, width) + 2 * EDGE_MM), listing.title)
+    draw_chart(picture, listing, picture.page.inset(EDGE_MM))
+    return Figure(picture.markup())
+
+
+def _cautions(content: Content) -> Chapter:
+    said = (*CAUTIONS, *content.plan.cautions)
+    return Chapter("cautions", "Cautions", (Prose(tuple(map(clean, said)), as_list=True),))
