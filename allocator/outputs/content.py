@@ -12,13 +12,14 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from allocator.outputs.fonts import NO_BREAK, clean, drawable
-from allocator.outputs.marks import FeedMark, feed_marks
+from allocator.outputs.marks import USUAL_FUSE_V, FeedMark, feed_marks
 from allocator.plan.colours import WireLook, look_of
 from allocator.plan.files import plan_text
-from allocator.plan.index import EntryAt, NeedAt, PlanIndex
+from allocator.plan.index import EntryAt, ModuleAt, NeedAt, PlanIndex
 from allocator.plan.measures import entry_load_ma, need_loads
 from allocator.plan.plan import Plan
 from allocator.plan.wiring import STUD, Run, WireEnd, runs_of
+from allocator.requirements.catalogue import Fuse
 from allocator.requirements.markings import Issue
 from allocator.sizing.sized import Need, Sized
 from allocator.units import area_mm2, from_model
@@ -71,11 +72,30 @@ class Content:
         return max(entry_load_ma(self.index, entry, self.loads_by_need))
 
     def entry_amounts(self, entry: EntryAt) -> tuple[int, int]:
-        """Return the largest load of a feed entry over all load cases, and what it may carry; mA, 0 for no limit."""
+        """
+        Return the largest load of a feed entry over all load cases, and what it may carry; mA, 0 for no limit.
+
+        What it may carry is the least limit of strip, inlet, stud and tail, of its row, and of its module.
+        """
         if entry.group is None:
             return self.entry_peak_ma(entry), 0
-        key = entry.at.panel, entry.at.module.id, entry.group, entry.piece.feed
-        return self.entry_peak_ma(entry), self.sized.entries[key].limit_ma
+        panel, module = entry.at.panel, entry.at.module.id
+        row = None if entry.row is None else self.sized.row_limit_ma[panel, module, entry.row]
+        limits = (self.sized.entries[panel, module, entry.group, entry.piece.feed].limit_ma, row,
+                  self.sized.module_limit_ma[panel, module])  # fmt: skip
+        return self.entry_peak_ma(entry), min(limit for limit in limits if limit is not None)
+
+    def module_amounts(self, at: ModuleAt) -> tuple[int, int] | None:
+        """Return the largest load of a module over all load cases, and what it may carry, mA; None for no limit."""
+        limit_ma = self.sized.module_limit_ma[at.panel, at.module.id]
+        if limit_ma is None:
+            return None
+        loads = [
+            self.loads_by_need[use.need]
+            for place, use in self.index.way_by_place.items()
+            if (place.panel, place.bay) == (at.panel, at.bay)
+        ]
+        return max((sum(case) for case in zip(*loads, strict=True)), default=0), limit_ma
 
     def amperes(self, load_ma: int) -> str:
         """Return a current as drawings write it, such as ``8.35 A``."""
@@ -153,10 +173,23 @@ class Content:
         return {area_mm2(f"{name} AWG"): f"{name}{NO_BREAK}AWG" for name in names.values()}
 
     def fuse_text(self, item: NeedAt) -> str:
-        """Return rating and format of a need's fuse, such as ``7.5 A, C``."""
+        """Return rating and type of a need's fuse, such as ``7.5 A, C`` or ``7.5 A, C 58 V``."""
         if item.option.fuse is None:
             return f"none, {item.option.fuse_format}" if item.option.fuse_format else ""
-        return f"{item.option.fuse_rating_a:g} A, {item.option.fuse_format}"
+        return f"{item.option.fuse_rating_a:g} A, {self.fuse_type(item.option.fuse)}"
+
+    def fuse_type(self, fuse: str) -> str:
+        """Return the type letter of a catalogue fuse, with its voltage where that is above the usual one."""
+        part = self._fuses[fuse]
+        return part.fuse_format + (f" {part.voltage:g}{NO_BREAK}V" if part.voltage > USUAL_FUSE_V else "")
+
+    def fuse_voltage_v(self, item: NeedAt) -> float:
+        """Return the rated voltage of a need's fuse, V; the usual one where none is fitted."""
+        return USUAL_FUSE_V if item.option.fuse is None else self._fuses[item.option.fuse].voltage
+
+    @cached_property
+    def _fuses(self) -> Mapping[str, Fuse]:
+        return {fuse.id: fuse for fuse in self.sized.requirements.catalogue.fuses}
 
     def _ordinal(self, need: Need) -> str:
         return f"need {self.sized.needs.index(need) + 1}"

@@ -72,7 +72,8 @@ class Face:
         name = f"{area.at.panel}/{area.at.bay}"
         self.sheet.rectangle(box, fill=PAPER, weight=0.7, radius=0.8, name=self._id("module", name))
         label = drawable(area.at.module.label, area.at.module.id)
-        self.sheet.text(self.view.at(area.head), label, size=7.5, bold=True, align="centre")
+        texts = (*self._with_load(area.at, label), label)
+        self.sheet.first_text(self.view.at(area.head), texts, size=7.5, bold=True, align="centre")
         for row in area.rows:
             self._row(area.at, row)
         for number, socket in enumerate(area.sockets, 1):
@@ -80,6 +81,14 @@ class Face:
             box = self.view.at(socket)
             with self.sheet.part("socket", str(place), box):
                 draw_socket(self.sheet, self.content, box, place, front=self.is_front)
+
+    def _with_load(self, at: ModuleAt, label: str) -> Sequence[str]:
+        """Say in front what a module carries at most, of what it may carry in all."""
+        amounts = self.content.module_amounts(at) if self.is_front else None
+        if amounts is None:
+            return ()
+        peak, limit = (self.content.amperes(amount) for amount in amounts)
+        return (f"{label}: {peak} of {limit} in all", f"{label}: {peak} of {limit}")
 
     def _id(self, kind: str, address: str) -> str:
         return f"{'front' if self.is_front else 'wiring'} {kind} {address}"

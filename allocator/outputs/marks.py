@@ -19,6 +19,8 @@ PALE = "#c9ced3"
 WASH = "#f3f5f6"
 """Ground of carriers."""
 PAPER = "#ffffff"
+USUAL_FUSE_V = 32.0
+"""Rated voltage of the blades that look alike everywhere (ISO 8820-3); those of 58 V are marked (SAE J2576)."""
 
 FEED_COLOURS = ("#56b4e9", "#e69f00", "#009e73", "#f0e442", "#cc79a7", "#d55e00", "#0072b2")
 """Okabe and Ito's colours for all kinds of colour vision, without black (Color Universal Design, 2008)."""

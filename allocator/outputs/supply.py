@@ -145,7 +145,7 @@ class _BlockDrawing:
         item = self.content.index.need_by_id[feed.name]
         parts = [f"{name}: from {self.content.marks[feed.source].code}"]
         if item.way is not None:
-            fuse = f"{feed.rating:g}{NO_BREAK}A {item.option.fuse_format}"
+            fuse = f"{feed.rating:g}{NO_BREAK}A {self.content.fuse_type(str(item.option.fuse))}"
             parts.append(f"fuse {fuse} in {self.content.place_name(str(item.way))}")
         if item.socket is not None:
             parts.append(f"relay in {self.content.place_name(str(item.socket))}")
@@ -177,7 +177,7 @@ class _BlockDrawing:
         self.sheet.line([(self.stud_box.x + self.stud_box.w / 2, y), (bar.x - 0.2, y)], weight=1.0, colour=INK)
         if runs and runs[0].role == "tail":
             tail = self.content.index.tail_of(entry)
-            fuse = f", {tail.protection_a:g}{NO_BREAK}A fuse" if tail.fuse else ""
+            fuse = f", {tail.protection_a:g}{NO_BREAK}A {self.content.fuse_type(tail.fuse)}" if tail.fuse else ""
             self._over(self.tail_box, self._wire(runs[0]) + fuse, number)
         self.sheet.feed_bar(bar, self.mark)
         at = Box(bar.right + 1.2, y - 2.3, self.entry_box.right - bar.right - 1.8, 4.6)

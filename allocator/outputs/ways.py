@@ -9,7 +9,7 @@ from __future__ import annotations
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import MM_PER_PT, NO_BREAK, width_em
 from allocator.outputs.lettering import LEAST_PT
-from allocator.outputs.marks import INK, PALE, PAPER, SOFT, fuse_colour
+from allocator.outputs.marks import INK, PALE, PAPER, SOFT, USUAL_FUSE_V, fuse_colour
 from allocator.outputs.paper import Box, Paper
 from allocator.plan.address import Place
 from allocator.plan.index import NeedAt
@@ -62,7 +62,8 @@ def _front(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:
     height = min(max(FUSE_MM[0], share * box.h), FUSE_MM[1])
     width = min(box.w - 1.0, height * 0.9)
     fuse = Box(box.x + (box.w - width) / 2, box.y, width, height)
-    draw_fuse(sheet, fuse, str(item.option.fuse_format), item.option.fuse_rating_a if item.option.fuse else None)
+    rating_a = item.option.fuse_rating_a if item.option.fuse else None
+    draw_fuse(sheet, fuse, str(item.option.fuse_format), rating_a, content.fuse_voltage_v(item))
     chip = Box(box.x + 0.1, box.bottom - CHIP_MM - 0.2, box.w - 0.2, CHIP_MM)
     label = Box(box.x + 0.5, fuse.bottom + 0.7, box.w - 1.0, box.bottom - fuse.bottom - 1.4)
     if item.socket is not None:
@@ -76,9 +77,18 @@ def _front(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:
     _label(sheet, label, content.label(item.need), detail, soft=is_spare)
 
 
-def draw_fuse(sheet: Paper, box: Box, fuse_format: str, rating_a: float | None) -> None:
-    """Draw a fuse with its colour band, rating and type letter; no rating: the place of one that is not fitted."""
+def draw_fuse(
+    sheet: Paper, box: Box, fuse_format: str, rating_a: float | None, voltage_v: float = USUAL_FUSE_V
+) -> None:
+    """
+    Draw a fuse with its colour band, rating and type letter; no rating: the place of one that is not fitted.
+
+    One for more than the usual voltage has a double frame and says its voltage: the two must not be mixed up.
+    """
     sheet.rectangle(box, fill=PAPER, weight=0.6, radius=0.5, dashed=rating_a is None)
+    is_high = voltage_v > USUAL_FUSE_V
+    if is_high:
+        sheet.rectangle(box.inset(-0.45), weight=0.6, radius=0.7)
     colour = None if rating_a is None else fuse_colour(fuse_format, rating_a)
     if colour is not None:
         sheet.rectangle(Box(box.x + 0.5, box.y + 0.5, box.w - 1, box.h * 0.18), fill=colour.colour, weight=0.3)
@@ -86,7 +96,8 @@ def draw_fuse(sheet: Paper, box: Box, fuse_format: str, rating_a: float | None) 
     text = "–" if rating_a is None else f"{rating_a:g}"
     sheet.text(rating, text, size=0.95 * box.h, bold=True, align="centre")
     letter = Box(box.x, box.y + box.h * 0.67, box.w, box.h * 0.3)
-    sheet.text(letter, fuse_format, size=0.62 * box.h, colour=SOFT, align="centre")
+    kind = f"{fuse_format}{NO_BREAK}{voltage_v:g}V" if is_high else fuse_format
+    sheet.text(letter, kind, size=0.62 * box.h, bold=is_high, colour=INK if is_high else SOFT, align="centre")
 
 
 def _back(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:

@@ -34,6 +34,7 @@ SAMPLES: dict[str, Sample] = {
     "large": LARGE,
     "wide": WIDE,
     "many": MANY,
+    "small-48-volts": replace(SMALL, voltages=("48 V", "54 V", "40 V"), relays=False),
     "small-long": replace(SMALL, label=long_label),
     "small-any-script": replace(SMALL, label=any_script_label),
     "large-long": replace(LARGE, label=long_label),

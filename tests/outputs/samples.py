@@ -69,6 +69,9 @@ class Sample:
     feeds: Sequence[str] = tuple(feed["name"] for feed in FEEDS)
     formats: Sequence[str] = ("F", "C")
     spares: Sequence[dict[str, Any]] = ({"fuse_format": "F", "count": 2},)
+    relays: bool = True
+    voltages: tuple[str, str, str] = ("12 V", "14 V", "11 V")
+    """Nominal, operating, minimum."""
     more_cases: int = 0
     """Load cases beside the three that circuits name."""
 
@@ -114,8 +117,8 @@ def requirements_of(sample: Sample) -> Requirements:
     panels = list(sample.modules)
     scenario = {
         "vehicle": {
-            "name": "Sample vehicle", "nominal_voltage": "12 V", "operating_voltage": "14 V", "minimum_voltage": "11 V",
-            "return_path": sample.return_path,
+            "name": "Sample vehicle", "return_path": sample.return_path, "nominal_voltage": sample.voltages[0],
+            "operating_voltage": sample.voltages[1], "minimum_voltage": sample.voltages[2],
         },
         "supply": {"charger_rating": "90 A", "battery_capacity": "110 Ah", "fault_current": "900 A"},
         "panels": [
@@ -153,6 +156,9 @@ def _circuit_rows(sample: Sample) -> Iterator[dict[str, Any]]:
             "length": {"": "3 m"},
             "fuse_format": sample.formats[number % len(sample.formats)],
         }
+        if not sample.relays:
+            yield row
+            continue
         if number % 8 == 5:
             row |= {"switching": "changeover" if number % 16 == 5 else "relay", "control": "circuit-01"}
         if number == 3:
