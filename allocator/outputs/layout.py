@@ -8,10 +8,10 @@ panels on a sheet; a single one fits on A4, table included.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Sequence
 
 from allocator.outputs.arrangement import CARRIER_GAP_MM, FRAME_MM, Area, Side, View, arrange, stretches
+from allocator.outputs.book import LINE_GAP_MM, Book
 from allocator.outputs.charts import chart_listings
 from allocator.outputs.content import Content
 from allocator.outputs.faces import Face
@@ -19,8 +19,7 @@ from allocator.outputs.paper import Box
 from allocator.outputs.schedule import cautions_table, feeds_table, places_table, wires_table
 from allocator.outputs.sheet import A3_MM, A4_MM, Sheet
 from allocator.outputs.supply import SupplyListing
-from allocator.outputs.tables import Listing, draw_parts, parts_of
-from allocator.outputs.titleblock import SheetTitle, body_of, draw_foot
+from allocator.outputs.tables import Listing
 
 MOST_BAYS_IN_LINE = 6
 BAY_MM = 100.0
@@ -28,46 +27,9 @@ SMALL_BAYS = 2
 """A panel of so few bays has both sides beside each other; alone it fits on A4."""
 SIDES: tuple[Side, Side] = ("front", "wiring side")
 HEADING_MM = 7.0
-LINE_GAP_MM, SIDE_GAP_MM = 4.0, 6.0
+SIDE_GAP_MM = 6.0
 A4_VIEW_MM = 93.0
-LEAST_TABLE_MM = 30.0
-TABLES, MOST_NAMED = "tables", 2
-
-
-@dataclass
-class _Book:
-    """Sheets in the making; titles get their numbers when all are there."""
-
-    content: Content
-    size_mm: tuple[float, float]
-    sheets: list[Sheet] = field(default_factory=list)
-    titles: list[str] = field(default_factory=list)
-    tables: list[str] = field(default_factory=list)
-    """Tables on the last sheet, where it holds only tables."""
-    used_mm: float = 0.0
-
-    def new(self, title: str) -> Box:
-        self.sheets.append(Sheet(self.size_mm))
-        self.titles.append(title)
-        self.used_mm = 0.0
-        return body_of(self.sheets[-1])
-
-    def name_table(self, table: str) -> None:
-        """Add a table to the title of the sheet that it is on; by name, if the sheet holds only tables."""
-        title = self.titles[-1]
-        if not title.startswith(TABLES) and not title.endswith(", tables"):
-            self.titles[-1] = f"{title}, tables"
-        if title == TABLES:
-            self.tables = []
-        if title.startswith(TABLES) and table not in self.tables:
-            self.tables.append(table)
-            named, more = self.tables[:MOST_NAMED], len(self.tables) - MOST_NAMED
-            self.titles[-1] = f"{TABLES}: {', '.join(named)}" + (f" and {more} more" if more > 0 else "")
-
-    def finish(self) -> tuple[Sheet, ...]:
-        for number, (sheet, title) in enumerate(zip(self.sheets, self.titles, strict=True), 1):
-            draw_foot(sheet, self.content, SheetTitle(title, number, len(self.sheets)))
-        return tuple(self.sheets)
+DOCUMENT = "layout"
 
 
 def layout_sheets(content: Content) -> tuple[Sheet, ...]:
@@ -77,12 +39,12 @@ def layout_sheets(content: Content) -> tuple[Sheet, ...]:
     num_bays = {panel: sum(item.carrier.bays for item in index.carriers if item.panel == panel) for panel in panels}
     small = [panel for panel in panels if num_bays[panel] <= SMALL_BAYS]
     if panels == small and len(small) == 1:
-        book = _Book(content, A4_MM)
+        book = Book(content, A4_MM, DOCUMENT)
         body = book.new(f"panel {content.panel_name(small[0])}: front and wiring side")
         _side_by_side(book, small[0], Box(body.x, body.y, body.w, A4_VIEW_MM))
         book.used_mm = A4_VIEW_MM + LINE_GAP_MM / 2
     else:
-        book = _Book(content, A3_MM)
+        book = Book(content, A3_MM, DOCUMENT)
         for panel in panels:
             if panel not in small:
                 _add_panel(book, panel)
@@ -91,7 +53,7 @@ def layout_sheets(content: Content) -> tuple[Sheet, ...]:
     return book.finish()
 
 
-def _add_panel(book: _Book, panel: str) -> None:
+def _add_panel(book: Book, panel: str) -> None:
     lines = stretches(book.content.index, panel, MOST_BAYS_IN_LINE)
     name = book.content.panel_name(panel)
     if len(lines) == 1:
@@ -106,7 +68,7 @@ def _add_panel(book: _Book, panel: str) -> None:
             _stacked(book, body, panel, [(line, side) for line in pair])
 
 
-def _add_small_panels(book: _Book, panels: Sequence[str]) -> None:
+def _add_small_panels(book: Book, panels: Sequence[str]) -> None:
     """Put two panels of few bays on each sheet, one above the other; tables may follow under a single one."""
     for first in range(0, len(panels), 2):
         pair = panels[first : first + 2]
@@ -118,7 +80,7 @@ def _add_small_panels(book: _Book, panels: Sequence[str]) -> None:
         book.used_mm = len(pair) * (height + LINE_GAP_MM)
 
 
-def _side_by_side(book: _Book, panel: str, box: Box) -> None:
+def _side_by_side(book: Book, panel: str, box: Box) -> None:
     half = (box.w - SIDE_GAP_MM) / 2
     bays = tuple(bay for item in book.content.index.carriers if item.panel == panel for bay in item.bays)
     area = _arranged(book, panel, bays, half, box.h - HEADING_MM)
@@ -126,7 +88,7 @@ def _side_by_side(book: _Book, panel: str, box: Box) -> None:
         _draw_view(book, View(area, side, x, box.y + HEADING_MM), Box(x, box.y, half, HEADING_MM))
 
 
-def _stacked(book: _Book, body: Box, panel: str, lines: list[tuple[tuple[int, ...], Side]]) -> None:
+def _stacked(book: Book, body: Box, panel: str, lines: list[tuple[tuple[int, ...], Side]]) -> None:
     height = (body.h - LINE_GAP_MM) / 2
     for number, (bays, side) in enumerate(lines):
         y = body.y + number * (height + LINE_GAP_MM)
@@ -134,14 +96,14 @@ def _stacked(book: _Book, body: Box, panel: str, lines: list[tuple[tuple[int, ..
         _draw_view(book, View(area, side, body.x, y + HEADING_MM), Box(body.x, y, body.w, HEADING_MM))
 
 
-def _arranged(book: _Book, panel: str, bays: tuple[int, ...], width: float, height: float) -> Area:
+def _arranged(book: Book, panel: str, bays: tuple[int, ...], width: float, height: float) -> Area:
     index = book.content.index
     num_carriers = sum(item.panel == panel and any(bay in item.bays for bay in bays) for item in index.carriers)
     frames = num_carriers * 2 * FRAME_MM + (num_carriers - 1) * CARRIER_GAP_MM
     return arrange(index, panel, bays, min(BAY_MM, (width - frames) / len(bays)), height)
 
 
-def _draw_view(book: _Book, view: View, heading: Box) -> None:
+def _draw_view(book: Book, view: View, heading: Box) -> None:
     sheet, content = book.sheets[-1], book.content
     name = content.panel_name(view.area.panel)
     bays = view.area.bays
@@ -155,25 +117,11 @@ def _draw_view(book: _Book, view: View, heading: Box) -> None:
     Face(sheet, content, view).draw()
 
 
-def _add_tables(book: _Book) -> None:
+def _add_tables(book: Book) -> None:
     content = book.content
     listings: tuple[Listing, ...] = (
         places_table(content), SupplyListing(content), feeds_table(content), *chart_listings(content).values(),
         wires_table(content), cautions_table(content),
     )  # fmt: skip
     for listing in listings:
-        body = body_of(book.sheets[-1])
-        for parts in parts_of(listing, body.w, _rooms(book)):
-            room = Box(body.x, body.y + book.used_mm, body.w, body.h - book.used_mm)
-            book.name_table(listing.title.lower())
-            book.used_mm += draw_parts(book.sheets[-1], parts, room) + LINE_GAP_MM
-
-
-def _rooms(book: _Book) -> Callable[[float], float]:
-    def room(least_mm: float) -> float:
-        left = body_of(book.sheets[-1]).h - book.used_mm if book.used_mm else 0.0
-        if left < max(LEAST_TABLE_MM, least_mm):
-            left = book.new(TABLES).h
-        return left
-
-    return room
+        book.add(listing)

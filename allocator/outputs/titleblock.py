@@ -6,6 +6,7 @@ Comes in as the Content of a plan and the sheet's title; goes out as marks along
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from allocator.outputs.cautions import cautions_line
@@ -18,40 +19,48 @@ from allocator.outputs.paper import Box
 from allocator.outputs.sheet import Sheet
 
 MARGIN_MM = 8.0
-FOOT_MM = 37.0
 GAP_MM = 2.0
 LINE_MM = 3.9
 ISSUE_LINE = 2
 
+Field = Callable[[Sheet, Content, Box, "SheetTitle"], None]
+
 
 @dataclass(frozen=True, slots=True)
 class SheetTitle:
-    """What a sheet is: panel and side, or table; number and how many there are."""
+    """What a sheet is: panel and side, or table; its document; its number in it and how many there are."""
 
     text: str
+    document: str
     number: int
     of: int
 
 
-def body_of(sheet: Sheet) -> Box:
+@dataclass(frozen=True, slots=True)
+class Foot:
+    """What stands along the lower edge of a sheet: its height, mm, and its fields with their shares of the width."""
+
+    height_mm: float
+    fields: tuple[tuple[float, Field], ...]
+
+    def draw(self, sheet: Sheet, content: Content, title: SheetTitle) -> None:
+        """Draw it onto a sheet."""
+        page = sheet.page.inset(MARGIN_MM)
+        foot = Box(page.x, page.bottom - self.height_mm, page.w, self.height_mm)
+        sheet.rectangle(foot, weight=0.9)
+        x = foot.x
+        for share, draw_field in self.fields:
+            box = Box(x, foot.y, foot.w * share, foot.h)
+            if x > foot.x:
+                sheet.line([(x, foot.y), (x, foot.bottom)], weight=0.5)
+            draw_field(sheet, content, box.inset(1.6, 1.2), title)
+            x += box.w
+
+
+def body_of(sheet: Sheet, foot: Foot) -> Box:
     """Return the room above the foot."""
     page = sheet.page.inset(MARGIN_MM)
-    return Box(page.x, page.y, page.w, page.h - FOOT_MM - GAP_MM)
-
-
-def draw_foot(sheet: Sheet, content: Content, title: SheetTitle) -> None:
-    """Draw the foot of a sheet."""
-    page = sheet.page.inset(MARGIN_MM)
-    foot = Box(page.x, page.bottom - FOOT_MM, page.w, FOOT_MM)
-    sheet.rectangle(foot, weight=0.9)
-    shares = (0.2, 0.26, 0.18, 0.2, 0.16)
-    x = foot.x
-    for share, part in zip(shares, (_feeds, _key, _goals, _cautions, _title), strict=True):
-        box = Box(x, foot.y, foot.w * share, foot.h)
-        if x > foot.x:
-            sheet.line([(x, foot.y), (x, foot.bottom)], weight=0.5)
-        part(sheet, content, box.inset(1.6, 1.2), title)
-        x += box.w
+    return Box(page.x, page.y, page.w, page.h - foot.height_mm - GAP_MM)
 
 
 def _heading(sheet: Sheet, box: Box, text: str) -> Box:
@@ -108,9 +117,21 @@ def _title(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
         colour = INK if number == ISSUE_LINE else SOFT
         sheet.text(Box(box.x, box.y + 16.4 + number * 3.5, box.w, 3.4), legible(text), size=6.5, colour=colour)
     at = Box(box.x, box.bottom - 4.2, box.w, 4.2)
-    sheet.text(Box(at.x, at.y, at.w / 2, at.h), f"allocator {content.plan.allocator_version}", size=6.5, colour=SOFT)
-    text = f"sheet {title.number} of {title.of}"
-    sheet.text(Box(at.x + at.w / 2, at.y, at.w / 2, at.h), text, size=7.5, bold=True, align="right")
+    sheet.text(Box(at.x, at.y, at.w * 0.4, at.h), f"allocator {content.plan.allocator_version}", size=6.5, colour=SOFT)
+    text = f"{title.document}, sheet {title.number} of {title.of}"
+    sheet.text(Box(at.x + at.w * 0.4, at.y, at.w * 0.6, at.h), text, size=7.5, bold=True, align="right")
+
+
+def _brief_title(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
+    half = box.w * 0.5
+    sheet.text(Box(box.x, box.y, box.w, 5), content.vehicle, size=10, smallest=6, bold=True)
+    sheet.text(Box(box.x, box.y + 5.4, box.w, 4.6), title.text, size=8.5, smallest=5.5, max_lines=2)
+    for number, text in enumerate(_facts(content)[ISSUE_LINE:]):
+        sheet.text(Box(box.x, box.y + 10.4 + number * 3.6, box.w, 3.4), legible(text), size=6.5)
+    at = Box(box.x, box.bottom - 3.6, box.w, 3.6)
+    sheet.text(Box(at.x, at.y, half, at.h), f"allocator {content.plan.allocator_version}", size=6.5, colour=SOFT)
+    text = f"{title.document}, sheet {title.number} of {title.of}"
+    sheet.text(Box(at.x + half, at.y, half, at.h), text, size=7.5, bold=True, align="right")
 
 
 def _facts(content: Content) -> tuple[str, ...]:
@@ -122,3 +143,8 @@ def _facts(content: Content) -> tuple[str, ...]:
         content.issue_text,
         *filter(None, [content.supersedes_text]),
     )
+
+
+LAYOUT_FOOT = Foot(37.0, ((0.2, _feeds), (0.26, _key), (0.18, _goals), (0.2, _cautions), (0.16, _title)))
+BENCH_FOOT = Foot(22.0, ((0.62, _cautions), (0.38, _brief_title)))
+"""Of sheets that hold no drawing of a panel."""

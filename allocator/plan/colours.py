@@ -48,10 +48,8 @@ class WireLook:
 
 def function_of(run: Run) -> WireFunction:
     """Return what a wire does, as the table of colours names it."""
-    if run.role in ("cable", "link", "tail"):
-        return "supply"
-    if run.role == "jumper":
-        return "jumper"
+    if run.role != "wire":
+        return "jumper" if run.role == "jumper" else "supply"
     if run.start.cavity == "86":
         return "control"
     if run.start.cavity in ("85", "31"):

@@ -219,7 +219,7 @@ def test_sheets_are_numbered_and_carry_the_cautions(sample_name: str) -> None:
     sheets = [sheet for sheet, _ in drawn(sample_name)][:-num_pages]
     for number, sheet in enumerate(sheets, 1):
         texts = {text.wanted: text.fitted for text in sheet.texts}
-        assert f"sheet {number} of {len(sheets)}" in texts
+        assert f"layout, sheet {number} of {len(sheets)}" in texts
         cautions = next(fitted for text, fitted in texts.items() if text.startswith("This is a planning aid"))
         assert not cautions.shortened
 

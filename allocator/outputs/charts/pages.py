@@ -15,6 +15,7 @@ from allocator.outputs.charts.drops import DropRows
 from allocator.outputs.charts.feeds import FeedBlocks
 from allocator.outputs.charts.gate_cells import GateCells
 from allocator.outputs.content import Content
+from allocator.outputs.fonts import legible
 from allocator.outputs.marks import SOFT
 from allocator.outputs.paper import Box, Paper
 from allocator.outputs.sheet import Sheet
@@ -64,9 +65,15 @@ def _page(content: Content, parts: tuple[TablePart, ...], number: int, of: int) 
     sheet = Sheet((WIDTH_MM, height))
     page = sheet.page.inset(MARGIN_MM)
     pages = f", page {number} of {of}" if of > 1 else ""
-    sheet.text(Box(page.x, page.y, page.w * 0.7, 6), content.vehicle, size=12, bold=True)
-    plan = f"plan {content.number}{pages}"
-    sheet.text(Box(page.x + page.w * 0.7, page.y, page.w * 0.3, 6), plan, size=7.5, colour=SOFT, align="right")
+    sheet.text(Box(page.x, page.y, page.w * 0.6, 6), content.vehicle, size=12, bold=True)
+    sheet.text(
+        Box(page.x + page.w * 0.6, page.y, page.w * 0.4, 6.6),
+        legible(". ".join(filter(None, (content.issue_text + pages, content.supersedes_text)))),
+        size=7.5,
+        colour=SOFT,
+        align="right",
+        max_lines=2,
+    )
     draw_parts(sheet, parts, Box(page.x, page.y + HEAD_MM, page.w, page.h - HEAD_MM - FOOT_MM))
     foot = Box(page.x, page.bottom - FOOT_MM + 2, page.w, FOOT_MM - 2)
     sheet.line([(foot.x, foot.y), (foot.right, foot.y)], weight=0.6)
