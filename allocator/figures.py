@@ -244,6 +244,15 @@ class Figures:
     clearing_multiple: Figure[float] = Figure(
         3.0, "1", "ECSS-Q-ST-30-11C 6.17.3 c: the source must deliver 3 x the rating", "C2"
     )
+    main_fuse_lead: Figure[float] = Figure(
+        0.1778,
+        "m",
+        "33 CFR 183.455(b)(1): where it cannot be at the source, a fuse within 7 in along the conductor",
+        "C",
+    )
+    main_fuse_lead_sheathed: Figure[float] = Figure(
+        1.016, "m", "33 CFR 183.455(b)(2): within 40 in, if sheathed or enclosed all the way", "C"
+    )
     selectivity: Figure[float] = Figure(1.6, "1", "main fuse over its largest branch, for selectivity", "P")
 
     # --- loads

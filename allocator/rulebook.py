@@ -28,6 +28,8 @@ RULES: Mapping[str, str] = {
     "feed-reaches-panel": "A feed is used only at panels it reaches.",
     "key-out": "A circuit that must work with the key out, its coil too, is on permanent feeds only, past no relay.",
     # parts and safety
+    "fuse-suits-net": "A fuse is rated for the highest voltage of the net and breaks the fault current at its place.",
+    "main-fuse": "A root feed in use has a main fuse of exactly its rating, in a holder that takes it and its cables.",
     "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
     "wire-withstands-fault": "In a short circuit a fuse opens before the load wire behind it gets too hot.",
     "drop-within-limit": "A circuit's run, return wire included, loses no more voltage than the circuit may lose.",

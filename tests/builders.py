@@ -16,10 +16,18 @@ from typing import Any
 
 from allocator.requirements.catalogue import Catalogue, Module
 from allocator.requirements.scenario import DEFAULT_GOALS, Feed, Requirements, Scenario
-from allocator.sizing.sized import Entry, Need, Option, Sized, SizedFeed, Tail, supply_groups
+from allocator.sizing.sized import Entry, MainFuse, Need, Option, Sized, SizedFeed, Tail, supply_groups
 from allocator.units import limit_to_model, to_model
 from tests.specs import LARGE_A, A, F, M, P
-from tests.tables import CLASSES, catalogue_table, circuit_row, relay_id, scenario_table, tail_fuse_id
+from tests.tables import (
+    CLASSES,
+    catalogue_table,
+    circuit_row,
+    main_fuse_id,
+    relay_id,
+    scenario_table,
+    tail_fuse_id,
+)
 
 __all__ = ["MINI_PANELS", "A", "F", "M", "P", "build_sized", "mini_panel"]
 
@@ -77,7 +85,9 @@ def build_sized(
     # Twice the largest current behind any fuse of the panel: none binds, whatever its share at the ambient temperature.
     fused = [feed.rating_a for feed in feeds.values() if feed.source or feed.tail_fuse]
     rating_a = 2 * math.ceil(max([a.load_a for a in circuits.values()] + fused) + 1)
-    parts = catalogue_table(modules, carriers, strip_limit_a, prices or {}, accessories, stud_stack, rating_a, coils)
+    parts = catalogue_table(
+        modules, feeds, carriers, strip_limit_a, prices or {}, accessories, stud_stack, rating_a, coils
+    )
     rules = {
         "loading_factor": "100 %",
         "bundle_factor": "100 %",
@@ -256,6 +266,7 @@ def _sized_feed(feed: Feed, requirements: Requirements, stud_stack: int) -> Size
         stud_stack=stud_stack,
         tail_ring="ring",
         cable_ring="ring",
+        main=MainFuse(main_fuse_id(feed.rating), "main-holder", "ring", 0, ()) if feed.source is None else None,
     )
 
 

@@ -58,6 +58,10 @@ CHANGES: dict[str, Change] = {
     "Supply.charger_rating": Change("scenario.supply.charger_rating", "300 A", "cautions"),
     "Supply.battery_capacity": Change("scenario.supply.battery_capacity", "50 Ah", "cautions"),
     "Supply.fault_current": Change("scenario.supply.fault_current", "1500 A", "faults"),
+    "Supply.source_fault_current": Change("scenario.supply.source_fault_current", "1500 A", "faults"),
+    "Supply.stud": Change(
+        "scenario.supply.stud", "M6", "sizing", (("scenario.feeds.ignition.main_fuse_distance", "0.1 m"),)
+    ),
     "PanelSite.name": Change("scenario.panels.cabin.name", "wheelhouse", "faults"),
     "PanelSite.ambient": Change("scenario.panels.cabin.ambient", "60 degC", "sizing"),
     "PanelSite.max_bays": Change("scenario.panels.cabin.max_bays", 5, "findings"),
@@ -65,7 +69,7 @@ CHANGES: dict[str, Change] = {
     "PanelSite.supply_distance": Change("scenario.panels.cabin.supply_distance", "20 m", "wires"),
     "Feed.name": Change("scenario.feeds.deck.name", "foredeck", "faults"),
     "Feed.kind": Change("scenario.feeds.hold.kind", "ignition", "findings"),
-    "Feed.rating": Change("scenario.feeds.ignition.rating", "40 A", "sizing"),
+    "Feed.rating": Change("scenario.feeds.ignition.rating", "80 A", "sizing"),
     "Feed.source": Change("scenario.feeds.lights.source", "ignition", "sizing"),
     "Feed.fuse_format": Change("scenario.feeds.lights.fuse_format", "C", "faults"),
     "Feed.relay_class": Change(
@@ -75,6 +79,13 @@ CHANGES: dict[str, Change] = {
     "Feed.home": Change("scenario.feeds.deck.home", "cabin", "faults"),
     "Feed.panels": Change("scenario.feeds.ignition.panels", [], "sizing"),
     "Feed.tail_fuse": Change("scenario.feeds.battery.tail_fuse", "80 A", "sizing"),
+    "Feed.main_fuse_distance": Change("scenario.feeds.battery.main_fuse_distance", "0.1 m", "wires"),
+    "Feed.main_fuse_sheathed": Change(
+        "scenario.feeds.battery.main_fuse_sheathed",
+        True,
+        "cautions",
+        (("scenario.feeds.battery.main_fuse_distance", "0.3 m"),),
+    ),
     "LoadCase.name": Change("scenario.load_cases.road.name", "street", "faults"),
     "LoadCase.engine_running": Change("scenario.load_cases.parked.engine_running", True, "cautions"),
     "LoadCase.hours": Change("scenario.load_cases.parked.hours", "0.1 h", "cautions"),
@@ -212,6 +223,10 @@ CHANGES: dict[str, Change] = {
     "Stud.stack": Change("catalogue.studs.post-m6.stack", 6, "sizing"),
     "Holder.fuse_format": Change("catalogue.holders.holder-sf30.fuse_format", "C", "faults"),
     "Holder.limit": Change("catalogue.holders.holder-sf30.limit", "50 A", "faults"),
+    "MainHolder.fuse_format": Change("catalogue.main_holders.main-sf30.fuse_format", "E", "faults"),
+    "MainHolder.limit": Change("catalogue.main_holders.main-sf30.limit", "90 A", "faults"),
+    "MainHolder.stud": Change("catalogue.main_holders.main-sf30.stud", "M6", "sizing"),
+    "MainHolder.stack": Change("catalogue.main_holders.main-sf30.stack", 1, "faults"),
     "Accessory.per": Change("catalogue.accessories.for-row.per", "carrier", "goals"),
     "Accessory.quantity": Change("catalogue.accessories.for-row.quantity", 2, "goals"),
     "Accessory.note": Change("catalogue.accessories.for-row.note", "goes in last", "parts"),
@@ -227,6 +242,7 @@ _ONE_OF_EACH: dict[str, tuple[str, Shows]] = {
     "Wire": ("wires.w2.5", "sizing"),
     "Stud": ("studs.post-m6", "sizing"),
     "Holder": ("holders.holder-sf30", "sizing"),
+    "MainHolder": ("main_holders.main-sf30", "sizing"),
     "Accessory": ("accessories.for-row", "parts"),
 }
 """A part of each table that the plan uses, and where another id for it shows: some are named elsewhere."""

@@ -49,6 +49,7 @@ def _module(name: str, m: M) -> dict[str, Any]:
 
 def catalogue_table(
     modules: Mapping[str, M],
+    feeds: Mapping[str, F],
     carriers: Mapping[str, int],
     strip_limit_a: float,
     prices: Mapping[str, int],
@@ -66,6 +67,7 @@ def catalogue_table(
         "changeover": ("30", "85", "86", "87", "87a"),
         "flasher": ("49", "49a", "31"),
     }
+    ratings_a = {feed.rating_a for feed in feeds.values()}
     limits_a = {strip_limit_a, *(m.stud_limit_a for m in modules.values())}
     contact = dict.fromkeys(("resistive", "lamp", "motor", "inductive"), f"{LARGE_A} A")
     return {
@@ -83,7 +85,8 @@ def catalogue_table(
             | {"fuse_format": letter, "rating": f"{rating_a} A", "voltage": "58 V", "breaking_capacity": "1000 A"}
             for letter in FORMATS
         ]
-        + [part(tail_fuse_id(limit_a)) | _tail_fuse(limit_a) for limit_a in sorted(limits_a)],
+        + [part(tail_fuse_id(limit_a)) | _fuse("E", limit_a) for limit_a in sorted(limits_a)]
+        + [part(main_fuse_id(rating_a)) | _fuse("SF51", rating_a) for rating_a in sorted(ratings_a)],
         "relays": [
             part(relay_id(name, function))
             | contact
@@ -112,6 +115,9 @@ def catalogue_table(
             part("holder") | {"fuse_format": "C", "limit": f"{LARGE_A} A"},
             part("tail-holder") | {"fuse_format": "E", "limit": f"{LARGE_A} A"},
         ],
+        "main_holders": [
+            part("main-holder") | {"fuse_format": "SF51", "limit": f"{LARGE_A} A", "stud": "M6", "stack": 8}
+        ],
         "accessories": [part(str(table["id"])) | dict(table) for table in accessories],
     }
 
@@ -121,8 +127,13 @@ def tail_fuse_id(rating_a: float) -> str:
     return f"fuse-tail-{rating_a:g}"
 
 
-def _tail_fuse(rating_a: float) -> dict[str, Any]:
-    return {"fuse_format": "E", "rating": f"{rating_a} A", "voltage": "58 V", "breaking_capacity": "1000 A"}
+def main_fuse_id(rating_a: float) -> str:
+    """The main fuse of a root feed of that rating."""
+    return f"fuse-main-{rating_a:g}"
+
+
+def _fuse(letter: str, rating_a: float) -> dict[str, Any]:
+    return {"fuse_format": letter, "rating": f"{rating_a} A", "voltage": "58 V", "breaking_capacity": "1000 A"}
 
 
 def relay_id(relay_class: str, function: str) -> str:

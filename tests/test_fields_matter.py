@@ -41,7 +41,7 @@ def all_fields() -> list[str]:
     return [f"{model.__name__}.{name}" for model in found for name in model.model_fields]
 
 
-PARTS = "modules carriers strips fuses relays relay_tabs terminals wires studs holders accessories"
+PARTS = "modules carriers strips fuses relays relay_tabs terminals wires studs holders main_holders accessories"
 CONTAINERS = [
     f"{model}.{name}"
     for model, names in (

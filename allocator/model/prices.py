@@ -7,6 +7,7 @@ Comes from ``Counts`` (and the jumpers of ``placing.py``); goes to ``goals.py``.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -113,17 +114,31 @@ class Bill:
     def _tails(self) -> list[tuple[Fraction, IntVar]]:
         x = self.counts
         terms: list[tuple[Fraction, IntVar]] = []
+        somewhere: dict[str, list[IntVar]] = defaultdict(list)
         for (name, panel), number in x.entries_at.items():
             feed = x.frame.sized.feeds[name]
             most = len(x.frame.sized.needs)
             present = x.model.new_bool_var(f"present {name} {panel}")
             x.model.add(number <= most * present)
             cable = self.wire_worth(feed.cable_wire, feed.cable_mm_by_panel[panel])
-            if feed.source is None and feed.cable_ring is not None:
-                cable += self.part_worth(feed.cable_ring, 1)
+            if feed.main is not None:
+                cable += self.part_worth(feed.main.ring, 1)
+                somewhere[name].append(present)
             terms += [(cable, present), (self._accessory("feed-tail"), number)]
             terms += self._studs(name, panel, feed, number, present)
-        return terms
+        return terms + [self._main_fuse(name, present) for name, present in somewhere.items()]
+
+    def _main_fuse(self, name: str, present_by_panel: list[IntVar]) -> tuple[Fraction, IntVar]:
+        """Return what the main fuse of a root feed is worth, with its lead, where the feed enters anywhere."""
+        feed, model = self.counts.frame.sized.feeds[name], self.counts.model
+        used = model.new_bool_var(f"main fuse {name}")
+        for present in present_by_panel:
+            model.add_implication(present, used)
+        main = feed.main
+        if main is None:
+            return Fraction(0), used
+        worth = self.wire_worth(feed.cable_wire, main.lead_mm)
+        return worth + sum(self.part_worth(part, 1) for part in (main.fuse, main.holder, *main.lead_rings)), used
 
     def _studs(
         self, name: str, panel: str, feed: SizedFeed, number: IntVar, present: IntVar

@@ -19,6 +19,8 @@ KINDS: Mapping[str, str] = {
     "fuse-slow-at-stall": "held fast, a motor may burn before its fuse opens: {}",
     "withstand-unproven": "no published time shows that the wire stands a short circuit until the fuse opens: {}",
     "wanted-fuse-large": "the wanted fuse may not protect the load of {}",
+    "main-fuse-far": "much wire before its main fuse is protected by nothing: feed {}",
+    "main-fuse-unplaced": "put main fuses at the source, where is not stated: feed {}",
     "feed-fuse-hot": "its own fuse may run too hot: feed {}",
     "inlet-below-protection": "kept out of modules whose inlets no tail fuse on offer protects: feed {}",
     "module-too-hot": "too hot for it: {}",

@@ -23,7 +23,7 @@ MEANINGS: tuple[tuple[str, str], ...] = (
     ("cut", "strip cut between two ways"),
     ("single", "way fed singly"),
     ("bus", "solid bus, fed at its stud"),
-    ("wires", "cable, tail, link, jumper, wire: wires.csv"),
+    ("wires", "lead, cable, tail, link, jumper, wire"),
 )
 """What is drawn, and what it means; down the first column, then the second."""
 
@@ -59,7 +59,7 @@ def _draw(sheet: Paper, what: str, box: Box, feeds: tuple[FeedMark, ...]) -> Non
         sheet.rectangle(Box(box.x + 0.6, box.y + 1.6, 3.4, 1.5), fill=INK)
         sheet.text(Box(box.x + 4.4, box.y, box.w - 4.4, box.h), "+2", size=6, bold=True)
     elif what == "wires":
-        sheet.text(box, "C T L J W", size=6, bold=True, align="centre")
+        sheet.text(box, "S C T L J W", size=6, bold=True, align="centre")
     else:
         _draw_bar(sheet, what, bar, feeds)
 

@@ -92,7 +92,7 @@ def order_lines(content: Content) -> Iterator[OrderLine]:
     bill = bill_of_index(content.index)
     tables: Sequence[Sequence[Part]] = (
         catalogue.carriers, catalogue.modules, catalogue.fuses, catalogue.relays, catalogue.terminals, catalogue.studs,
-        catalogue.holders, catalogue.accessories,
+        catalogue.holders, catalogue.main_holders, catalogue.accessories,
     )  # fmt: skip
     notes = {item.id: item.note for item in catalogue.accessories}
     for table in tables[:2]:

@@ -18,6 +18,7 @@ from allocator.plan.address import ROW_LETTERS
 from allocator.plan.index import EntryAt
 from allocator.plan.parts import MM_PER_M, Supply, supplies
 from allocator.plan.wiring import INLET, Run
+from allocator.requirements.scenario import Feed
 
 HEAD_MM, ENTRY_MM, GAP_MM = 5.2, 5.4, 1.6
 SHARES = (0.3, 0.19, 0.03, 0.18, 0.3)
@@ -141,7 +142,7 @@ class _BlockDrawing:
         feed = next(item for item in self.content.sized.requirements.scenario.feeds if item.name == self.block.feed)
         name = self.content.feed_name(feed.name)
         if feed.source is None:
-            return f"{name}: {feed.rating:g}{NO_BREAK}A main fuse at the supply"
+            return f"{name}: {feed.rating:g}{NO_BREAK}A main fuse{self._main_fuse(feed)}"
         item = self.content.index.need_by_id[feed.name]
         parts = [f"{name}: from {self.content.marks[feed.source].code}"]
         if item.way is not None:
@@ -150,6 +151,18 @@ class _BlockDrawing:
         if item.socket is not None:
             parts.append(f"relay in {self.content.place_name(str(item.socket))}")
         return ", ".join(parts)
+
+    def _main_fuse(self, feed: Feed) -> str:
+        """Say of what format a main fuse is, and where."""
+        main = self.content.sized.feeds[feed.name].main
+        fuses = {fuse.id: fuse.fuse_format for fuse in self.content.sized.requirements.catalogue.fuses}
+        letter = "" if main is None else f" {fuses[main.fuse]}"
+        if feed.main_fuse_distance is None:
+            return f"{letter}, at the source"
+        if feed.main_fuse_distance == 0:
+            return f"{letter} on the source"
+        sheath = ", sheathed" if feed.main_fuse_sheathed else ""
+        return f"{letter}, {feed.main_fuse_distance:g}{NO_BREAK}m from the source{sheath}"
 
     def _cable(self, supply: Supply) -> str:
         """Say number, size and length of the cable, and how many studs it ends on."""

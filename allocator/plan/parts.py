@@ -162,10 +162,17 @@ def _add_entries(index: PlanIndex, parts: Counter[str]) -> Counter[str]:
 
 def _add_supplies(index: PlanIndex, parts: Counter[str], wire_mm: Counter[str]) -> None:
     catalogue = index.sized.requirements.catalogue
-    for supply in supplies(index):  # 5
+    arriving = supplies(index)
+    for feed in {supply.feed.name: supply.feed for supply in arriving}.values():  # 5
+        if feed.main is not None:
+            parts.update((feed.main.fuse, feed.main.holder, *feed.main.lead_rings))
+            wire_mm[feed.cable_wire] += feed.main.lead_mm
+    for supply in arriving:
         feed = supply.feed
         wire_mm[feed.cable_wire] += feed.cable_mm_by_panel[supply.panel]
-        num_cable_rings = (feed.source is None) + (supply.num_studs > 0) + 2 * supply.num_links
+        if feed.main is not None:
+            parts[feed.main.ring] += 1
+        num_cable_rings = (supply.num_studs > 0) + 2 * supply.num_links
         if num_cable_rings:
             parts[_needed(feed.cable_ring, feed)] += num_cable_rings
         if not supply.num_studs:

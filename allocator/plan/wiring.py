@@ -16,9 +16,10 @@ from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.parts import Supply, length_mm, supplies
 from allocator.sizing.sized import SizedFeed, Tail
 
-Role = Literal["cable", "link", "tail", "jumper", "wire"]
-PREFIX: Mapping[Role, str] = {"cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
+Role = Literal["lead", "cable", "link", "tail", "jumper", "wire"]
+PREFIX: Mapping[Role, str] = {"lead": "S", "cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
 OUTPUT, INLET, STUD = "output", "inlet", "stud"
+SOURCE = "supply"
 LOAD = "load"
 """Far end of the wires of a circuit, as sizing names it."""
 JOINS = "spliced to the wire that leaves there"
@@ -57,13 +58,23 @@ class Run:
 
 def runs_of(index: PlanIndex) -> tuple[Run, ...]:
     """Return every wire of a plan: supplies first, then needs in listing order; numbered within each kind."""
-    runs = [*_supply_runs(index), *_need_runs(index)]
+    runs = [*_lead_runs(index), *_supply_runs(index), *_need_runs(index)]
     counts = dict.fromkeys(PREFIX, 0)
     numbered = []
     for run in runs:
         counts[run.role] += 1
         numbered.append(replace(run, number=f"{PREFIX[run.role]}{counts[run.role]}"))
     return tuple(numbered)
+
+
+def _lead_runs(index: PlanIndex) -> Iterator[Run]:
+    """The wires from the source to main fuses that do not stand at the source itself."""
+    for feed in {supply.feed.name: supply.feed for supply in supplies(index)}.values():
+        if feed.main is not None and feed.main.lead_rings:
+            at_source, at_holder = feed.main.lead_rings
+            start, end = WireEnd(SOURCE, "", at_source), WireEnd(f"supply, main fuse of {feed.name}", "", at_holder)
+            note = "nothing protects it: keep it short, sheathed and clear of everything"
+            yield Run("", "lead", start, end, feed.cable_wire, feed.main.lead_mm, "", feed.name, note)
 
 
 def _supply_runs(index: PlanIndex) -> Iterator[Run]:
@@ -76,7 +87,7 @@ def _supply_runs(index: PlanIndex) -> Iterator[Run]:
         cable_end = replace(studs[0], terminal=feed.cable_ring or "") if studs else entries[0]
         cable_mm = feed.cable_mm_by_panel[panel]
         need = feed.name if feed.source is not None else ""
-        yield Run("", "cable", source, cable_end, feed.cable_wire, cable_mm, need, feed.name)
+        yield Run("", "cable", source, cable_end, feed.cable_wire, cable_mm, need, feed.name, _main_note(feed))
         for left, right in itertools.pairwise(studs):
             first, second = (replace(end, terminal=feed.cable_ring or "") for end in (left, right))
             yield Run("", "link", first, second, feed.cable_wire, length_mm(catalogue.short_jumper), need, feed.name)
@@ -85,6 +96,10 @@ def _supply_runs(index: PlanIndex) -> Iterator[Run]:
                 start = replace(studs[min(number // (feed.stud_stack - 2), len(studs) - 1)], terminal=tail.ring or "")
                 mm = length_mm(catalogue.tail_length)
                 yield Run("", "tail", start, entry, tail.wire, mm, need, feed.name, _tail_note(tail))
+
+
+def _main_note(feed: SizedFeed) -> str:
+    return "" if feed.main is None else f"{feed.main.fuse} in {feed.main.holder} where it starts"
 
 
 def _tail_note(tail: Tail) -> str:
@@ -109,7 +124,7 @@ def _entry_end(entry: EntryAt, index: PlanIndex) -> WireEnd:
 def _source_end(feed: SizedFeed, index: PlanIndex) -> WireEnd:
     """Where the cable of a feed begins: at the supply, or at the branch's own relay or fuse."""
     if feed.source is None:
-        return WireEnd(f"supply, main fuse of {feed.name}", "", feed.cable_ring or "")
+        return WireEnd(f"supply, main fuse of {feed.name}", "", "" if feed.main is None else feed.main.ring)
     need = index.need_by_id[feed.name]
     if need.socket is not None:
         return WireEnd(str(need.socket), "87", need.option.terminal_by_designation.get("87", ""))

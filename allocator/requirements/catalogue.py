@@ -33,6 +33,9 @@ RelayClass = Literal["micro", "standard", "heavy"]
 RelayFunction = Literal["make", "changeover", "flasher"]
 LoadType = Literal["resistive", "filament-lamp", "led", "motor", "inductive", "electronics", "heater"]
 
+StudSize = Literal["M5", "M6", "M8", "M10"]
+"""Thread of a stud that takes ring terminals."""
+
 Whole = Annotated[int, Field(strict=True)]
 YesNo = Annotated[bool, Field(strict=True)]
 Count = Annotated[int, Field(strict=True, ge=1, le=1000)]
@@ -102,7 +105,7 @@ class Module(Part):
     derating: tuple[DeratingStep, ...] = Field(
         (), description="allowance above the stated ambient; none: no allowance there"
     )
-    stud: Literal["M5", "M6", "M8", "M10"] | None = Field(None, description="supply stud of the solid bus")
+    stud: StudSize | None = Field(None, description="supply stud of the solid bus")
     stud_limit: Rating | None = Field(None, description="continuous current through the stud")
 
 
@@ -165,7 +168,7 @@ class Terminal(Part):
         description="tab: single terminal in a way or socket; inlet: for a bus strip's inlet; ring: for a stud"
     )
     tab: Millimetre | None = Field(None, description="tab width; needed for tab and inlet")
-    stud: Literal["M5", "M6", "M8", "M10"] | None = Field(None, description="stud; needed for ring")
+    stud: StudSize | None = Field(None, description="stud; needed for ring")
     smallest_wire: Area
     largest_wire: Area
     limit: Rating = Field(description="continuous current")
@@ -181,7 +184,7 @@ class Wire(Part):
 class Stud(Part):
     """A distribution stud, where several tails of one feed join."""
 
-    size: Literal["M5", "M6", "M8", "M10"]
+    size: StudSize
     limit: Rating
     stack: Annotated[int, Field(strict=True, ge=3, le=8)] = Field(description="ring terminals it takes")
 
@@ -191,6 +194,17 @@ class Holder(Part):
 
     fuse_format: FuseFormat
     limit: Rating = Field(description="largest fuse rating it takes")
+
+
+class MainHolder(Part):
+    """A holder for the main fuse of a root feed, with a stud for ring terminals on each side."""
+
+    fuse_format: FuseFormat
+    limit: Rating = Field(description="largest fuse rating it takes")
+    stud: StudSize = Field(description="stud on each side")
+    stack: Annotated[int, Field(strict=True, ge=1, le=8)] = Field(
+        1, description="ring terminals that the outgoing side takes, one for each panel that the feed reaches"
+    )
 
 
 class Accessory(Part):
@@ -222,4 +236,5 @@ class Catalogue(Strict):
     wires: tuple[Wire, ...] = Field(min_length=1)
     studs: tuple[Stud, ...] = ()
     holders: tuple[Holder, ...] = ()
+    main_holders: tuple[MainHolder, ...] = ()
     accessories: tuple[Accessory, ...] = ()

@@ -36,6 +36,7 @@ _SUBJECTS = {
     "wires": "wire",
     "studs": "stud",
     "holders": "holder",
+    "main_holders": "main holder",
     "accessories": "accessory",
 }
 

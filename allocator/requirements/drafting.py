@@ -16,7 +16,7 @@ from allocator.requirements.catalogue import Catalogue, Module, Part
 from allocator.requirements.documents import Document
 from allocator.requirements.markings import WireColour
 from allocator.requirements.places import Item
-from allocator.requirements.scenario import Bond, Circuit, Feed, LoadCase, PanelSite, Rules, Scenario, Vehicle
+from allocator.requirements.scenario import Bond, Circuit, Feed, LoadCase, PanelSite, Rules, Scenario, Supply, Vehicle
 
 
 @dataclass(frozen=True)
@@ -40,6 +40,11 @@ class Draft:
     def vehicle(self) -> Item[Vehicle] | None:
         """The vehicle, if it could be read."""
         return next(iter(self._items(self.scenario, "vehicle")), None)
+
+    @cached_property
+    def supply(self) -> Item[Supply] | None:
+        """What stands behind the feeds, if it could be read."""
+        return next(iter(self._items(self.scenario, "supply")), None)
 
     @cached_property
     def rules(self) -> Item[Rules] | None:

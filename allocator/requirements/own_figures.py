@@ -172,6 +172,8 @@ class OwnFigures(Strict):
     small_craft_share: Annotated[float, _Plain("1", "1.5")] | None = Unset
     small_craft_below: Annotated[float, Quantity("V", "1", "50")] | None = Unset
     clearing_multiple: Times | None = Unset
+    main_fuse_lead: Annotated[float, Quantity("m", "0", "10")] | None = Unset
+    main_fuse_lead_sheathed: Annotated[float, Quantity("m", "0", "10")] | None = Unset
     selectivity: Times | None = Unset
     lamp_watts: dict[Volt, dict[Annotated[str, _LampName(filament_names)], Watt]] = Empty
     discharge_watts: dict[Annotated[str, _LampName(discharge_names)], Watt] = Empty

@@ -22,6 +22,7 @@ from allocator.requirements.catalogue import (
     LoadType,
     RelayClass,
     Strict,
+    StudSize,
     Text,
     YesNo,
 )
@@ -78,6 +79,12 @@ class Supply(Strict):
     charger_rating: Rating = Field(description="alternator or charger, rated output")
     battery_capacity: AmpereHour
     fault_current: Rating = Field(description="prospective short-circuit current at the panel")
+    source_fault_current: Rating | None = Field(
+        None, description="the same at the source, where main fuses stand; none given: as at the panel"
+    )
+    stud: StudSize | None = Field(
+        None, description="stud of the source that takes leads to main fuses; none given: as the holder's"
+    )
 
 
 class PanelSite(Strict):
@@ -109,6 +116,12 @@ class Feed(Strict):
     panels: tuple[Identifier, ...] = Field((), description="panels it reaches; none named: all")
     tail_fuse: Rating | None = Field(
         None, description="in-line fuse of each feed tail, where a tail is thinner than the feed"
+    )
+    main_fuse_distance: Metre | None = Field(
+        None, description="of a root feed: from the source to its main fuse along the wire; none given: not known"
+    )
+    main_fuse_sheathed: YesNo = Field(
+        False, description="whether that wire lies in a sheath or enclosure of its own all the way"
     )
 
 

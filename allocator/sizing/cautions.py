@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from allocator.sizing import cautions_of_circuits as circuits
+from allocator.sizing import cautions_of_feeds as feeds
 from allocator.sizing import cautions_of_figures as figures
 from allocator.sizing import cautions_of_supply as supply
 from allocator.sizing.options import Sizing
@@ -34,10 +35,12 @@ CAUTIONS: Mapping[str, Rule] = {
     "charger-margin": supply.charger_margin,
     "battery-endurance": supply.battery_endurance,
     "quiescent-drain": supply.quiescent_drain,
-    "branch-not-selective": supply.branch_not_selective,
-    "inlet-below-protection": supply.inlet_below_protection,
-    "feed-fuse-hot": supply.feed_fuse_hot,
-    "feed-relay-inrush": supply.feed_relay_inrush,
+    "branch-not-selective": feeds.branch_not_selective,
+    "main-fuse-far": feeds.main_fuse_far,
+    "main-fuse-unplaced": feeds.main_fuse_unplaced,
+    "inlet-below-protection": feeds.inlet_below_protection,
+    "feed-fuse-hot": feeds.feed_fuse_hot,
+    "feed-relay-inrush": feeds.feed_relay_inrush,
     "module-too-hot": supply.module_too_hot,
     "no-spare-way": supply.no_spare_way,
     "figure-of-ones-own": figures.figure_of_ones_own,

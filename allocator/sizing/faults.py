@@ -48,6 +48,7 @@ FEED_FIELDS: Mapping[str, str | None] = {
     "no-entry": "tail_fuse",
     "no-feed-cable": "rating",
     "no-fuse-for-net": "fuse_format",
+    "no-main-fuse": "rating",
     "no-jumper": "relay_class",
     "no-relay-large-enough": "relay_class",
     "no-terminal": "relay_class",

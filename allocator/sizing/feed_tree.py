@@ -108,7 +108,8 @@ class FeedTree:
     def cable_mm(self, feed: Feed) -> Mapping[str, int]:
         """Return the length of the cable of a feed to each panel that it reaches, mm."""
         site, catalogue = self.offer.panel_by_name, self.offer.catalogue
-        lengths = {name: site[name].supply_distance for name in self.panels(feed)}
+        before_m = feed.main_fuse_distance or 0.0
+        lengths = {name: site[name].supply_distance - before_m for name in self.panels(feed)}
         if feed.source is not None:
             home = self.home(feed)
             lengths = {name: catalogue.tail_length if name == home else site[home].supply_distance + length

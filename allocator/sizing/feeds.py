@@ -15,6 +15,7 @@ from allocator.requirements.catalogue import Fuse, Holder, Stud, Terminal, Wire
 from allocator.requirements.scenario import Feed
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.inlets import inlet_of
+from allocator.sizing.main_fuses import MainFuses
 from allocator.sizing.offer import Offer
 from allocator.sizing.sized import SizedFeed, supply_groups
 from allocator.sizing.tails import TailFuses
@@ -24,7 +25,9 @@ _Joint = tuple[Wire, Stud, Terminal, Terminal]
 """Tail wire, distribution stud, ring of a tail, ring of the cable."""
 
 
-def size_feed(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) -> SizedFeed:
+def size_feed(
+    tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool], main: MainFuses | None = None
+) -> SizedFeed:
     """
     Size the cable, the tails and the distribution stud of a feed.
 
@@ -35,7 +38,9 @@ def size_feed(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) ->
     feed
         The feed.
     cable_ends
-        Whether the start of the cable fits a wire: the output of its own fuse or relay.
+        Whether the start of the cable fits a wire: the output of its own fuse or relay, the holder of a main fuse.
+    main
+        What is on offer for the main fuse of a root feed.
 
     Returns
     -------
@@ -68,6 +73,7 @@ def size_feed(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) ->
         stud_stack=stud.stack,
         tail_ring=tail_ring.id,
         cable_ring=cable_ring.id,
+        main=None if main is None else main.choose(cable),
     )
 
 
@@ -92,9 +98,10 @@ def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) -> tu
         what, hint = f"no wire on offer bears its protection of {cable_a:g} A at {hot_c:g} degC", "offer thicker wire"
     elif not ending:
         what = (
-            f"no terminal at its own fuse or relay takes {bearing[0].label} and bears its protection of {cable_a:g} A"
+            f"no terminal at its main fuse, own fuse or relay takes {bearing[0].label} and bears its protection of "
+            f"{cable_a:g} A"
         )
-        hint = "take a larger fuse format or relay class"
+        hint = "take a larger holder, fuse format or relay class"
     else:
         what = f"no stud on offer for {feed.rating:g} A has rings that take {ending[0].label} and its tails"
         hint = "offer a larger stud or rings"

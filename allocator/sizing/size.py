@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from allocator.errors import Fault, InputError, SizingError
-from allocator.requirements.catalogue import Wire
 from allocator.requirements.scenario import Circuit, Feed, Requirements
 from allocator.sizing.branches import Branch
 from allocator.sizing.cautions import cautions
@@ -20,6 +19,7 @@ from allocator.sizing.feed_tree import FeedTree, check_feed
 from allocator.sizing.feeds import size_feed
 from allocator.sizing.limits import entries, module_limits, row_limits
 from allocator.sizing.loads import Loads
+from allocator.sizing.main_fuses import MainFuses
 from allocator.sizing.offer import Offer
 from allocator.sizing.options import Sizing, size_circuit
 from allocator.sizing.sized import Need, Sized, SizedFeed
@@ -127,20 +127,19 @@ def _size_feeds(tree: FeedTree, loads: Loads) -> _Branches:
     for feed in sorted(tree.feeds.values(), key=lambda feed: len(tree.chain(feed))):
         try:
             check_feed(feed)
-            branch = None if feed.source is None else Branch(tree, loads, feed)
-            sized[feed.name] = size_feed(tree, feed, _takes_any if branch is None else branch.takes_cable)
-            if branch is not None and feed.source in sized:
-                need_by_feed[feed.name] = branch.need(sized[feed.name], sized[str(feed.source)])
+            if feed.source is None:
+                main = MainFuses(tree, feed)
+                sized[feed.name] = size_feed(tree, feed, main.takes_cable, main)
+                continue
+            branch = Branch(tree, loads, feed)
+            sized[feed.name] = size_feed(tree, feed, branch.takes_cable)
+            if feed.source in sized:
+                need_by_feed[feed.name] = branch.need(sized[feed.name], sized[feed.source])
         except SizingError as refusal:
             found.faults.append(feed_fault(tree.offer.requirements, feed, refusal))
     found.feeds = {name: sized[name] for name in tree.feeds if name in sized}
     found.needs = [need_by_feed[name] for name in tree.feeds if name in need_by_feed]
     return found
-
-
-def _takes_any(cable: Wire) -> bool:
-    """Say yes: the cable of a root feed starts at the source, outside of what the catalogue offers."""
-    return True
 
 
 def _catalogue_faults(offer: Offer) -> Iterator[Fault]:

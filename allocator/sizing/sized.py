@@ -134,6 +134,20 @@ class Entry:
 
 
 @dataclass(frozen=True, slots=True)
+class MainFuse:
+    """The main fuse of a root feed with its holder, and the lead from the source to it; ids of the catalogue."""
+
+    fuse: str
+    holder: str
+    ring: str
+    """Terminal of each cable at the outgoing side of the holder."""
+    lead_mm: int
+    """Length of the lead, of the feed's cable wire; 0: the holder is at the source, or its distance is not known."""
+    lead_rings: tuple[str, ...]
+    """Terminals of the lead, at the source and at the holder; none without a lead."""
+
+
+@dataclass(frozen=True, slots=True)
 class SizedFeed:
     """One feed with its limits and the parts of its tails."""
 
@@ -156,6 +170,8 @@ class SizedFeed:
     stud_stack: int
     tail_ring: str | None
     cable_ring: str | None
+    main: MainFuse | None = None
+    """Of a root feed; None for a branch."""
 
     @property
     def tail(self) -> Tail:
@@ -208,6 +224,7 @@ class Sized:
             catalogue.wires,
             catalogue.studs,
             catalogue.holders,
+            catalogue.main_holders,
             catalogue.accessories,
         ):
             prices |= {part.id: Fraction(part.price) for part in table}

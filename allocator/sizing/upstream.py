@@ -28,20 +28,25 @@ def upstream_drop_v(sized: Sized, feed: str, panel: str) -> float:
     Returns
     -------
     float
-        Drop, V: cable and tail of the feed at its allowed load, and those of its sources at its home; twice where the
-        current comes back by wire.
+        Drop, V: lead, cable and the worst tail of the feed at its allowed load, and those of its sources at its home;
+        twice where the current comes back by wire.
     """
     requirements, part = sized.requirements, sized.feeds[feed]
     wires = {wire.id: wire for wire in requirements.catalogue.wires}
     load_a = float(part.allowed_ma) / MA_PER_A
     there_and_back = 2 if requirements.scenario.vehicle.return_path == "wire" else 1
-    lost_v = 0.0
-    for wire, length_m, current_a in (
-        (wires[part.cable_wire], part.cable_mm_by_panel[panel] / MM_PER_M, load_a),
-        (wires[part.tail_wire], requirements.catalogue.tail_length, min(load_a, part.tail_protection_a)),
-    ):
-        ohm_per_m = resistance_ohm_per_m(wire.area, wire.insulation, requirements.figures)
-        lost_v += drop_v(current_a, there_and_back * length_m, ohm_per_m)
+
+    def lost_along_v(wire: str, length_m: float, current_a: float) -> float:
+        ohm_per_m = resistance_ohm_per_m(wires[wire].area, wires[wire].insulation, requirements.figures)
+        return drop_v(current_a, there_and_back * length_m, ohm_per_m)
+
+    lead_mm = 0 if part.main is None else part.main.lead_mm
+    own = [entry.tail for (at, *_, name), entry in sized.entries.items() if (at, name) == (panel, feed) and entry.tail]
+    lost_v = lost_along_v(part.cable_wire, (lead_mm + part.cable_mm_by_panel[panel]) / MM_PER_M, load_a)
+    lost_v += max(
+        lost_along_v(tail.wire, requirements.catalogue.tail_length, min(load_a, tail.protection_a))
+        for tail in (part.tail, *own)
+    )
     if part.source is None:
         return lost_v
     return lost_v + upstream_drop_v(sized, part.source, sized.need_by_id[feed].options[0].panel)

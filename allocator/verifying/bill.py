@@ -40,7 +40,7 @@ class Bill:
         catalogue = self._view.catalogue
         tables = (
             catalogue.modules, catalogue.carriers, catalogue.fuses, catalogue.relays, catalogue.terminals,
-            catalogue.studs, catalogue.holders, catalogue.accessories,
+            catalogue.studs, catalogue.holders, catalogue.main_holders, catalogue.accessories,
         )  # fmt: skip
         total = Fraction(sum(self.parts[part.id] * part.price for table in tables for part in table))
         total += sum(self.strip_ways[strip.id] * Fraction(strip.price, strip.ways) for strip in catalogue.strips)
@@ -93,8 +93,18 @@ class Bill:
         for entry in self._view.entries:
             if entry.panel is not None:
                 entries[entry.piece.feed, entry.panel].append(entry)
+        for feed in dict.fromkeys(feed for feed, _ in entries):
+            self._main_fuse(feed)
         for (feed, panel), there in entries.items():
             self._feed(feed, panel, there)
+
+    def _main_fuse(self, name: str) -> None:
+        feed = self._view.sized.feeds.get(name)
+        if feed is None or feed.main is None:
+            return
+        for part in (feed.main.fuse, feed.main.holder, *feed.main.lead_rings):
+            self._add(part)
+        self._cut(feed.cable_wire, feed.main.lead_mm)
 
     def _feed(self, name: str, panel: str, entries: Sequence[EntryRecord]) -> None:
         feed = self._view.sized.feeds.get(name)
@@ -102,7 +112,7 @@ class Bill:
             return
         catalogue = self._view.catalogue
         self._cut(feed.cable_wire, feed.cable_mm_by_panel.get(panel, 0))
-        self._add(feed.cable_ring, int(feed.source is None))
+        self._add(None if feed.main is None else feed.main.ring)
         tails = [tail_of(self._view, entry) or feed.tail for entry in entries]
         if len(tails) == 1 and tails[0].fuse is None:
             return

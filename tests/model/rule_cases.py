@@ -125,10 +125,20 @@ def on_parts_and_safety() -> list[RuleCase]:
     blade = _without("row-f", "bus-e", "single-c")
     maxi: dict[str, Any] = {"circuits": [lamp(load="10 A")], "rules": _without("row-f", "row-c", "single-c")}
     pumps = [lamp(f"pump-{n}", load="14 A", load_type="motor", switching="relay") for n in range(3)]
-    strong = [pump | {"load": "20 A"} for pump in pumps]
+    heavy = [pump | {"load": "20 A"} for pump in pumps]
     hot = [vehicles.panel(ambient="90 degC")]
     at_stern = lamp(wire="1 mm2", pin="stern")
+    strong = [item | {"breaking_capacity": "2000 A"} for item in vehicles.catalogue_table()["fuses"]]
+    weak = {"fuses": [item for item in strong if item["fuse_format"] != "C"]}
+    weak["fuses"] += [vehicles.fuse("C", 7.5)]
+    lone = {"circuits": [lamp()], "rules": blade, "catalogue": weak}
+    holder = vehicles.part("main", fuse_format="SF51", limit="500 A", stud="M8", stack=1)
+    main = {"circuits": [lamp(panels=["cabin"])], "rules": blade, "catalogue": {"main_holders": [holder]}}
+    two = [vehicles.panel(), vehicles.panel("aft")]
     return [
+        RuleCase("fuse-suits-net", lone, {"supply": {"fault_current": "1500 A"}}, build=_vehicle, value=4),
+        RuleCase("main-fuse", main, {"panels": two}, build=_vehicle, value=4),
+        RuleCase("main-fuse", main, {"feeds": [vehicles.feed(rating="61 A")]}, build=_vehicle, value=4),
         RuleCase(
             "fuse-protects-wire", maxi, {"circuits": [lamp(load="10 A", wire="1.5 mm2")]}, build=_vehicle, value=4
         ),
@@ -160,7 +170,7 @@ def on_parts_and_safety() -> list[RuleCase]:
                 "circuits": pumps,
                 "rules": {"objective": ["module-types"], "modules": [{"module": "sockets", "most": 1}]},
             },
-            {"circuits": strong},
+            {"circuits": heavy},
             build=_vehicle,
             goal="module-types",
             value=2,

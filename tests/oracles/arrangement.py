@@ -145,12 +145,17 @@ def _bill(sized: Sized, made: Arrangement) -> tuple[Counter[str], Counter[str]]:
             parts[entry.strip] += entry.ways
         if entry.terminal is not None:
             parts[entry.terminal] += 1
+    for feed_name in sorted({entry.feed for entry in made.entries}):
+        main = sized.feeds[feed_name].main
+        if main is not None:
+            parts.update((main.fuse, main.holder, *main.lead_rings))
+            wires[sized.feeds[feed_name].cable_wire] += main.lead_mm
     for (feed_name, panel), n in sorted(Counter((entry.feed, entry.panel) for entry in made.entries).items()):
         feed = sized.feeds[feed_name]
         tails = [entry.tail or feed.tail for entry in made.entries if (entry.feed, entry.panel) == (feed_name, panel)]
         wires[feed.cable_wire] += feed.cable_mm_by_panel[panel]
-        if feed.source is None:
-            parts[str(feed.cable_ring)] += 1
+        if feed.main is not None:
+            parts[feed.main.ring] += 1
         if n >= 2 or any(tail.fuse for tail in tails):
             studs = max(1, -(-(n - 1) // (feed.stud_stack - 2)))
             wires[feed.cable_wire] += (studs - 1) * short_mm

@@ -23,6 +23,7 @@ def test_every_part_of_a_small_plan() -> None:
         "fuse-F": 4, "fuse-E": 1, "relay-micro": 2,
         "tab": 5 + 2 * 4,  # an output for each way, four tabs for each relay
         "inlet": 4,
+        "fuse-main-60": 1, "main-holder": 1,
         "stud": 2,  # battery and key have two entries each
         "ring": (1 + 1) + 2 + 1 + 2,  # battery's cable and two tails; key's cable at the stud and two tails
         "a-carrier": 4, "a-bay": 4, "a-empty-bay": 2, "a-module": 4, "a-row": 3, "a-socket": 2, "a-relay": 2,

@@ -99,6 +99,11 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(circuit(fuse_format="C", fuse_rating="40 A", load="5 A"), feeds=[feed(rating="60 A")]),
         table(circuit(fuse_format="C", fuse_rating="35 A", load="5 A"), feeds=[feed(rating="60 A")]),
     ),
+    "main-fuse-far": (  # 7 in are 0.1778 m
+        table(feeds=[feed(main_fuse_distance="0.18 m")]),
+        table(feeds=[feed(main_fuse_distance="0.17 m")]),
+    ),
+    "main-fuse-unplaced": (table(), table(feeds=[feed(main_fuse_distance="0 m")])),
     "inlet-below-protection": (  # a strip of 80 A, and no holder for a tail fuse
         table(circuit(), feeds=[feed(rating="100 A")], catalogue={"holders": []}),
         table(circuit(), feeds=[feed(rating="100 A")]),

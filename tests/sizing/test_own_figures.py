@@ -68,6 +68,8 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
     "small_craft_share": (1.2, table(THICK, rules={"fuse_over_wire": "small-craft-150"})),
     "small_craft_below": ("12 V", table(rules={"fuse_over_wire": "small-craft-150"})),
     "clearing_multiple": (4, table(circuit(fuse_format="C"), supply={"fault_current": "25 A"})),
+    "main_fuse_lead": ("0.1 m", table(feeds=[feed(main_fuse_distance="0.15 m")])),
+    "main_fuse_lead_sheathed": ("0.3 m", table(feeds=[feed(main_fuse_distance="0.5 m", main_fuse_sheathed=True)])),
     "selectivity": (2, table(circuit(fuse_format="C", fuse_rating="35 A"), feeds=[feed(rating="60 A")])),
     "lamp_watts": ({"12 V": {"P21W": "26.5 W"}}, table(LAMP)),
     "discharge_watts": ({"D1S": "25 W"}, table(DISCHARGE)),

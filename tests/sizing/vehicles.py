@@ -16,6 +16,8 @@ Table = Mapping[str, Any]
 C_RATINGS = (1, 2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30, 35, 40)
 F_RATINGS = (2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30)
 E_RATINGS = (20, 30, 40, 50, 60, 70, 80, 100)
+MAIN_RATINGS = (*range(5, 100, 5), *range(100, 501, 10))
+"""Of main fuses, which any net may have here: what a test is about is what stands behind them."""
 AREAS = (0.75, 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50)
 
 
@@ -85,6 +87,7 @@ def catalogue_table() -> dict[str, Any]:
             *(fuse("C", rating) for rating in C_RATINGS),
             *(fuse("F", rating) for rating in F_RATINGS),
             *(fuse("E", rating) for rating in E_RATINGS),
+            *(fuse("SF51", rating, 1000, 100_000) for rating in MAIN_RATINGS),
         ],
         "relays": [
             relay("micro", "micro", resistive="25 A", lamp="14 A", motor="15 A", inductive="12 A", coil="100 ohm"),
@@ -117,6 +120,7 @@ def catalogue_table() -> dict[str, Any]:
         "wires": [wire(area) for area in AREAS],
         "studs": [part("stud", size="M8", limit="200 A", stack=4)],
         "holders": [part("holder", fuse_format="F", limit="30 A")],
+        "main_holders": [part("main", fuse_format="SF51", limit="500 A", stud="M8", stack=4)],
     }
 
 

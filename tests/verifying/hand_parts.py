@@ -101,7 +101,10 @@ def _terminals() -> list[Table]:
 def _fuses() -> list[Table]:
     ratings = {"C": (2, 3, 5, 10, 15, 20, 25, 30), "E": (20, 30, 40, 50), "SF30": (60, 80, 100)}
     rest = {"voltage": "32 V", "breaking_capacity": "1000 A"}
-    return [
+    odd = {"fuse_format": "E", "rating": "35 A"}
+    weak = part("E-weak", "0.20", **odd, voltage="32 V", breaking_capacity="500 A")
+    low = part("E-low", "0.20", **odd, voltage="12 V", breaking_capacity="1000 A")
+    return [weak, low] + [
         part(f"{letter}-{a}", "0.30", fuse_format=letter, rating=f"{a} A") | rest
         for letter, amperes in ratings.items()
         for a in amperes
@@ -134,5 +137,6 @@ def catalogue_table() -> Table:
             part("holder-sf30", "6.00", fuse_format="SF30", limit="200 A"),
             part("holder-e", "4.00", fuse_format="E", limit="60 A"),
         ],
+        "main_holders": [part("main-sf30", "9.00", fuse_format="SF30", limit="200 A", stud="M8", stack=2)],
         "accessories": [part(f"for-{name}", "0.10", per=name) for name in per],
     }

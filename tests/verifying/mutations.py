@@ -76,6 +76,9 @@ breaks("feed-reaches-panel", 'no feed "shore"', lambda p: change(p, "pieces", "a
 breaks("key-out", "is of kind ignition", lambda p: change(p, "ways", "hazard", feed="ignition"))
 breaks("key-out", "passes a relay", lambda p: change(p, "ways", "hazard", feed="lights"))
 
+breaks("fuse-suits-net", "breaks 500 A", lambda p: change(p, "ways", "heater", fuse="E-weak"))
+breaks("fuse-suits-net", "is for 12 V", lambda p: change(p, "ways", "heater", fuse="E-low"))
+breaks("main-fuse", "takes 2 cables; 3 start there", lambda p: again(p, "pieces", "cabin/5/stud", at="roof/1/stud"))
 breaks("fuse-protects-wire", "run: a fuse of 30 A", lambda p: change(p, "ways", "heater", wire="w1"))
 breaks("fuse-protects-wire", "not in the catalogue", lambda p: change(p, "ways", "heater", wire="string"))
 breaks("fuse-protects-wire", "jumper", lambda p: change(p, "ways", "fan", fuse="E-50", wire="w50"))

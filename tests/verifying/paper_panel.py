@@ -13,7 +13,7 @@ from typing import Any
 from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Catalogue
 from allocator.requirements.scenario import Circuit, Requirements, Scenario
-from allocator.sizing.sized import Cut, Entry, Need, Option, Sized, SizedFeed
+from allocator.sizing.sized import Cut, Entry, MainFuse, Need, Option, Sized, SizedFeed
 from tests.plan.tails import with_tail_fuses
 from tests.verifying.hand_built import state_goals
 
@@ -49,6 +49,8 @@ CATALOGUE = {
     "strips": [_part("s", "7.00", ways=20, limit="60 A", inlet_tab="6.3 mm")],
     "fuses": [
         _part("f", "1.00", fuse_format="C", rating="20 A", voltage="32 V", breaking_capacity="1000 A"),
+        _part("m100", "2.50", fuse_format="SF30", rating="100 A", voltage="32 V", breaking_capacity="2000 A"),
+        _part("m60", "2.00", fuse_format="SF30", rating="60 A", voltage="32 V", breaking_capacity="2000 A"),
         _part("tf", "0.50", fuse_format="E", rating="40 A", voltage="32 V", breaking_capacity="1000 A"),
     ],
     "relays": [_part("r", "2.00", relay_class="micro", function="make", voltage="12 V", coil="140 ohm", **_CONTACTS)],
@@ -65,6 +67,7 @@ CATALOGUE = {
     "wires": [_part("w", "1.00", area="6 mm2"), _part("cable", "4.00", area="25 mm2")],
     "studs": [_part("post", "5.00", size="M8", limit="150 A", stack=4)],
     "holders": [_part("holder", "3.00", fuse_format="E", limit="60 A")],
+    "main_holders": [_part("mh", "6.00", fuse_format="SF30", limit="200 A", stud="M8", stack=3)],
     "accessories": [_part(name, f"0.0{count}", per=name, quantity=count) for count, name in enumerate(_PER, 1)],
 }
 
@@ -77,7 +80,7 @@ SCENARIO = {
     ],
     "feeds": [
         {"name": "main", "kind": "permanent", "rating": "100 A", "tail_fuse": "40 A", "panels": ["one"]},
-        {"name": "aux", "kind": "permanent", "rating": "60 A"},
+        {"name": "aux", "kind": "permanent", "rating": "60 A", "main_fuse_distance": "0.2 m"},
         {"name": "sub", "kind": "switched", "rating": "50 A", "source": "aux", "relay_class": "micro", "home": "two"},
     ],
     "load_cases": [{"name": name, "engine_running": True, "hours": "1 h"} for name in ("day", "night")],
@@ -152,8 +155,15 @@ def paper() -> tuple[Sized, Plan]:
     sub = Need("sub", "feed", "sub", ("aux",), (100, 100), (_option("two", way=False, relay=True),), "sub", False)
     terminals = {("m", 0): "inlet", ("n", 0): "tab", ("n", 1): "ring"}
     feeds = {
-        "main": paper_feed("main", 100, tail_fuse="tf", tail_holder="holder", tail_protection_a=40.0),
-        "aux": paper_feed("aux", 60),
+        "main": paper_feed(
+            "main",
+            100,
+            tail_fuse="tf",
+            tail_holder="holder",
+            tail_protection_a=40.0,
+            main=MainFuse("m100", "mh", "big-ring", 0, ()),
+        ),
+        "aux": paper_feed("aux", 60, main=MainFuse("m60", "mh", "big-ring", 200, ("big-ring", "big-ring"))),
         "sub": paper_feed("sub", 50, source="aux", cable_wire="w", cable_mm_by_panel={"two": 400}, cable_ring=None),
     }
     sized = Sized(

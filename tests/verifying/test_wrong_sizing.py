@@ -12,6 +12,7 @@ from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Requirements
 from allocator.sizing.sized import Cut, Entry, Need, Option, Sized
 from allocator.verifying import goal_values, verify
+from allocator.verifying.net import highest_v
 from allocator.verifying.protection import protection_ma
 from allocator.verifying.view import View
 from tests.verifying.edits import change
@@ -211,3 +212,62 @@ def test_what_protects_each_feed() -> None:
     assert protection_ma(View(_with_tables(sized, feeds=bare), plan), "deck") == 100_000
     empty = plan.model_copy(update={"ways": ()})
     assert protection_ma(View(sized, empty), "hold") == 30_000
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"fuse": "SF30-80"}, "has a main fuse of 80 A; its rating is 100 A"),
+        ({"fuse": "no-such"}, "has no main fuse and holder of the catalogue"),
+        ({"holder": "no-such"}, "has no main fuse and holder of the catalogue"),
+        ({"fuse": "E-50"}, 'holder "main-sf30" does not take fuse "E-50"'),
+        ({"ring": "ring-M6-16"}, 'terminal "ring-M6-16" is no ring M8'),
+        ({"ring": "ring-M8-16"}, 'terminal "ring-M8-16" is no ring M8 for its cable and 100 A'),
+        ({"lead_mm": 100}, "its main fuse is 0 mm from the source; the sizing table has a lead of 100 mm"),
+        ({"lead_rings": ("ring-M8-50", "ring-M8-50")}, "its main fuse is 0 mm from the source"),
+    ],
+)
+def test_a_main_fuse_that_does_not_fit(fields: dict[str, Any], says: str) -> None:
+    sized, plan = good()
+    main = sized.feeds["battery"].main
+    assert main is not None
+    wrong = _with_feed(sized, "battery", main=replace(main, **fields))
+    assert any(says in text for text in _texts(wrong, plan, "main-fuse")), _texts(wrong, plan, "main-fuse")
+
+
+def test_a_root_feed_without_a_main_fuse() -> None:
+    sized, plan = good()
+    assert _texts(_with_feed(sized, "ignition", main=None), plan, "main-fuse") == [
+        'feed "ignition": has no main fuse and holder of the catalogue  [main-fuse]'
+    ]
+
+
+def test_every_fuse_is_held_against_the_net() -> None:
+    """In ways and tails at the panel's fault current, before coils too, main fuses at that of the source."""
+    sized, plan = good()
+    supply = sized.requirements.scenario.supply
+    strong = _with_tables(sized, supply=supply.model_copy(update={"fault_current": 1500.0}))
+    texts = _texts(strong, plan, "fuse-suits-net")
+    assert any("cabin/4/B/1 (circuit radio)" in text for text in texts)
+    assert any('tail of feed "battery" at cabin/5/stud' in text for text in texts)
+    assert any('main fuse of feed "ignition"' in text for text in texts)
+    source = _with_tables(sized, supply=supply.model_copy(update={"source_fault_current": 1500.0}))
+    assert [text.partition(":")[0] for text in _texts(source, plan, "fuse-suits-net")] == [
+        'main fuse of feed "battery"',
+        'main fuse of feed "ignition"',
+    ]
+    inline = dict(sized.need_by_id["horn"].options[0].parts) | {"E-weak": 1}
+    texts = _texts(_with_options(sized, "horn", parts=inline), plan, "fuse-suits-net")
+    assert [text.partition(":")[0] for text in texts] == ["coil of cabin/1/S3"]
+
+
+def test_the_highest_voltage_of_a_net() -> None:
+    """At the next higher nominal voltage of the table, or as it is used; past the table's end a third above."""
+    sized, plan = good()
+    vehicle = sized.requirements.scenario.vehicle
+
+    def volts(nominal: float, operating: float) -> float:
+        update = {"nominal_voltage": nominal, "operating_voltage": operating}
+        return highest_v(View(_with_tables(sized, vehicle=vehicle.model_copy(update=update)), plan))
+
+    assert [volts(12, 14), volts(13, 14), volts(24, 40), volts(60, 61)] == [16, 32, 40, 80]

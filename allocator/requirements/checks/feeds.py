@@ -16,6 +16,7 @@ def feed_faults(draft: Draft) -> Iterator[PlacedFault]:
     for item in draft.feeds:
         yield from _root(item) if item.value.source is None else _branch(item)
         yield from _tail_fuse(item)
+        yield from _main_fuse(draft, item)
         if item.value.name not in in_cycle:
             yield from _home(draft, item)
             yield from _permanence(draft, item)
@@ -80,6 +81,32 @@ def _tail_fuse(item: Item[Feed]) -> Iterator[PlacedFault]:
         message = f"the tail fuse of {item.spot.subject} is larger than the feed itself"
         known = f"expected at most {feed.rating:g} A, its rating"
         yield item.spot.fault("tail-fuse-too-large", message, "tail_fuse", known=known)
+
+
+def _main_fuse(draft: Draft, item: Item[Feed]) -> Iterator[PlacedFault]:
+    feed, spot = item.value, item.spot
+    far_m = feed.main_fuse_distance
+    if feed.source is not None and (far_m is not None or feed.main_fuse_sheathed):
+        field = "main_fuse_sheathed" if far_m is None else "main_fuse_distance"
+        message = f"{spot.subject} branches from {shown(feed.source)}, so it has no main fuse"
+        yield spot.fault("branch-with-main-fuse", message, field, hint=f'leave out "{field}"')
+    if far_m is None or feed.source is not None:
+        return
+    near = [panel.value for panel in draft.panels if reaches(feed, panel.value.name)]
+    short = [panel for panel in near if panel.supply_distance < far_m]
+    if short:
+        message = f"the main fuse of {spot.subject} is {far_m:g} m from the source, beyond panel {shown(short[0].name)}"
+        known = f"that panel is {short[0].supply_distance:g} m from the source"
+        yield spot.fault("main-fuse-past-panel", message, "main_fuse_distance", known=known)
+    small_craft = draft.rules is not None and draft.rules.value.fuse_over_wire == "small-craft-150"
+    figure = draft.figures.main_fuse_lead_sheathed if feed.main_fuse_sheathed else draft.figures.main_fuse_lead
+    if small_craft and far_m > figure.value:
+        message = (
+            f"the main fuse of {spot.subject} is {far_m:g} m from the source, farther than small craft may have it"
+        )
+        known = f"{figure.value:g} m: {figure.source}"
+        hint = 'move it nearer, or give up fuse_over_wire = "small-craft-150", which rests on the same section'
+        yield spot.fault("main-fuse-too-far", message, "main_fuse_distance", known=known, hint=hint)
 
 
 def reaches(feed: Feed, panel: str) -> bool:

@@ -26,6 +26,7 @@ def rule_faults(draft: Draft) -> Iterator[PlacedFault]:
     """Yield every fault of the vehicle, the panels and the rules."""
     yield from _voltages(draft)
     yield from _small_craft(draft)
+    yield from _source(draft)
     yield from _carriers(draft)
     yield from _spares(draft)
     yield from _goals(draft)
@@ -58,6 +59,16 @@ def _small_craft(draft: Draft) -> Iterator[PlacedFault]:
         message = f'"fuse_over_wire" of [rules] asks for 150 % in a net of {volts:g} V'
         known = f"33 CFR 183.455 allows it below {below:g} V"
         yield draft.rules.spot.fault("small-craft-voltage", message, "fuse_over_wire", known=known)
+
+
+def _source(draft: Draft) -> Iterator[PlacedFault]:
+    if draft.supply is None:
+        return
+    spot, supply = draft.supply.spot, draft.supply.value
+    if supply.source_fault_current is not None and supply.source_fault_current < supply.fault_current:
+        message = "the short-circuit current at the source is less than that at the panel behind it"
+        known = f"expected at least {supply.fault_current:g} A, fault_current of the panel"
+        yield spot.fault("source-fault-below-panel", message, "source_fault_current", known=known)
 
 
 def _carriers(draft: Draft) -> Iterator[PlacedFault]:

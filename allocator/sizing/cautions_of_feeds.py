@@ -1,0 +1,136 @@
+"""
+Cautions about feeds: their main fuses, what stands before their branches, their inlets, own fuses and relays.
+
+The sizing table and the figures behind its rows come in; cautions go out, one function each.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from allocator.errors import SizingError
+from allocator.sizing.fuses import ambient_share
+from allocator.sizing.options import Sizing
+from allocator.sizing.sized import Caution, Sized, supply_groups
+
+
+def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Feeds whose protection is too near to the largest fuse that may stand on them."""
+    ratio = sized.requirements.figures.selectivity.value
+    for feed in sized.feeds.values():
+        rating_a = feed.tail_protection_a
+        ratings = {
+            need.id: min(option.fuse_rating_a for option in need.options)
+            for need in sized.needs
+            if feed.name in need.feeds
+        }
+        near = [name for name, fuse_a in ratings.items() if fuse_a * ratio > rating_a]
+        if near:
+            largest = max(ratings.values())
+            yield Caution(
+                "branch-not-selective",
+                feed.name,
+                f"a fault on {', '.join(near)} may open the {rating_a:g} A fuse of feed {feed.name} before its own, "
+                "of up to "
+                f"{largest:g} A: {ratio:g} x the branch is usual",
+            )
+
+
+def main_fuse_far(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Root feeds whose main fuse is farther from the source than a fuse should be."""
+    figures = sized.requirements.figures
+    for feed in sized.requirements.scenario.feeds:
+        figure = figures.main_fuse_lead_sheathed if feed.main_fuse_sheathed else figures.main_fuse_lead
+        far_m = feed.main_fuse_distance
+        if far_m is not None and far_m > figure.value:
+            yield Caution(
+                "main-fuse-far",
+                feed.name,
+                f"{far_m:g} m of wire before the main fuse of feed {feed.name} are protected by nothing; a fuse "
+                f"stands at the source, or up to {figure.value:.3g} m from it ({figure.source})",
+            )
+
+
+def main_fuse_unplaced(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Root feeds of which the scenario does not say where the main fuse is."""
+    figures = sized.requirements.figures
+    names = [
+        feed.name
+        for feed in sized.requirements.scenario.feeds
+        if feed.source is None and feed.main_fuse_distance is None
+    ]
+    if names:
+        near_m, sheathed_m = figures.main_fuse_lead.value, figures.main_fuse_lead_sheathed.value
+        yield Caution(
+            "main-fuse-unplaced",
+            ", ".join(names),
+            f"how far the main fuses of {', '.join(names)} are from the source is not stated (main_fuse_distance): put "
+            f"them at the source, else within {near_m:.3g} m along the wire, {sheathed_m:.3g} m if it is sheathed all "
+            "the way; no lead to them is ordered",
+        )
+
+
+def inlet_below_protection(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Modules that a feed cannot enter, though they would take what may be on it."""
+    for feed in sized.feeds.values():
+        formats = {
+            (option.panel, option.fuse_format)
+            for need in sized.needs
+            if feed.name in need.feeds
+            for option in need.options
+        }
+        closed = [
+            module.id
+            for module in sized.module_by_id.values()
+            for group, rows in enumerate(supply_groups(module))
+            for panel in feed.panels
+            if (panel, module.rows[rows[0]].fuse_format) in formats
+            and (panel, module.id, group, feed.name) not in sized.entries
+        ]
+        if closed:
+            yield Caution(
+                "inlet-below-protection",
+                feed.name,
+                f"feed {feed.name} is kept out of {', '.join(dict.fromkeys(closed))}: it is protected at "
+                f"{feed.tail_protection_a:g} A, and no tail and in-line fuse on offer suit what their inlets carry",
+            )
+
+
+def feed_fuse_hot(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Feeds loaded above what their own fuse carries at the ambient temperature of its panel."""
+    scenario = sized.requirements.scenario
+    ambient = {panel.name: panel.ambient for panel in scenario.panels}
+    loading = scenario.rules.feed_loading / 100
+    for need in sized.needs:
+        option = need.options[0]
+        if need.kind != "feed" or option.fuse_format is None:
+            continue
+        try:
+            share = ambient_share(option.fuse_format, ambient[option.panel], sized.requirements.figures)
+        except SizingError:
+            share = 0.0
+        if share < loading:
+            yield Caution(
+                "feed-fuse-hot",
+                need.id,
+                f"feed {need.id} may be loaded to {loading:.0%} of {option.fuse_rating_a:g} A, and a type "
+                f"{option.fuse_format} fuse "
+                f"carries {share:.0%} at {ambient[option.panel]:g} degC: lower feed_loading, or move the fuse",
+            )
+
+
+def feed_relay_inrush(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Relays of feeds that close onto lamps or motors."""
+    harsh = {circuit.id for circuit in sized.requirements.circuits if circuit.load_type in ("filament-lamp", "motor")}
+    for need in sized.needs:
+        if need.kind != "feed" or not need.takes_socket:
+            continue
+        names = [other.id for other in sized.needs if other.id in harsh and need.id in other.feeds]
+        if names:
+            yield Caution(
+                "feed-relay-inrush",
+                need.id,
+                f"the relay of feed {need.id} is chosen by what it carries; if {', '.join(names)} are switched on "
+                "when it closes, "
+                "their inrush goes through its contact",
+            )
