@@ -192,6 +192,7 @@ CHANGES: dict[str, Change] = {
     "Strip.limit": Change("catalogue.strips.bridge-c.limit", "20 A", "sizing"),
     "Strip.stated_ambient": Change("catalogue.strips.bridge-c.stated_ambient", "30 degC", "sizing"),
     "Strip.derating": Change("catalogue.strips.bridge-c.derating", [], "sizing"),
+    "Strip.offcuts": Change("catalogue.strips.bridge-c.offcuts", [3, 5], "parts"),
     "Strip.inlet_tab": Change("catalogue.strips.bridge-c.inlet_tab", "9.5 mm", "sizing"),
     "Fuse.fuse_format": Change("catalogue.fuses.C-15.fuse_format", "E", "sizing"),
     "Fuse.rating": Change("catalogue.fuses.C-10.rating", "11 A", "faults"),

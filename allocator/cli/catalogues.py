@@ -95,8 +95,10 @@ def _tabs(tabs: RelayTabs) -> tuple[str, ...]:
 
 
 def _told(value: object) -> str:
-    if isinstance(value, list):  # a derating table
-        return " / ".join(" ".join(_told(cell) for cell in step.values()) for step in value)
+    if isinstance(value, list):  # a derating table, or offcuts
+        return " / ".join(
+            " ".join(map(_told, step.values())) if isinstance(step, dict) else str(step) for step in value
+        )
     measure = _MEASURE.fullmatch(str(value))
     return f"{float(measure[1]):.4g} {measure[2]}" if measure else str(value)
 

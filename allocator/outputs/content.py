@@ -13,6 +13,7 @@ from functools import cached_property
 
 from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import USUAL_FUSE_V, FeedMark, feed_marks
+from allocator.outputs.strips import StripPlan, strip_plans
 from allocator.plan.colours import WireLook, look_of
 from allocator.plan.files import plan_text
 from allocator.plan.index import EntryAt, ModuleAt, NeedAt, PlanIndex
@@ -56,6 +57,11 @@ class Content:
                 key = end.place, end.cavity
                 found[key] = (*found.get(key, ()), run)
         return found
+
+    @cached_property
+    def strip_plans(self) -> tuple[StripPlan, ...]:
+        """How the bus strips are cut."""
+        return strip_plans(self.index)
 
     @cached_property
     def look_by_run(self) -> Mapping[str, WireLook]:

@@ -16,8 +16,8 @@ from fractions import Fraction
 
 from allocator.outputs.cautions import cautions_of
 from allocator.outputs.content import Content
-from allocator.outputs.cutting import cut
 from allocator.outputs.fonts import clean
+from allocator.outputs.strips import CutStrip
 from allocator.plan.parts import MM_PER_M, bill_of_index
 from allocator.plan.wiring import Run, WireEnd
 from allocator.requirements.catalogue import Part
@@ -113,20 +113,16 @@ def _counted(table: Iterable[Part], number_by_part: Mapping[str, int], notes: Ma
 
 
 def _strip_lines(content: Content) -> Iterator[OrderLine]:
-    for strip in content.sized.requirements.catalogue.strips:
-        pieces = [
-            len(entry.ways)
-            for entry in content.index.entries
-            if entry.row is not None
-            and entry.piece.kind == "strip"
-            and entry.at.module.rows[entry.row].strip == strip.id
-        ]
-        if pieces:
-            cutting = cut(pieces, strip.ways)
-            plans = "; ".join("+".join(map(str, length)) for length in cutting.lengths)
-            proof = "no cutting needs fewer" if cutting.is_best else f"{cutting.fewest} might do"
-            note = f"cut to {plans} ways of {strip.ways}; {proof}"
-            yield OrderLine(strip, "length", Fraction(len(cutting.lengths)), note)
+    for plan in content.strip_plans:
+        cuts = "; ".join(_cut_text(item, plan.usable) for item in plan.cuts)
+        yield OrderLine(plan.strip, "length", Fraction(plan.cutting.num_stock), f"{cuts}; {plan.proof}")
+
+
+def _cut_text(item: CutStrip, usable: int) -> str:
+    source = f"offcut of {item.ways}" if item.is_offcut else f"length of {item.ways}"
+    pieces = "+".join(str(len(piece.ways)) for piece in item.pieces)
+    left = f", {item.leftover} {'left' if item.leftover >= usable else 'scrap'}" if item.leftover else ""
+    return f"{source} ways: {pieces}{left}"
 
 
 def wires_csv(content: Content) -> str:

@@ -127,6 +127,7 @@ class Strip(Part):
         (), description="allowance above the stated ambient; none: no allowance there"
     )
     inlet_tab: Millimetre = Field(description="tab width of the inlet that takes the feed tail")
+    offcuts: tuple[Count, ...] = Field((), max_length=200, description="ways of each offcut on the shelf")
 
 
 class Fuse(Part):

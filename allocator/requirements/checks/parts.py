@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from allocator.requirements.catalogue import DeratingStep, Module, RelayTabs, Row, Terminal
+from allocator.requirements.catalogue import DeratingStep, Module, RelayTabs, Row, Strip, Terminal
 from allocator.requirements.checks.names import double_faults, unknown_fault
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, Spot, quoted, shown
@@ -25,6 +25,8 @@ def part_faults(draft: Draft) -> Iterator[PlacedFault]:
         yield from _module(draft, item)
     for item in [*draft.modules, *draft.parts("strips")]:
         yield from _derating(item.spot, item.value.stated_ambient, item.value.derating)
+    for strip in draft.parts("strips"):
+        yield from _offcuts(strip)
     for terminal in draft.parts("terminals"):
         yield from _terminal(terminal)
     yield from _tabs_of_one_width(draft)
@@ -77,6 +79,13 @@ def _derating(spot: Spot, stated_c: float, steps: tuple[DeratingStep, ...]) -> I
     if any(later > earlier for earlier, later in pairwise(factors)):
         message = f"the factors in the derating table of {spot.subject} rise"
         yield spot.fault("derating-order", message, "derating", known="expected each no larger than the one before")
+
+
+def _offcuts(item: Item[Strip]) -> Iterator[PlacedFault]:
+    strip, spot = item.value, item.spot
+    if max(strip.offcuts, default=0) >= strip.ways:
+        message = f"an offcut of {spot.subject} is no shorter than a whole length"
+        yield spot.fault("offcut-too-long", message, "offcuts", known=f"a length has {strip.ways} ways")
 
 
 def _terminal(item: Item[Terminal]) -> Iterator[PlacedFault]:
