@@ -31,7 +31,7 @@ RULES: Mapping[str, str] = {
     "fuse-suits-net": "A fuse is rated for the highest voltage of the net and breaks the fault current at its place.",
     "main-fuse": "A root feed in use has a main fuse of exactly its rating, in a holder that takes it and its cables.",
     "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
-    "wire-withstands-fault": "In a short circuit a fuse opens before the load wire behind it gets too hot.",
+    "wire-withstands-fault": "In a short circuit a fuse opens before any wire next behind it gets too hot.",
     "drop-within-limit": "A circuit's run, return wire included, loses no more voltage than the circuit may lose.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
     "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",

@@ -16,7 +16,7 @@ from allocator.sizing.coils import coil_leads
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer
-from allocator.sizing.options import largest_fuse_a
+from allocator.sizing.options import possible_fuses
 from allocator.sizing.sized import Cut, Need, Option, Reason, SizedFeed
 from allocator.units import from_model, to_model
 
@@ -97,7 +97,7 @@ class Branch:
         elif self._fuse is None:
             ends |= {"30": (self._tabs["30"], wire_by_id[source.tail_wire]), "87": (self._tabs["87"], cable)}
         else:
-            jumper = self._jumper()
+            jumper = self._jumper(self._fuse)
             ends |= {"way": (self._way_mm(), jumper), "30": (self._tabs["30"], jumper), "87": (self._tabs["87"], cable)}
         terminals = {place: self._needed(place, width, wire) for place, (width, wire) in ends.items()}
         cuts, extra = self._coil(terminals)
@@ -158,10 +158,10 @@ class Branch:
             )
         return terminal
 
-    def _jumper(self) -> Wire:
+    def _jumper(self, fuse: Fuse) -> Wire:
         widths = (self._way_mm(), self._tabs["30"])
         for item in self._offer.wires(self.panel.ambient, bundled=False):
-            if item.limit_ma >= self._protection_ma and all(self._terminal(width, item.part) for width in widths):
+            if self._offer.bears(item, fuse) and all(self._terminal(width, item.part) for width in widths):
                 return item.part
         raise SizingError(
             f"finds no wire on offer for the jumper behind its fuse of {self._feed.rating:g} A",
@@ -173,12 +173,11 @@ class Branch:
     def _coil(self, terminals: dict[str, str]) -> tuple[tuple[Cut, ...], tuple[str, ...]]:
         if self._relay is None:
             return (), ()
-        control, upstream_a = self._feed.control, self._feed.rating
+        control = self._feed.control
+        upstream: tuple[Fuse, ...] = () if self._fuse is None else (self._fuse,)
         if control is not None:
-            upstream_a = largest_fuse_a(self._offer, self._loads, control)
-        leads = coil_leads(
-            self._offer, self.panel, self._tabs, self._loads.feed_coil_ma(self._feed), upstream_a, control
-        )
+            upstream = possible_fuses(self._offer, self._loads, control)
+        leads = coil_leads(self._offer, self.panel, self._tabs, self._loads.feed_coil_ma(self._feed), upstream, control)
         terminals.update(leads.terminal_by_designation)
         return leads.cuts, leads.extra_parts
 

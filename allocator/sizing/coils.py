@@ -7,7 +7,7 @@ never thinner than the fuse before it allows.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from allocator.errors import SizingError
@@ -33,7 +33,12 @@ class CoilLeads:
 
 
 def coil_leads(
-    offer: Offer, panel: PanelSite, tabs: Mapping[str, float], coil_ma: int, upstream_a: float, control: str | None
+    offer: Offer,
+    panel: PanelSite,
+    tabs: Mapping[str, float],
+    coil_ma: int,
+    upstream: Sequence[Fuse],
+    control: str | None,
 ) -> CoilLeads:
     """
     Choose the leads of a coil: its supply side (86), its other side (85), or the earth of a flasher (31).
@@ -46,8 +51,8 @@ def coil_leads(
         Tab width by designation, mm.
     coil_ma
         What the coil draws, mA.
-    upstream_a
-        Rating of the fuse that the leads hang on, A: the need's own, or the largest that its control may have.
+    upstream
+        The fuse that the leads hang on: the need's own, or all that its control may have.
     control
         Circuit that supplies the coil; None: the need's own fuse does, and the coil is switched on the earth side.
 
@@ -69,11 +74,12 @@ def coil_leads(
     """
     widths = {name: tabs[name] for name in COIL_DESIGNATIONS if name in tabs}
     wires = offer.wires(panel.ambient, bundled=True)
-    direct = next((item.part for item in wires if _fits(offer, item, widths, upstream_a)), None)
+    upstream_a = max((fuse.rating for fuse in upstream), default=0.0)
+    direct = next((item.part for item in wires if _fits(offer, item, widths, upstream)), None)
     if direct is not None and direct.area <= offer.figures.coil_lead_largest.value:
         return _leads(offer, panel, direct, widths, upstream_a, control)
     for holder, fuse in _inline_fuses(offer, panel, coil_ma) if "86" in widths else ():
-        thin = next((item.part for item in wires if _fits(offer, item, widths, fuse.rating)), None)
+        thin = next((item.part for item in wires if _fits(offer, item, widths, (fuse,))), None)
         if thin is not None:
             return _leads(offer, panel, thin, widths, fuse.rating, control, (holder.id, fuse.id))
     if direct is not None:
@@ -86,10 +92,11 @@ def coil_leads(
     )
 
 
-def _fits(offer: Offer, item: PlacedWire, widths: Mapping[str, float], rating_a: float) -> bool:
-    rating_ma = to_model(rating_a)
-    return item.limit_ma >= rating_ma and all(
-        offer.terminal("tab", width, item.part, rating_ma) is not None for width in widths.values()
+def _fits(offer: Offer, item: PlacedWire, widths: Mapping[str, float], fuses: Sequence[Fuse]) -> bool:
+    return all(
+        offer.bears(item, fuse)
+        and all(offer.terminal("tab", width, item.part, to_model(fuse.rating)) for width in widths.values())
+        for fuse in fuses
     )
 
 

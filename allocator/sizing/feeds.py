@@ -56,7 +56,7 @@ def size_feed(
     offer = tree.offer
     cable, joint = _cable(tree, feed, cable_ends)
     tail, stud, tail_ring, cable_ring = joint
-    holder, fuse = _tail_fuse(tree, feed) if feed.tail_fuse is not None else (None, None)
+    holder, fuse = tail_fuse(tree, feed) if feed.tail_fuse is not None else (None, None)
     return SizedFeed(
         name=feed.name,
         source=feed.source,
@@ -81,9 +81,9 @@ def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) -> tu
     """Return the thinnest cable, and its joint to the tails, of those that enter the most modules."""
     offer, hot_c = tree.offer, tree.hottest_c(feed)
     cable_a, tail_a = tree.protection_a(feed), tree.tail_protection_a(feed)
-    bearing = _wires_for(offer, cable_a, hot_c)
+    bearing = _wires_for(offer, cable_a, hot_c, fuse_before_cable(tree, feed))
     ending = [wire for wire in bearing if cable_ends(wire)]
-    tails = _wires_for(offer, tail_a, hot_c)
+    tails = _wires_for(offer, tail_a, hot_c, tail_fuse(tree, feed)[1] if feed.tail_fuse is not None else None)
     choices = [
         (_num_inlets(tree, feed, tail), joint, cable)
         for cable in ending
@@ -132,8 +132,12 @@ def _num_inlets(tree: FeedTree, feed: Feed, tail: Wire) -> tuple[int, int]:
     )
 
 
-def _wires_for(offer: Offer, rating_a: float, ambient_c: float) -> list[Wire]:
-    return [item.part for item in offer.wires(ambient_c, bundled=False) if item.limit_ma >= to_model(rating_a)]
+def _wires_for(offer: Offer, rating_a: float, ambient_c: float, fuse: Fuse | None) -> list[Wire]:
+    return [
+        item.part
+        for item in offer.wires(ambient_c, bundled=False)
+        if item.limit_ma >= to_model(rating_a) and (fuse is None or offer.outlives(item.part, fuse))
+    ]
 
 
 def _joint(offer: Offer, feed: Feed, cable: Wire, cable_a: float, tail: Wire, tail_a: float) -> _Joint | None:
@@ -148,7 +152,26 @@ def _joint(offer: Offer, feed: Feed, cable: Wire, cable_a: float, tail: Wire, ta
     return None
 
 
-def _tail_fuse(tree: FeedTree, feed: Feed) -> tuple[Holder, Fuse]:
+def fuse_before_cable(tree: FeedTree, feed: Feed) -> Fuse | None:
+    """Return the fuse that opens when the cable of a feed is shorted; None where it is not known."""
+    source = tree.feeds.get(feed.source or "")
+    if feed.fuse_format is not None:
+        fitting = tree.offer.fuses(feed.fuse_format)
+        return next((fuse for fuse in fitting if fuse.rating == feed.rating), None)
+    if source is None:
+        return None
+    return tail_fuse(tree, source)[1] if source.tail_fuse is not None else fuse_before_cable(tree, source)
+
+
+def tail_fuse(tree: FeedTree, feed: Feed) -> tuple[Holder, Fuse]:
+    """
+    Return the in-line holder and fuse of every tail of a feed that wants them.
+
+    Raises
+    ------
+    SizingError
+        If its rating is not on offer.
+    """
     offered = TailFuses(tree.offer).at(tree.hottest_c(feed))
     ratings = sorted({item.fuse.rating for item in offered})
     found = [item for item in offered if item.fuse.rating == feed.tail_fuse]

@@ -7,6 +7,7 @@ voltage and terminals go out, in the order in which they are to be tried.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -25,7 +26,8 @@ from allocator.requirements.catalogue import (
 from allocator.requirements.scenario import Circuit, PanelSite, Requirements
 from allocator.sizing.fuses import system_maximum_v
 from allocator.sizing.wires import ampacity_a
-from allocator.units import limit_to_model
+from allocator.sizing.withstand import insulation_k, least_fault_area_mm2, let_through_a2s
+from allocator.units import limit_to_model, to_model
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +153,24 @@ class Offer:
                 for wire in sorted(self.catalogue.wires, key=lambda wire: (wire.area, wire.price, wire.id))
             )
         return self._wires[key]
+
+    def let_through_a2s(self, fuse: Fuse) -> float:
+        """Return what a fuse lets by in a short circuit at a panel, A2s; 0: nothing published, and a caution tells."""
+        fault_a = self.scenario.supply.fault_current
+        return let_through_a2s(fuse.fuse_format, fuse.rating, fault_a, self.figures) or 0.0
+
+    def fault_area_mm2(self, fuse: Fuse, insulation_c: float) -> float:
+        """Return the area that outlives a short circuit behind a fuse, with insulation of a temperature, mm2."""
+        k = insulation_k(insulation_c, self.figures)
+        return least_fault_area_mm2(self.let_through_a2s(fuse), k) if k else math.inf
+
+    def outlives(self, wire: Wire, fuse: Fuse) -> bool:
+        """Say whether a wire outlives a short circuit until a fuse before it opens."""
+        return wire.area >= self.fault_area_mm2(fuse, wire.insulation)
+
+    def bears(self, placed: PlacedWire, fuse: Fuse) -> bool:
+        """Say whether a fuse protects a wire: from an overload without end, and in a short circuit."""
+        return placed.limit_ma >= to_model(fuse.rating) and self.outlives(placed.part, fuse)
 
     def relays(self, relay_class: str, function: RelayFunction) -> Sequence[Relay]:
         """Return the relays of a class and function with the vehicle's coil voltage, cheapest first."""

@@ -111,20 +111,21 @@ def fuse_for(offer: Offer, circuit: Circuit, fuse_format: str, panel: PanelSite,
     return smallest_fuse(fuses, load_ma, panel.ambient, offer.loading_share, offer.figures)
 
 
-def largest_fuse_a(offer: Offer, loads: Loads, name: str) -> float:
-    """Return the largest rating that the fuse of a circuit may have at any panel in any format, A."""
+def possible_fuses(offer: Offer, loads: Loads, name: str) -> tuple[Fuse, ...]:
+    """Return every fuse that a circuit may have at some panel in some format."""
     circuit = next(item for item in offer.requirements.circuits if item.id == name)
     formats = offer.formats if circuit.fuse_format is None else (circuit.fuse_format,)
-    ratings = [0.0]
+    found: dict[str, Fuse] = {}
     for panel in offer.scenario.panels:
         if circuit.panels and panel.name not in circuit.panels:
             continue
         for fuse_format in formats:
             try:
-                ratings.append(fuse_for(offer, circuit, fuse_format, panel, loads.of(circuit.id).fuse_ma).rating)
+                fuse = fuse_for(offer, circuit, fuse_format, panel, loads.of(circuit.id).fuse_ma)
             except SizingError:
                 continue  # sizing that circuit tells why, if no other format serves
-    return max(ratings)
+            found[fuse.id] = fuse
+    return tuple(found.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +169,7 @@ class _Sizer:
                 rule="relay-tabs-lack",
                 hint="complete relay_tabs in the catalogue",
             )
-        jumper = self.jumper(fuse.rating, (way_mm, tabs[inlet]))
+        jumper = self.jumper(fuse, (way_mm, tabs[inlet]))
         takes = partial(self._fits, tuple(tabs[name] for name in outlets), fuse.rating)
         wire = choose_run_wire(self.offer, run, fuse, takes)
         terminals = {
@@ -176,27 +177,22 @@ class _Sizer:
             inlet: self._terminal(tabs[inlet], jumper, fuse.rating),
         } | {name: self._terminal(tabs[name], wire.wire, fuse.rating) for name in outlets}
         control = None if relay.function == "flasher" else self.circuit.control
-        upstream_a = fuse.rating
-        if control is not None:
-            upstream_a = largest_fuse_a(self.offer, self.loads, control)
-        leads = coil_leads(self.offer, self.panel, tabs, self.loads.coil_ma(self.circuit), upstream_a, control)
+        upstream = (fuse,) if control is None else possible_fuses(self.offer, self.loads, control)
+        leads = coil_leads(self.offer, self.panel, tabs, self.loads.coil_ma(self.circuit), upstream, control)
         terminals |= leads.terminal_by_designation
         cuts = (*_load_cuts(run, wire.wire, outlets), *leads.cuts)
         steps.append(Reason("relay", leads.reason))
         return self._option(fuse, relay, wire, jumper, terminals, cuts, leads.extra_parts, steps), wire
 
-    def jumper(self, rating_a: float, widths: Sequence[float]) -> Wire:
+    def jumper(self, fuse: Fuse, widths: Sequence[float]) -> Wire:
         """Return the thinnest wire that a fuse protects within the panel and that all tabs, mm, take."""
-        carrying = [
-            item.part
-            for item in self.offer.wires(self.panel.ambient, bundled=False)
-            if item.limit_ma >= to_model(rating_a)
-        ]
+        wires = self.offer.wires(self.panel.ambient, bundled=False)
+        carrying = [item.part for item in wires if self.offer.bears(item, fuse)]
         for wire in carrying:
-            if self._fits(widths, rating_a, wire):
+            if self._fits(widths, fuse.rating, wire):
                 return wire
         raise SizingError(
-            f"no wire on offer makes a jumper from way to socket behind a fuse of {rating_a:g} A",
+            f"no wire on offer makes a jumper from way to socket behind a fuse of {fuse.rating:g} A",
             rule="no-jumper",
             known=f"tabs of {' and '.join(f'{width:g}' for width in widths)} mm; "
             + (f"{carrying[0].label} is the thinnest that bears the fuse" if carrying else "no wire bears the fuse"),

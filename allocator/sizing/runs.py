@@ -8,7 +8,6 @@ that may carry less than the rating of its fuse.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal, NoReturn
@@ -24,7 +23,7 @@ from allocator.sizing.wires import (
     resistance_ohm_per_m,
     smallest_area_mm2,
 )
-from allocator.sizing.withstand import insulation_k, least_fault_area_mm2, let_through_a2s, withstand_a2s
+from allocator.sizing.withstand import insulation_k, withstand_a2s
 from allocator.units import from_model, limit_to_model, to_model
 
 Test = Literal["ampacity", "withstand", "drop", "terminal", "offer", "wanted"]
@@ -151,21 +150,10 @@ def _bears(offer: Offer, run: Run, item: PlacedWire, fuse: Fuse) -> bool:
     return over >= to_model(fuse.rating) and item.limit_ma >= run.load_ma
 
 
-def _let_through_a2s(offer: Offer, fuse: Fuse) -> float:
-    """Return what the fuse lets through at most, A2s; 0 where nothing is published, of which a caution tells."""
-    return let_through_a2s(fuse.fuse_format, fuse.rating, offer.scenario.supply.fault_current, offer.figures) or 0.0
-
-
-def _fault_area_mm2(offer: Offer, fuse: Fuse, wire: Wire) -> float:
-    """Return the area that outlives a short circuit behind a fuse with the insulation of a wire, mm2."""
-    k = insulation_k(wire.insulation, offer.figures)
-    return least_fault_area_mm2(_let_through_a2s(offer, fuse), k) if k else math.inf
-
-
 def _failed_test(offer: Offer, run: Run, item: PlacedWire, fuse: Fuse, takes: Callable[[Wire], bool]) -> Test | None:
     if not _bears(offer, run, item, fuse):
         return "ampacity"
-    if item.part.area < _fault_area_mm2(offer, fuse, item.part):
+    if not offer.outlives(item.part, fuse):
         return "withstand"
     if run_drop_v(offer, run, item.part, item.limit_ma) > run.allowed_v:
         return "drop"
@@ -189,7 +177,7 @@ def _reason(
     )
     if fuse.rating > from_model(item.limit_ma):
         facts += "; the fuse stands above its wire by the small-craft rule"
-    let_through = _let_through_a2s(offer, fuse)
+    let_through = offer.let_through_a2s(fuse)
     if let_through:
         stands = withstand_a2s(item.part.area, insulation_k(item.part.insulation, offer.figures))
         facts += f"; in a short circuit it stands {stands:.3g} A2s of the {let_through:.3g} A2s that the fuse lets by"
@@ -202,7 +190,7 @@ def _reason(
         return f"{facts}; ampacity decides: {name} carries {from_model(thinner.limit_ma):.4g} A"
     if decided_by == "withstand":
         return f"{facts}; short circuit decides: {name} is thinner than " + (
-            f"{_fault_area_mm2(offer, fuse, thinner.part):.3g} mm2"
+            f"{offer.fault_area_mm2(fuse, thinner.part.insulation):.3g} mm2"
         )
     if decided_by == "drop":
         return f"{facts}; drop decides: {name} loses {run_drop_v(offer, run, thinner.part, thinner.limit_ma):.3g} V"
@@ -230,15 +218,15 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
             + ("" if need is None else f"; with its insulation it takes {need:.4g} mm2"),
             hint="want a thicker wire" if wanted else "offer thicker wire or hotter insulation, or split the load",
         )
-    lasting = [item for item in carrying if item.part.area >= _fault_area_mm2(offer, fuse, item.part)]
+    lasting = [item for item in carrying if offer.outlives(item.part, fuse)]
     if not lasting:
         best = carrying[-1]
         raise SizingError(
             f"{_says(wanted, 'does not outlive', 'outlives')} a short circuit "
             f"behind a {fuse.rating:g} A type {fuse.fuse_format} fuse",
             rule="wanted-wire-melts" if wanted else "no-wire-for-fault",
-            known=f"the fuse lets by up to {_let_through_a2s(offer, fuse):.3g} A2s; with the insulation of "
-            f"{best.part.label} it takes {_fault_area_mm2(offer, fuse, best.part):.3g} mm2",
+            known=f"the fuse lets by up to {offer.let_through_a2s(fuse):.3g} A2s; with the insulation of "
+            f"{best.part.label} it takes {offer.fault_area_mm2(fuse, best.part.insulation):.3g} mm2",
             hint="want a thicker wire" if wanted else "offer thicker wire, or accept a faster fuse format",
         )
     lean = [item for item in lasting if run_drop_v(offer, run, item.part, item.limit_ma) <= run.allowed_v]

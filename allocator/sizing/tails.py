@@ -89,7 +89,7 @@ class TailFuses:
             for wire in offer.wires(panel.ambient, bundled=False):
                 terminals = inlet.terminals(offer, wire.part, rating_ma)
                 ring = offer.terminal("ring", stud.size, wire.part, rating_ma)
-                if wire.limit_ma >= rating_ma and terminals and ring is not None:
+                if offer.bears(wire, item.fuse) and terminals and ring is not None:
                     best = min(terminals, key=lambda terminal: (terminal.price, terminal.id))
                     tail = Tail(wire.part.id, ring.id, item.fuse.id, item.holder.id, item.fuse.rating)
                     return Entry(min(item.limit_ma, limit_to_model(best.limit)), best.id, tail)

@@ -15,15 +15,13 @@ from allocator.verifying.design_current import need_load_ma, num_terms, switched
 from allocator.verifying.exact import amperes, exact, milliamperes, share
 from allocator.verifying.findings import Finding
 from allocator.verifying.fuse_current import fuse_limit_ma
+from allocator.verifying.fuses_before import coil_wires, fuse_before_coil
 from allocator.verifying.limits import inlet_limit_ma, tail_of
 from allocator.verifying.loads import Loads
 from allocator.verifying.records import EntryRecord, NeedKey, WayRecord
 from allocator.verifying.runs import bundle_percent
 from allocator.verifying.view import View
 from allocator.verifying.wire_current import wire_limit_ma
-
-COIL_SIDES = ("85", "86", "31")
-"""Designations of a socket whose wires carry the coil's current only."""
 
 
 def _too_thin(view: View, wire: str, panels: tuple[str, ...], rating_ma: Fraction, bundle_percent: float = 100) -> str:
@@ -84,35 +82,13 @@ def _small_craft_allows(view: View, way: WayRecord, fuse: Fuse) -> bool:
 
 
 def _coil_leads(view: View, need: NeedKey) -> Iterator[Finding]:
-    option, rating = view.option_of(need), _coil_protection_ma(view, need)
-    if option is None or rating is None or option.panel not in view.panels:
+    option, fuse = view.option_of(need), fuse_before_coil(view, need)
+    if option is None or fuse is None or option.panel not in view.panels:
         return
-    for wire in dict.fromkeys(cut.wire for cut in option.wires if cut.start in COIL_SIDES):
-        text = _too_thin(view, wire, (option.panel,), rating, view.rules.bundle_factor)
+    for wire in coil_wires(option):
+        text = _too_thin(view, wire, (option.panel,), milliamperes(fuse.rating), view.rules.bundle_factor)
         if text:
             yield Finding("fuse-protects-wire", view.socket_of[need].at, f'coil lead of {need[0]} "{need[1]}": {text}')
-
-
-def _coil_protection_ma(view: View, need: NeedKey) -> Fraction | None:
-    """
-    Return the rating of the fuse before the leads of a coil, mA; None where the plan has none.
-
-    That is an in-line fuse of their own, else the fuse of the control circuit, else that of the need itself (of a
-    flasher always, as its timer hangs on its load's supply).
-    """
-    option = view.option_of(need)
-    inline = [view.fuses[part] for part in ({} if option is None else option.parts) if part in view.fuses]
-    ratings = [fuse.rating for fuse in inline if option is None or fuse.id != option.fuse]
-    if ratings:
-        return milliamperes(max(ratings))
-    control = None
-    if need[0] == "feed" and need[1] in view.feeds:
-        control = view.feeds[need[1]].control
-    elif need[1] in view.circuits and view.circuits[need[1]].switching != "flasher":
-        control = view.circuits[need[1]].control
-    way = view.way_of.get(need if control is None else ("circuit", control))
-    fuse = None if way is None else view.fuses.get(way.used.fuse or "")
-    return None if fuse is None else milliamperes(fuse.rating)
 
 
 def _feed_wires(view: View, entry: EntryRecord, panel: str) -> Iterator[Finding]:

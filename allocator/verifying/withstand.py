@@ -1,5 +1,5 @@
 """
-The rule on short circuits: the wire of a circuit outlives what its fuse lets by, by this room's own sum.
+The rule on short circuits: every wire outlives what the fuse before it lets by, by this room's own sum.
 
 Comes in as a plan and the requirements; goes out as findings. The sizing table's choice of wire is not believed.
 """
@@ -12,6 +12,8 @@ from collections.abc import Iterator
 from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import Fuse, Wire
 from allocator.verifying.findings import Finding
+from allocator.verifying.fuses_before import coil_wires, fuse_before_cable, fuse_before_coil, fuse_before_entry
+from allocator.verifying.limits import tail_of
 from allocator.verifying.view import View
 
 _NOISE = 1 + 1e-9
@@ -44,13 +46,33 @@ def wire_heat_a2s(wire: Wire, figures: Figures = PUBLISHED) -> float:
 
 
 def wire_withstands_fault(view: View) -> Iterator[Finding]:
-    """Report runs of circuits that a short circuit could overheat before their fuse opens."""
-    prospective_a = view.scenario.supply.fault_current
+    """Report wires that a short circuit could overheat before the fuse before them opens."""
     for way in view.ways:
-        fuse, wire = view.fuses.get(way.used.fuse or ""), view.wires.get(way.used.wire or "")
-        if fuse is None or wire is None or way.used.kind != "circuit":
-            continue
-        passed, stands = fault_heat_a2s(fuse, prospective_a, view.figures), wire_heat_a2s(wire, view.figures)
-        if passed > stands * _NOISE:
-            text = f'fuse "{fuse.id}" lets by up to {passed:.4g} A2s; wire "{wire.id}" stands {stands:.4g} A2s'
-            yield Finding("wire-withstands-fault", way.name, text)
+        fuse, option = view.fuses.get(way.used.fuse or ""), view.option_of(way.need)
+        run = way.used.wire if way.used.kind == "circuit" else None
+        jumper = None if option is None or way.need not in view.socket_of else option.jumper_wire
+        yield from _outlived(view, way.name, "run", run, fuse)
+        yield from _outlived(view, way.name, "jumper", jumper, fuse)
+    for need, socket in view.socket_of.items():
+        option = view.option_of(need)
+        for wire in () if option is None else coil_wires(option):
+            yield from _outlived(view, socket.at, f"coil lead of {' '.join(need)}", wire, fuse_before_coil(view, need))
+    for entry in view.entries:
+        sized, tail = view.sized.feeds.get(entry.piece.feed), tail_of(view, entry)
+        if sized is not None and entry.piece.feed in view.feeds:
+            where, before = f'{entry.at} (feed "{entry.piece.feed}")', fuse_before_cable(view, entry.piece.feed)
+            yield from _outlived(view, where, "cable", sized.cable_wire, before)
+            yield from _outlived(
+                view, where, "tail", None if tail is None else tail.wire, fuse_before_entry(view, entry)
+            )
+
+
+def _outlived(view: View, where: str, part: str, wire_id: str | None, fuse: Fuse | None) -> Iterator[Finding]:
+    wire = view.wires.get(wire_id or "")
+    if fuse is None or wire is None:
+        return
+    passed = fault_heat_a2s(fuse, view.scenario.supply.fault_current, view.figures)
+    stands = wire_heat_a2s(wire, view.figures)
+    if passed > stands * _NOISE:
+        text = f'{part}: fuse "{fuse.id}" lets by up to {passed:.4g} A2s; wire "{wire.id}" stands {stands:.4g} A2s'
+        yield Finding("wire-withstands-fault", where, text)

@@ -49,7 +49,7 @@ def test_a_feed_is_sized_for_the_hottest_panel_it_reaches():
 def test_a_tail_fuse_makes_a_thin_tail_with_fuse_and_holder():
     found = sized(feeds=[feed(rating="100 A", tail_fuse="20 A")]).feeds["battery"]
     assert (found.tail_protection_a, found.tail_fuse, found.tail_holder) == (20, "F20", "holder")
-    assert (found.cable_wire, found.tail_wire) == ("w16", "w1")
+    assert (found.cable_wire, found.tail_wire) == ("w16", "w1.5")  # 1 mm2 carries 20 A, and melts before the fuse opens
 
 
 def test_a_tail_fuse_that_no_holder_takes_is_a_fault():
@@ -93,7 +93,7 @@ def test_a_branch_with_only_a_relay_is_protected_by_what_stands_before_it():
 def test_a_tail_fuse_of_the_source_protects_a_branch_with_only_a_relay():
     branch = feed("late", source="battery", rating="20 A", relay_class="heavy", control="lamp")
     table = sized(feeds=[feed(rating="100 A", tail_fuse="20 A"), branch])
-    assert table.feeds["late"].tail_protection_a == 20 and table.feeds["late"].cable_wire == "w1"
+    assert table.feeds["late"].tail_protection_a == 20 and table.feeds["late"].cable_wire == "w1.5"
 
 
 def test_a_branch_whose_relay_cannot_take_its_cable_is_a_fault_that_says_what_would_do():

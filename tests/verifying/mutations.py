@@ -84,6 +84,8 @@ breaks("fuse-protects-wire", "not in the catalogue", lambda p: change(p, "ways",
 breaks("fuse-protects-wire", "jumper", lambda p: change(p, "ways", "fan", fuse="E-50", wire="w50"))
 breaks("fuse-protects-wire", "cable", lambda p: change(p, "ways", "hold", fuse="SF30-60"))
 breaks("wire-withstands-fault", "lets by up to 3.24e+04", lambda p: change(p, "ways", "heater", wire="w1"))
+breaks("wire-withstands-fault", "jumper: fuse", lambda p: change(p, "ways", "fan", fuse="E-50"))
+breaks("wire-withstands-fault", "coil lead of feed lights", lambda p: change(p, "ways", "light-switch", fuse="E-50"))
 breaks("drop-within-limit", "loses 1.56 V in 4 m of wire", lambda p: change(p, "ways", "winch", wire="w1"))
 breaks("fuse-carries-load", "may carry 15 A", lambda p: change(p, "ways", "heater", fuse="E-20"))
 breaks("fuse-carries-load", "may carry 16 A", lambda p: crowd(change(p, "ways", "hold", fuse="E-20"), "pump-b", 3))

@@ -153,6 +153,22 @@ def test_a_coil_lead_that_is_too_thin(name: str, protection: str) -> None:
     assert any("coil lead" in text and f"a fuse of {protection}" in text for text in texts), texts
 
 
+# E 30 A: (180 A)2 x 1 s; E 20 A: (120 A)2 x 1 s. 1 mm2 of 105 degC stands 87.57 squared, 7669 A2s.
+@pytest.mark.parametrize(
+    ("feed", "fields", "says"),
+    [
+        ("hold", {"cable_wire": "w1"}, 'cable: fuse "E-30" lets by up to 3.24e+04 A2s; wire "w1" stands 7669 A2s'),
+        ("hold", {"tail_wire": "w1"}, 'tail: fuse "E-30" lets by up to 3.24e+04 A2s; wire "w1" stands 7669 A2s'),
+        ("battery", {"cable_wire": "w1", "tail_wire": "w1"}, None),  # SF30: nothing is published
+    ],
+)
+def test_a_feed_wire_that_a_short_circuit_melts(feed: str, fields: dict[str, str], says: str | None) -> None:
+    sized, plan = good()
+    texts = _texts(_with_feed(sized, feed, **fields), plan, "wire-withstands-fault")
+    assert all(f'feed "{feed}"' in text for text in texts)
+    assert any(says in text for text in texts) if says else texts == []
+
+
 def test_a_coil_lead_behind_a_fuse_of_its_own() -> None:
     """The in-line fuse counts, not the larger one of the need; a lead that it protects is fine."""
     sized, plan = good()

@@ -1,0 +1,61 @@
+"""
+Which fuse of the plan opens when a wire is shorted: before coil leads, feed cables and feed entries.
+
+Comes in as the view and a need, a feed or an entry; goes out as a fuse of the catalogue, or None where the plan has
+none there or it is not known.
+"""
+
+from __future__ import annotations
+
+from allocator.requirements.catalogue import Fuse
+from allocator.sizing.sized import Option
+from allocator.verifying.records import EntryRecord, NeedKey
+from allocator.verifying.view import View
+
+COIL_SIDES = ("85", "86", "31")
+"""Designations of a socket whose wires carry the coil's current only."""
+
+
+def coil_wires(option: Option) -> tuple[str, ...]:
+    """Return the wires of the leads of an option's coil, each once."""
+    return tuple(dict.fromkeys(cut.wire for cut in option.wires if cut.start in COIL_SIDES))
+
+
+def fuse_before_coil(view: View, need: NeedKey) -> Fuse | None:
+    """
+    Return the fuse before the leads of a coil.
+
+    That is an in-line fuse of their own, else the fuse of the control circuit, else that of the need itself (of a
+    flasher always, as its timer hangs on its load's supply).
+    """
+    option = view.option_of(need)
+    inline = [view.fuses[part] for part in ({} if option is None else option.parts) if part in view.fuses]
+    own = [fuse for fuse in inline if option is None or fuse.id != option.fuse]
+    if own:
+        return max(own, key=lambda fuse: fuse.rating)
+    control = None
+    if need[0] == "feed" and need[1] in view.feeds:
+        control = view.feeds[need[1]].control
+    elif need[1] in view.circuits and view.circuits[need[1]].switching != "flasher":
+        control = view.circuits[need[1]].control
+    way = view.way_of.get(need if control is None else ("circuit", control))
+    return None if way is None else view.fuses.get(way.used.fuse or "")
+
+
+def fuse_before_cable(view: View, name: str, below: tuple[str, ...] = ()) -> Fuse | None:
+    """Return the fuse before the cable of a feed: in its own way, else what stands before its relay."""
+    feed = view.feeds[name]
+    source = view.feeds.get(feed.source or "")
+    if feed.fuse_format is not None:
+        way = view.way_of.get(("feed", name))
+        return None if way is None else view.fuses.get(way.used.fuse or "")
+    if source is None or source.name in below:
+        return None
+    entered = (view.fuses.get(e.piece.tail_fuse or "") for e in view.entries if name in view.feeds_entered_by(e))
+    return next(filter(None, entered), None) or fuse_before_cable(view, source.name, (*below, name))
+
+
+def fuse_before_entry(view: View, entry: EntryRecord) -> Fuse | None:
+    """Return the fuse next before a feed entry: the plan's in its tail, else that of its feed's cable."""
+    own = view.fuses.get(entry.piece.tail_fuse or "")
+    return own if own is not None else fuse_before_cable(view, entry.piece.feed)
