@@ -95,6 +95,7 @@ class Figures:
     copper_alpha: Figure[float] = Figure(
         0.00393, "1/K", "IEC 60028, temperature coefficient of annealed copper at 20 degC", "C"
     )
+    copper_density: Figure[float] = Figure(8.89, "g/cm3", "IEC 60028 (1913), density of standard annealed copper", "C2")
     metric_resistance: Figure[Steps] = Figure(
         {
             0.5: 39.0, 0.75: 26.0, 1.0: 19.5, 1.5: 13.3, 2.5: 7.98, 4.0: 4.95, 6.0: 3.30, 10.0: 1.91, 16.0: 1.21,

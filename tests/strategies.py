@@ -62,7 +62,7 @@ _OBJECTIVES = (
     ("carriers", "bays", "strip-pieces", "price"),
     ("bays", "peak-utilisation", "strip-pieces", "module-types"),
     ("price", "bays"),
-    ("panels", "footprint", "long-jumpers", "strip-pieces", "wire-length"),
+    ("panels", "footprint", "long-jumpers", "strip-pieces", "wire-length", "copper"),
     ({"goal": "bays", "tolerance": 1}, {"goal": "price", "tolerance": "5 %"}, "strip-pieces"),
     ("bays", {"goal": "strip-pieces", "tolerance": 1, "cap": 4}, "peak-utilisation"),
     ("bays", {"goal": "peak-utilisation", "cap": "60 %"}, {"goal": "price", "cap": "25.00"}),

@@ -14,7 +14,7 @@ from math import ceil, floor, gcd, lcm
 
 from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 
-from allocator.model.prices import Bill, price_of, wire_length_of
+from allocator.model.prices import Bill, copper_of, price_of, wire_length_of
 from allocator.model.variables import Counts, Places
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
@@ -118,6 +118,10 @@ def _wire_length(x: Counts, places: Places | None) -> Term:
     return _billed(wire_length_of(x), places)
 
 
+def _copper(x: Counts, places: Places | None) -> Term:
+    return _billed(copper_of(x), places)
+
+
 GOAL_TERMS: Mapping[Goal, Callable[[Counts, Places | None], Term]] = {
     "bays": _bays,
     "module-types": _module_types,
@@ -129,6 +133,7 @@ GOAL_TERMS: Mapping[Goal, Callable[[Counts, Places | None], Term]] = {
     "footprint": _footprint,
     "panels": _panels,
     "wire-length": _wire_length,
+    "copper": _copper,
 }
 
 

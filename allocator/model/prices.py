@@ -1,5 +1,5 @@
 """
-The price and the wire length of a count, as linear expressions with whole coefficients.
+The price, the wire length and the copper of a count, as linear expressions with whole coefficients.
 
 Comes from ``Counts`` (and the jumpers of ``placing.py``); goes to ``goals.py``. Written from docs/definitions.md,
 "Parts and wires of a plan"; the checker counts the same parts from a plan on its own.
@@ -22,7 +22,7 @@ from allocator.requirements.catalogue import Catalogue, Module
 from allocator.sizing.sized import Option, SizedFeed, Tail
 
 Worth = Callable[[str, int], Fraction]
-"""What so many of a part (or millimetres of a wire) are worth: cents, or millimetres of wire."""
+"""What so many of a part (or millimetres of a wire) are worth: cents, millimetres of wire, or mm3 of copper."""
 
 
 @dataclass(frozen=True)
@@ -210,3 +210,9 @@ def price_of(counts: Counts) -> Bill:
 def wire_length_of(counts: Counts) -> Bill:
     """Return the bill in millimetres of wire."""
     return Bill(counts, lambda part, number: Fraction(0), lambda wire, mm: Fraction(mm))
+
+
+def copper_of(counts: Counts) -> Bill:
+    """Return the bill in cubic millimetres of copper: length x conductor area of every wire."""
+    area_mm2 = counts.frame.sized.area_mm2_by_wire
+    return Bill(counts, lambda part, number: Fraction(0), lambda wire, mm: area_mm2[wire] * mm)

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from allocator.plan.plan import GoalResult
+from allocator.requirements.amounts import MM3_PER_G
 from allocator.requirements.scenario import Goal
 
 NAMES: Mapping[Goal, str] = {
@@ -23,6 +24,7 @@ NAMES: Mapping[Goal, str] = {
     "footprint": "footprint",
     "panels": "panels",
     "wire-length": "wire length",
+    "copper": "copper in wires",
 }
 
 
@@ -41,6 +43,8 @@ def value_text(goal: Goal, value: Fraction, currency: str) -> str:
         return f"{float(value) / 100:.1f} cm²"
     if goal == "wire-length":
         return f"{float(value) / 1000:.2f} m"
+    if goal == "copper":
+        return f"{float(value / MM3_PER_G) / 1000:.3f} kg"
     return str(value)
 
 

@@ -86,7 +86,7 @@ def measure(sized: Sized, plan: Plan) -> dict[Goal, Fraction]:
     -------
     dict[Goal, Fraction]
         Exact values: counts, a share for ``peak-utilisation``, cents for ``price``, mm2 for ``footprint``, mm for
-        ``wire-length``.
+        ``wire-length``, mm3 for ``copper``.
 
     Raises
     ------
@@ -112,6 +112,7 @@ def measure_index(index: PlanIndex) -> dict[Goal, Fraction]:
         "footprint": sum(footprint, Fraction(0)),
         "panels": len({item.panel for item in index.carriers}),
         "wire-length": sum(bill.wire_mm.values()),
+        "copper": sum((index.sized.area_mm2_by_wire[wire] * mm for wire, mm in bill.wire_mm.items()), Fraction(0)),
     }
     return {goal: Fraction(value) for goal, value in values.items()}
 

@@ -12,6 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 from math import ceil
 
+from allocator.figures import PUBLISHED
 from allocator.requirements.quantities import price_cents
 from allocator.units import BadValue, number_in
 
@@ -20,8 +21,12 @@ _UNITS: Mapping[str, tuple[str, str]] = {
     "peak-utilisation": ("percent", '"80 %"'),
     "footprint": ("mm**2", '"300 cm2"'),
     "wire-length": ("mm", '"40 m"'),
+    "copper": ("g", '"2.5 kg"'),
 }
 """By goal: the unit that it is read in, and an example; all others but the price are counts."""
+MM3_PER_G = 1000 / Fraction(str(PUBLISHED.copper_density.value))
+_IN_UNIT: Mapping[str, Fraction] = {"percent": Fraction(1, 100), "g": MM3_PER_G}
+"""By unit that is read: what one of it is in the goal's own unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +56,7 @@ def cap_in(goal: str, text: object) -> Fraction:
     Returns
     -------
     Fraction
-        In the goal's unit: a count, cents, mm, mm2, or a share of the allowed current.
+        In the goal's unit: a count, cents, mm, mm2, mm3, or a share of the allowed current.
 
     Raises
     ------
@@ -64,7 +69,7 @@ def cap_in(goal: str, text: object) -> Fraction:
         return Fraction(_count(text))
     unit, example = _UNITS[goal]
     value = _number(text, unit, example)
-    return value / 100 if unit == "percent" else value
+    return value * _IN_UNIT.get(unit, 1)
 
 
 def tolerance_in(goal: str, text: object) -> Amount:
@@ -84,7 +89,8 @@ def cap_text(goal: str, value: Fraction) -> str:
         return f"{Decimal(ceil(value * 1000)) / 10} %"
     if is_count(goal):
         return str(ceil(value))
-    return f"{ceil(value)} {_UNITS[goal][0].replace('**', '')}"
+    unit = _UNITS[goal][0]
+    return f"{ceil(value / _IN_UNIT.get(unit, 1))} {unit.replace('**', '')}"
 
 
 def _count(text: object) -> int:

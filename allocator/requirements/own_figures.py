@@ -24,6 +24,7 @@ from allocator.units import BadValue, gauge_of, gauge_text, number_in
 FIXED: Mapping[str, str] = {
     "sae_area": "what the names of SAE gauges stand for: needed to read the files",
     "foot_m": "exact by definition",
+    "copper_density": "only turns the volume of the goal copper into a mass to be read",
     "onderdonk": "belongs to its formula",
     "copper_melts": "belongs to the same formula",
     "fuse_ratings_recalled": "own ratings of these types go into fuse_ratings",

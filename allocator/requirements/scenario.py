@@ -57,6 +57,7 @@ Goal = Literal[
     "footprint",
     "panels",
     "wire-length",
+    "copper",
 ]
 BundleTable = Literal["steps", "bunched"]
 FuseOverWire = Literal["never", "small-craft-150"]

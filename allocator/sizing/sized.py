@@ -211,6 +211,11 @@ class Sized:
         return self.feeds[feed].tail if entry is None or entry.tail is None else entry.tail
 
     @cached_property
+    def area_mm2_by_wire(self) -> Mapping[str, Fraction]:
+        """Conductor area of every wire, mm2, as exact as it was written."""
+        return {wire.id: Fraction(repr(wire.area)) for wire in self.requirements.catalogue.wires}
+
+    @cached_property
     def price_by_part(self) -> Mapping[str, Fraction]:
         """Unit price of every part, cents; a strip is priced for one way, a wire for one metre."""
         catalogue = self.requirements.catalogue

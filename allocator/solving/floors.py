@@ -16,7 +16,7 @@ from allocator.sizing.sized import Cut, Need, Option, Sized, supply_groups
 
 
 def floor_of(sized: Sized, goal: Goal) -> Fraction:
-    """Return a value that no plan is below: bays, pieces, cents, mm2, mm, or a share of the allowed current."""
+    """Return a value that no plan is below: bays, pieces, cents, mm2, mm, mm3, or a share of the allowed current."""
     return FLOORS[goal](sized) if sized.needs else Fraction(0)
 
 
@@ -104,6 +104,15 @@ def _wire_length(sized: Sized) -> Fraction:
     return _least_of_options(sized, lambda option: Fraction(sum(cut.length_mm for cut in _cuts(sized, option))))
 
 
+def _copper(sized: Sized) -> Fraction:
+    area_mm2 = sized.area_mm2_by_wire
+
+    def worth(option: Option) -> Fraction:
+        return sum((area_mm2[cut.wire] * cut.length_mm for cut in _cuts(sized, option)), Fraction(0))
+
+    return _least_of_options(sized, worth)
+
+
 FLOORS: Mapping[Goal, Callable[[Sized], Fraction]] = {
     "bays": _bays,
     "module-types": _one,
@@ -115,4 +124,5 @@ FLOORS: Mapping[Goal, Callable[[Sized], Fraction]] = {
     "footprint": _footprint,
     "panels": _one,
     "wire-length": _wire_length,
+    "copper": _copper,
 }

@@ -52,6 +52,12 @@ class Bill:
         """Length of all wires together, mm."""
         return sum(self.wire_mm.values(), Fraction())
 
+    @property
+    def copper_mm3(self) -> Fraction:
+        """Length x conductor area of all wires together, mm3."""
+        wires = self._view.wires
+        return sum((mm * exact(wires[wire].area) for wire, mm in self.wire_mm.items() if wire in wires), Fraction())
+
     def _add(self, part: str | None, count: int = 1) -> None:
         if part is not None:
             self.parts[part] += count

@@ -29,9 +29,9 @@ def goal_values(sized: Sized, plan: Plan) -> dict[Goal, Fraction]:
     Returns
     -------
     dict
-        Exact value by goal: counts, cents (``price``), mm2 (``footprint``), mm (``wire-length``), a share of the
-        allowed current (``peak-utilisation``). A feed that may carry nothing has no utilisation; ``feed-current``
-        reports it.
+        Exact value by goal: counts, cents (``price``), mm2 (``footprint``), mm (``wire-length``), mm3 (``copper``), a
+        share of the allowed current (``peak-utilisation``). A feed that may carry nothing has no utilisation;
+        ``feed-current`` reports it.
     """
     return _values(View(sized, plan))
 
@@ -50,6 +50,7 @@ def _values(view: View) -> dict[Goal, Fraction]:
         "footprint": sum((exact(carrier.width) * exact(carrier.height) for carrier in carriers), Fraction()),
         "panels": Fraction(len({placed.panel for placed in view.plan.carriers})),
         "wire-length": bill.length_mm,
+        "copper": bill.copper_mm3,
     }
 
 

@@ -102,6 +102,7 @@ def goal_values(sized: Sized, made: Arrangement) -> dict[str, Fraction]:
     carriers = [carrier_by_id[name] for _, name in made.carriers]
     loads = branch_loads(sized, {seat.need.id: seat.feed for seat in made.seats})
     parts, wires = _bill(sized, made)
+    areas = {wire.id: _exact(wire.area) for wire in sized.requirements.catalogue.wires}
     price = sum((sized.price_by_part[part] * count for part, count in parts.items()), Fraction(0))
     price += sum((sized.price_by_part[wire] * length / 1000 for wire, length in wires.items()), Fraction(0))
     return {
@@ -115,6 +116,7 @@ def goal_values(sized: Sized, made: Arrangement) -> dict[str, Fraction]:
         "footprint": sum((_exact(carrier.width) * _exact(carrier.height) for carrier in carriers), Fraction(0)),
         "panels": Fraction(len({panel for panel, _ in made.carriers})),
         "wire-length": Fraction(sum(wires.values())),
+        "copper": sum((length * areas[wire] for wire, length in wires.items()), Fraction(0)),
     }
 
 

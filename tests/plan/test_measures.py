@@ -26,6 +26,7 @@ def test_values_of_a_small_plan() -> None:
         "footprint": 170 * 100,
         "panels": 1,
         "wire-length": 3600,
+        "copper": 3600 * 120,
     }
 
 

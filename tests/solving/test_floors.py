@@ -31,7 +31,7 @@ def test_no_plan_is_below(arguments: Arguments, goal: Goal) -> None:
 
 
 @pytest.mark.parametrize(
-    ("goal", "floor"),  # pieces, shares, cents, mm2, mm
+    ("goal", "floor"),  # pieces, shares, cents, mm2, mm, mm3
     [
         ("bays", 2),
         ("module-types", 1),
@@ -43,6 +43,7 @@ def test_no_plan_is_below(arguments: Arguments, goal: Goal) -> None:
         ("footprint", 90 * 100),
         ("panels", 1),
         ("wire-length", 100),
+        ("copper", 100 * 120),
     ],
 )
 def test_what_is_known_at_once(goal: Goal, floor: Fraction | int) -> None:

@@ -39,7 +39,7 @@ FEEDS: list[Table] = [
 RULES: Table = {
     "one_piece_per_feed_and_row": True,
     "use_stock": True,
-    "objective": [*DEFAULT_GOALS, {"goal": "carriers", "cap": 4}, "footprint", "panels", "wire-length"],
+    "objective": [*DEFAULT_GOALS, {"goal": "carriers", "cap": 4}, "footprint", "panels", "wire-length", "copper"],
     "modules": [{"module": "twin", "most": 3}],
     "spares": [
         {"fuse_format": "C", "count": 1, "feed": "ignition", "panel": "cabin", "reserve": "2 A"},

@@ -66,6 +66,7 @@ def test_values_as_counted_on_paper() -> None:
         "footprint": Fraction(201, 2) * 80 + 3200,
         "panels": 2,
         "wire-length": 8350 + 5300,
+        "copper": 8350 * 6 + 5300 * 25,
     }  # fmt: skip
 
 
