@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from allocator.outputs.cautions import cautions_of
-from allocator.plan.index import PlanIndex
+from allocator.outputs.content import Content
+from allocator.outputs.crimps import crimps_data
 from allocator.plan.measures import feed_loads
 from allocator.plan.plan import Plan
 from allocator.rulebook import RULES
@@ -18,8 +19,9 @@ from allocator.verifying import Finding
 
 
 def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
-    """Return goals, panels, loads of the feeds and cautions of a plan as plain data; exact numbers as text."""
-    loads = feed_loads(PlanIndex(sized, plan))
+    """Return goals, panels, loads of the feeds, crimps and cautions of a plan as plain data; exact numbers as text."""
+    content = Content(sized, plan)
+    loads = feed_loads(content.index)
     return {
         "vehicle": plan.requirements.scenario.vehicle.name,
         "depends_on_time": plan.depends_on_time,
@@ -31,6 +33,7 @@ def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
             {"feed": load.feed, "load_ma_by_case": load.load_ma_by_case, "allowed_ma": str(load.allowed_ma)}
             for load in loads
         ],
+        **crimps_data(content),
         "figures": [asdict(figure) for figure in figures_told(sized)],
         "cautions": cautions_of(plan),
     }

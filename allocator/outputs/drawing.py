@@ -13,6 +13,7 @@ from pathlib import Path
 
 from allocator.outputs.charts import chart_sheets
 from allocator.outputs.content import Content
+from allocator.outputs.crimps import crimps_csv
 from allocator.outputs.failures import failures_csv
 from allocator.outputs.layout import layout_sheets
 from allocator.outputs.lists import parts_csv, wires_csv
@@ -24,8 +25,8 @@ from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
 
 FILES = (
-    "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg", "fuses.png", "fuses.svg", "layout.pdf",
-    "layout.png", "layout.svg", "parts.csv", "plan.json", "report.html", "summary.txt", "wires.csv",
+    "crimps.csv", "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg", "fuses.png", "fuses.svg",
+    "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json", "report.html", "summary.txt", "wires.csv",
 )  # fmt: skip
 """
 What a plan gives; ``fuses`` only where a load starts with more than its steady current. Of a drawing or chart with more
@@ -75,6 +76,7 @@ def _write_all(content: Content, folder: Path) -> None:
         "plan.json": plan_text(content.plan),
         "parts.csv": parts_csv(content),
         "wires.csv": wires_csv(content),
+        "crimps.csv": crimps_csv(content),
         "failures.csv": failures_csv(content),
         "report.html": report_html(content),
         "summary.txt": summary_text(content.plan, content.sized),

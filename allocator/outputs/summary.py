@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from allocator.outputs.cautions import cautions_in_brief, cautions_of
 from allocator.outputs.content import Content
+from allocator.outputs.crimps import crimps_text, sides_text
 from allocator.outputs.fonts import clean
 from allocator.outputs.goals import goal_name, proof_text, value_text
 from allocator.plan.address import ROW_LETTERS, Place
@@ -50,6 +51,7 @@ def summary_text(
         _panels(content),
         _spares(content),
         _feeds(content),
+        _crimps(content),
     ]
     blocks.append(_brief_cautions(content) if brief else caution_lines(cautions_of(content.plan)))
     return "\n\n".join(filter(None, map("\n".join, blocks))) + "\n"
@@ -142,6 +144,16 @@ def _feeds(content: Content) -> Iterator[str]:
             )
         )
     yield from columns(rows, right=(1, 2, 3, 4))
+
+
+def _crimps(content: Content) -> Iterator[str]:
+    rows = list(crimps_text(content))
+    yield f"Crimps: {sum(int(number) for _, number, _ in rows)}, by terminal and size of wire"
+    heads = list(columns([row[:2] for row in rows], right=(1,)))
+    for head, (*_, on) in zip(heads, rows, strict=True):
+        indent = " " * (len(head) + 2)
+        yield from textwrap.wrap(on, WIDTH, initial_indent=f"{head}: ", subsequent_indent=indent)
+    yield f"  {sides_text(content)}"
 
 
 def _brief_cautions(content: Content) -> Iterator[str]:

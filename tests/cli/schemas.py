@@ -37,6 +37,10 @@ _PLAN = {
     "modules": _list(_object(at=TEXT, module=TEXT)),
     "load_cases": TEXTS,
     "feeds": _list(_object(feed=TEXT, load_ma_by_case=_list(WHOLE), allowed_ma=EXACT)),
+    "crimps": _list(
+        _object(terminal=TEXT, kind={"enum": ["tab", "inlet", "ring"]}, fits=TEXT, wires=TEXTS, count=WHOLE)
+    ),
+    "supply_sides": _object(bridged=WHOLE, strip_inlets=WHOLE, single=WHOLE, on_bus=WHOLE),
     "figures": _list(
         _object(
             name=TEXT,
