@@ -44,6 +44,7 @@ RULES: Mapping[str, str] = {
     "tail-fits": "The inlet of a feed entry takes the wire and terminal of that feed's tail.",
     "inlet-protected": "What protects a feed entry is rated no more than its strip, inlet and stud carry there.",
     "piece-current": "In every load case the ways under an entry draw no more than strip, inlet, stud and tail carry.",
+    "hot-apart": "Where the rules say so, ways side by side in a row are not both hot in one load case.",
     "row-current": "In every load case the ways of a row draw no more than the row carries.",
     "module-current": "In every load case the ways of a module draw no more than the module carries.",
     "feed-current": "In every load case a feed, with all that branches from it, draws no more than its allowed share.",
@@ -53,6 +54,7 @@ RULES: Mapping[str, str] = {
     "one-relay-per-socket": "A socket holds one relay.",
     "class-matches": "The class of a relay is the class of its socket.",
     "relay-in-panel": "A relay is in the same panel as its fuse.",
+    "relay-beside-fuse": "Where the rules say so, the relay of a large fuse is in the module of that fuse.",
     "relay-carries-load": "The contact rating of a relay, by kind of load and by the rules, is no less than the load.",
     # what the customer asked for
     "spare-ways": "Every spare way asked for is there: of its format, on its feed, at its panel.",

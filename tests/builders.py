@@ -57,6 +57,7 @@ def build_sized(
     most: Mapping[str, int] | None = None,
     one_piece_per_feed_and_row: bool = False,
     use_stock: bool = False,
+    **rules: Any,
 ) -> Sized:
     """
     Build a sizing table and the requirements inside it.
@@ -73,6 +74,8 @@ def build_sized(
         ``holder``, accessory ids.
     spares, apart, together
         As in the scenario's rules; amperes as text ("2 A").
+    rules
+        Other fields of the scenario's rules.
 
     Returns
     -------
@@ -95,6 +98,7 @@ def build_sized(
         "one_piece_per_feed_and_row": one_piece_per_feed_and_row,
         "use_stock": use_stock,
         "objective": goals,
+        **rules,
         "modules": [{"module": module, "most": number} for module, number in (most or {}).items()],
         "spares": spares,
         "apart": [{"circuits": names, "level": level} for names, level in apart],

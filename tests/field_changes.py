@@ -105,6 +105,11 @@ CHANGES: dict[str, Change] = {
         ((f"{_RULES}.one_piece_per_feed_and_row", False),),
         cut="aft/3/A/1-2",
     ),
+    "Rules.hot_share": Change(
+        f"{_RULES}.hot_share", "50 %", "findings", ((f"{_RULES}.hot_share", "65 %"), (f"{_RULES}.hot_from", "5 A"))
+    ),
+    "Rules.hot_from": Change(f"{_RULES}.hot_from", "5 A", "findings"),
+    "Rules.relay_beside_fuse_from": Change(f"{_RULES}.relay_beside_fuse_from", "10 A", "findings"),
     "Rules.use_stock": Change(
         f"{_RULES}.use_stock", True, "findings", ((f"{_RULES}.use_stock", False), (f"{_TWIN}.stock", 1))
     ),

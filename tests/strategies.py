@@ -133,7 +133,7 @@ def _wishes(
     levels = ("feed", "row", "module") + (("panel",) if len(panels) > 1 else ())
     bonds = [(tuple(sorted(pair)), draw(st.sampled_from(levels)))]
     wishes: Arguments = {}
-    kind = draw(st.sampled_from(("", "", "apart", "together", "spare", "most", "pin")))
+    kind = draw(st.sampled_from(("", "", "apart", "together", "spare", "most", "pin", "hot", "beside")))
     if kind in ("apart", "together"):
         wishes[kind] = bonds
     elif kind == "spare":
@@ -143,6 +143,10 @@ def _wishes(
             "reserve": draw(st.sampled_from(("0 A", "3 A"))),
         }
         wishes["spares"] = [spare | ({"feed": draw(st.sampled_from(feeds))} if draw(_one_in(2)) else {})]
+    elif kind == "hot":
+        wishes |= {"hot_share": "0.1 %", "hot_from": draw(st.sampled_from(("3 A", "5 A", "7 A")))}
+    elif kind == "beside":
+        wishes["relay_beside_fuse_from"] = "1 A"
     elif kind == "most":
         wishes["most"] = {draw(st.sampled_from(modules)): draw(st.integers(0, 1))}
     elif kind == "pin":

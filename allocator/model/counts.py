@@ -18,6 +18,7 @@ from allocator.model.bonds import apart_and_together_by_feed_and_panel
 from allocator.model.carriers import module_count, modules_and_carriers, pinned_bays_hold_one_module
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
 from allocator.model.frame import Frame, RowSlot
+from allocator.model.hot import hot_ways_in_sum, is_on
 from allocator.model.variables import Counts
 
 
@@ -34,6 +35,7 @@ def build_counts(frame: Frame) -> Counts:
     _long_jumpers_in_sum(x)
     piece_current_in_sum(x)
     module_current_in_sum(x)
+    hot_ways_in_sum(x)
     module_count(x)
     pinned_bays_hold_one_module(x)
     apart_and_together_by_feed_and_panel(x)
@@ -70,7 +72,8 @@ def _rows_and_entries(x: Counts) -> None:
     """
     Rules tail-fits and one-piece-per-feed-and-row; a row has at most its ways, an entry at least one way.
 
-    A feed needs a second piece in a row only where its load is too much for one, or where pinned ways lie between.
+    A feed needs a second piece in a row only where its load is too much for one, where pinned ways lie between, or
+    where something must lie between hot ones.
     """
     model, frame = x.model, x.frame
     one_piece = frame.sized.requirements.scenario.rules.one_piece_per_feed_and_row
@@ -86,7 +89,7 @@ def _rows_and_entries(x: Counts) -> None:
             key = (instance.panel, instance.module, group, feed, pinned)
             if key not in most:
                 may_split = bus == "strip" and not one_piece
-                splits = may_split and (pinned or _most_load_ma(x, rows[0], feed) > entry.limit_ma)
+                splits = may_split and (pinned or is_on(frame) or _most_load_ma(x, rows[0], feed) > entry.limit_ma)
                 most[key] = width if bus == "single" or splits else 1
             enters = model.new_bool_var(f"enters {instance} {group} {feed}")
             entries = (
@@ -184,13 +187,16 @@ def sockets_suffice(x: Counts) -> None:
 
 
 def _long_jumpers_in_sum(x: Counts) -> None:
-    """A relay is beside its fuse only in a module with both a socket of its class and a way."""
+    """A relay is beside its fuse only in a module with both; rule relay-beside-fuse says which ones must be."""
     frame, model = x.frame, x.model
     relays: dict[tuple[str, str], list[IntVar]] = defaultdict(list)
+    bound: dict[tuple[str, str], list[IntVar]] = defaultdict(list)
     for index, members in enumerate(frame.classes):
         for number, choice in enumerate(members.choices):
             if choice.option.relay_class is not None and members.takes_way:
                 relays[choice.option.panel, choice.option.relay_class].append(x.chosen[index, number])
+                if frame.is_beside_its_fuse(choice.option):
+                    bound[choice.option.panel, choice.option.relay_class].append(x.chosen[index, number])
     beside: dict[tuple[str, str], list[IntVar]] = defaultdict(list)
     for instance, used in x.used.items():
         module = frame.module(instance)
@@ -210,5 +216,6 @@ def _long_jumpers_in_sum(x: Counts) -> None:
     for key, chosen in relays.items():
         left = model.new_int_var(0, len(frame.sized.needs), f"long jumpers {key}")
         model.add(left >= LinearExpr.sum(chosen) - LinearExpr.sum(beside[key]))
+        model.add(left <= LinearExpr.sum(chosen) - LinearExpr.sum(bound[key]))
         apart.append(left)
     model.add(x.long_jumpers == LinearExpr.sum(apart))

@@ -8,12 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
+from math import ceil, floor
 
 from allocator.plan.address import Place, parse_place
 from allocator.requirements.catalogue import Module
 from allocator.requirements.scenario import PanelSite
 from allocator.sizing.sized import Need, Option, Sized, supply_groups
+from allocator.units import AMPERES_TO_MODEL
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +208,34 @@ class Frame:
         feed = feeds[name]
         above = feed.source is None or self._lives_with_the_key_out(feed.source)
         return feed.kind == "permanent" and feed.relay_class is None and above
+
+    def is_beside_its_fuse(self, option: Option) -> bool:
+        """Return whether rule relay-beside-fuse is on the relay of an option."""
+        from_a = self.sized.requirements.scenario.rules.relay_beside_fuse_from
+        return from_a is not None and option.fuse is not None and option.fuse_rating_a >= from_a
+
+    def hot_from_ma(self, index: int, panel: str, fuse_format: str | None) -> int | None:
+        """
+        Return the least load with which a way of a class is hot at a panel in a format, mA; None: it never is.
+
+        Rule hot-apart. Where relay classes came with fuses of their own, the smallest would count: no sizing does that.
+        """
+        rules = self.sized.requirements.scenario.rules
+        ratings_a = [
+            choice.option.fuse_rating_a
+            for choice in self.classes[index].choices
+            if choice.option.fuse is not None
+            and (choice.option.panel, choice.option.fuse_format) == (panel, fuse_format)
+        ]
+        if rules.hot_share is None or not ratings_a:
+            return None
+        above_ma = Fraction(repr(rules.hot_share)) / 100 * Fraction(repr(min(ratings_a))) * AMPERES_TO_MODEL
+        return max(floor(above_ma) + 1, ceil(Fraction(repr(rules.hot_from)) * AMPERES_TO_MODEL))
+
+    @cached_property
+    def class_by_need(self) -> Mapping[str, int]:
+        """Index of the class of every need."""
+        return {need: index for index, members in enumerate(self.classes) for need in members.needs}
 
     @cached_property
     def classes(self) -> tuple[Class, ...]:

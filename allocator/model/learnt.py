@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ortools.sat.python.cp_model import IntVar, LinearExpr
+from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
 from allocator.model.frame import RowSlot
 from allocator.model.variables import Places
@@ -42,15 +42,39 @@ class RefusedRow:
     """Only while these feeds draw at least so much: (feed, case, mA)."""
 
 
-Learnt = TooMuchForPieces | RefusedRow
+@dataclass(frozen=True, slots=True)
+class HeldOnFeed:
+    """What a row held on one feed: ways, entries, and for each kind of need its classes and how many there were."""
+
+    feed: str
+    num_ways: int
+    num_entries: int
+    kinds: tuple[tuple[tuple[int, ...], int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CrowdedRow:
+    """A learnt fact: with so many needs of each kind in so many entries, hot ways cannot be kept apart in a row."""
+
+    panel: str
+    module: str
+    row: int
+    held: tuple[HeldOnFeed, ...]
+    branches: tuple[tuple[str, int, int], ...]
+    """Only while these feeds draw at least so much: (feed, case, mA)."""
+
+
+Learnt = TooMuchForPieces | RefusedRow | CrowdedRow
 
 
 def learn(x: Places, fact: Learnt) -> None:
     """Add what a failed plan has taught."""
     if isinstance(fact, TooMuchForPieces):
         too_much_for_pieces(x, fact)
-    elif x.is_whole:  # a row that is only counted may hold anything
+    elif x.is_whole and isinstance(fact, RefusedRow):  # a row that is only counted may hold anything
         refused_row(x, fact)
+    elif x.is_whole and isinstance(fact, CrowdedRow):
+        crowded_row(x, fact)
 
 
 def too_much_for_pieces(x: Places, fact: TooMuchForPieces) -> None:
@@ -103,3 +127,36 @@ def refused_row(x: Places, fact: RefusedRow) -> None:
         model.add(variable != value).only_enforce_if(other)
         differs.append(other)
     model.add_bool_or([*differs, *(~much for much in _drawn(x, fact))])
+
+
+def crowded_row(x: Places, fact: CrowdedRow) -> None:
+    """Rule hot-apart: in every row like that one something must differ, or a branch in it must draw less."""
+    counts, frame = x.counts, x.counts.frame
+    held = {on_feed.feed: on_feed for on_feed in fact.held}
+    less = [~much for much in _drawn(x, fact)]
+    for slot in frame.rows:
+        where = (slot.instance.panel, slot.instance.module, slot.row)
+        if where != (fact.panel, fact.module, fact.row) or frame.has_pinned_ways(slot):
+            continue
+        differs: list[IntVar] = []
+        for feed in frame.sized.feeds:
+            if (slot, feed) not in counts.ways:
+                continue
+            on_feed = held.get(feed, HeldOnFeed(feed, 0, 0, ()))
+            differs.append(_is_other(x, counts.ways[slot, feed], on_feed.num_ways))
+            if on_feed.num_ways and frame.bus(slot) == "strip":
+                more = counts.model.new_bool_var(f"more pieces {slot} {feed}")
+                entries = counts.entries[slot.instance, slot.group, feed]
+                counts.model.add(entries > on_feed.num_entries).only_enforce_if(more)
+                differs.append(more)
+            for classes, number in on_feed.kinds:
+                here = [x.at[index, slot, feed] for index in classes if (index, slot, feed) in x.at]
+                differs.append(_is_other(x, LinearExpr.sum(here), number))
+        counts.model.add_bool_or([*differs, *less])
+
+
+def _is_other(x: Places, expression: LinearExprT, number: int) -> IntVar:
+    """Return a literal that can only be true where an expression has another value."""
+    other = x.counts.model.new_bool_var("is other")
+    x.counts.model.add(expression != number).only_enforce_if(other)
+    return other

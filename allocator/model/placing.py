@@ -16,6 +16,7 @@ from allocator.model.bonds import apart_in_rows_and_modules, together_in_rows_an
 from allocator.model.counts import build_counts
 from allocator.model.currents import piece_row_and_module_current
 from allocator.model.frame import Class, Frame, Instance, RowSlot
+from allocator.model.hot import hot_ways_in_rows
 from allocator.model.learnt import Learnt, learn
 from allocator.model.pins import pins
 from allocator.model.variables import Counts, Places
@@ -41,6 +42,7 @@ def build_places(frame: Frame, learnt: Iterable[Learnt] = (), placed: frozenset[
     piece_row_and_module_current(x)
     apart_in_rows_and_modules(x)
     together_in_rows_and_modules(x)
+    hot_ways_in_rows(x)
     pins(x)
     for fact in learnt:
         learn(x, fact)
@@ -115,8 +117,17 @@ def _relays(x: Places) -> None:
             model.add(LinearExpr.sum(relays) == LinearExpr.sum(chosen))
         if wanted and members.takes_way:
             x.long_jumper[index] = _long_jumper(x, index)
+            relay_beside_fuse(x, index)
     for (instance, relay_class), relays in in_module.items():
         model.add(LinearExpr.sum(relays) <= _sockets(x, instance, relay_class) * counts.used[instance])
+
+
+def relay_beside_fuse(x: Places, index: int) -> None:
+    """Rule relay-beside-fuse."""
+    frame = x.counts.frame
+    for number, choice in enumerate(frame.classes[index].choices):
+        if frame.is_beside_its_fuse(choice.option):
+            x.counts.model.add(x.long_jumper[index] == 0).only_enforce_if(x.counts.chosen[index, number])
 
 
 def _sockets(x: Places, instance: Instance, relay_class: str) -> int:

@@ -232,6 +232,15 @@ class Rules(Strict):
         False, description="relays also by the switch factors of FAA AC 43.13-1B Table 11-4, which ask far more"
     )
     one_piece_per_feed_and_row: YesNo = Field(False, description="a feed has at most one strip piece in a row")
+    hot_share: Share | None = Field(
+        None,
+        description="share of its fuse's rating above which the load of a way makes it hot, common practice 60 %; ways "
+        "side by side in a row are not both hot in one load case; none: no such rule",
+    )
+    hot_from: Ampere = Field(10.0, description="with hot_share: load from which a way can be hot at all")
+    relay_beside_fuse_from: Rating | None = Field(
+        None, description="rating of a fuse from which its relay must be in the same module; none: no such rule"
+    )
     use_stock: YesNo = Field(False, description="no more modules of a type than are on the shelf")
     objective: tuple[GoalOrAim, ...] = Field(
         DEFAULT_GOALS, min_length=1, description="goals, first one first; a table names tolerance and cap as well"

@@ -15,14 +15,11 @@ from typing import Literal, TypeVar
 from allocator.model.frame import Instance, RowSlot
 from allocator.plan.address import Place, SocketPlace, StudPlace
 from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, UsedSocket, UsedWay
-from allocator.solving.pinned_rows import order_pinned_row
 from allocator.solving.placement import Placement
-from allocator.solving.splitting import split
+from allocator.solving.row_order import order_row
 
 T = TypeVar("T")
 AnyPlace = Place | StudPlace | SocketPlace
-Chunk = tuple[str, list[str]]
-"""A feed and the needs of one strip piece, in listing order."""
 
 
 @dataclass(frozen=True)
@@ -46,7 +43,7 @@ def arrange(placement: Placement) -> Arrangement:
         for group, rows in enumerate(placement.frame.groups_of(instance.module)):
             slots = [RowSlot(instance, row, group) for row in rows]
             for slot in slots:
-                placed = _ways_of_row(placement, slot, bay, rank)
+                placed = _ways_of_row(placement, slot, bay)
                 ways += [(place, _used_way(placement, need, place)) for place, need, _ in placed]
                 if placement.frame.bus(slot) != "stud":
                     pieces += _pieces_of_row(placement, slot, placed)
@@ -154,42 +151,12 @@ def _fill_carriers(placement: Placement, panel: str, instances: Sequence[Instanc
     return bays
 
 
-def _chunks(placement: Placement, slot: RowSlot, rank: Mapping[str, int]) -> list[Chunk]:
-    """Return the strip pieces of a row from way 1 on: each a feed with its needs."""
-    chunks: list[Chunk] = []
-    for feed in placement.frame.sized.feeds:
-        needs = placement.needs_at.get((slot, feed), ())
-        if not needs:
-            continue
-        if placement.frame.bus(slot) == "strip":
-            entry = placement.frame.sized.entries[slot.instance.panel, slot.instance.module, slot.group, feed]
-            number = placement.entries[slot.instance, slot.group, feed]
-            parts = split([placement.load_ma(need) for need in needs], entry.limit_ma, number)
-            if parts is None:
-                raise RuntimeError("a row that was checked does not split")
-            chunks += [(feed, [needs[way] for way in part]) for part in parts]
-        else:
-            chunks.append((feed, list(needs)))
-    for _, needs_of_piece in chunks:
-        needs_of_piece.sort(key=rank.__getitem__)
-    return sorted(chunks, key=lambda chunk: rank[chunk[1][0]])
-
-
-def _ways_of_row(
-    placement: Placement, slot: RowSlot, bay: int, rank: Mapping[str, int]
-) -> list[tuple[Place, str, int]]:
+def _ways_of_row(placement: Placement, slot: RowSlot, bay: int) -> list[tuple[Place, str, int]]:
     """Return (place, need, number of its piece in the row) for every used way of a row."""
-    panel, row = slot.instance.panel, slot.row
-    pinned = order_pinned_row(placement, slot)
-    if pinned is not None:
-        return [(Place(panel, bay, row, way), need, piece) for way, need, piece in pinned]
-    placed: list[tuple[Place, str, int]] = []
-    way = 1
-    for number, (_, needs) in enumerate(_chunks(placement, slot, rank)):
-        for need in needs:
-            placed.append((Place(panel, bay, row, way), need, number))
-            way += 1
-    return placed
+    ordered = order_row(placement, slot)
+    if ordered is None:
+        raise RuntimeError("a row that was checked has no order")
+    return [(Place(slot.instance.panel, bay, slot.row, way), need, piece) for way, need, piece in ordered]
 
 
 def _pieces_of_row(

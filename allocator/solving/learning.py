@@ -2,19 +2,20 @@
 What a placement teaches that cannot be arranged: facts which the model is told before it is solved again.
 
 Comes from ``placement.py``; goes back to the model (``placing.learn``). The model sees the load of a feed in a row only
-in sum; here the ways of the row are split into pieces, and rows with pinned ways are put in order.
+in sum; here the ways of the row are split into pieces, and rows with pinned ways or hot neighbours are put in order.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from allocator.model.frame import RowSlot
-from allocator.model.learnt import Learnt, RefusedRow, TooMuchForPieces
+from allocator.model.learnt import CrowdedRow, HeldOnFeed, Learnt, RefusedRow, TooMuchForPieces
 from allocator.model.variables import Places
-from allocator.solving.pinned_rows import order_pinned_row, pinned_ways
+from allocator.solving.exact_rows import pinned_ways
 from allocator.solving.placement import Placement
+from allocator.solving.row_order import order_row
 from allocator.solving.splitting import split
 
 
@@ -36,8 +37,8 @@ def find_overload(placement: Placement, x: Places) -> Learnt | None:
                 placement, _least_overload(placement, needs, entry.limit_ma, number), number, entry.limit_ma
             )
     for slot in dict.fromkeys(slot for slot, _ in placement.needs_at):
-        if pinned_ways(placement, slot) and order_pinned_row(placement, slot) is None:
-            return _refused(placement, slot)
+        if order_row(placement, slot) is None:
+            return _refused(placement, slot) if pinned_ways(placement, slot) else _crowded(placement, slot)
     return None
 
 
@@ -80,3 +81,40 @@ def _refused(placement: Placement, slot: RowSlot) -> RefusedRow:
             entries.append((feed, placement.entries[slot.instance, slot.group, feed]))
             branches += _branches(placement, needs)
     return RefusedRow(slot, tuple(held), tuple(entries), tuple(branches))
+
+
+def _crowded(placement: Placement, slot: RowSlot) -> CrowdedRow:
+    """Say how many needs of each kind were in a row in which hot ways cannot be kept apart."""
+    held: list[HeldOnFeed] = []
+    branches: list[tuple[str, int, int]] = []
+    for feed in placement.frame.sized.feeds:
+        needs = placement.needs_at.get((slot, feed), ())
+        if needs:
+            entries = placement.entries[slot.instance, slot.group, feed]
+            held.append(HeldOnFeed(feed, len(needs), entries, tuple(_kinds(placement, slot, feed))))
+            branches += _branches(placement, needs)
+    return CrowdedRow(slot.instance.panel, slot.instance.module, slot.row, tuple(held), tuple(branches))
+
+
+def _kinds(placement: Placement, slot: RowSlot, feed: str) -> Iterator[tuple[tuple[int, ...], int]]:
+    """Yield for each kind of need on a feed in a row its classes, in the row or not, and how many of it are there."""
+    frame, needs = placement.frame, placement.needs_at[slot, feed]
+    entry = frame.sized.entries[slot.instance.panel, slot.instance.module, slot.group, feed]
+    loads = [placement.load_ma(need) for need in needs]
+    full = any(sum(case) > entry.limit_ma for case in zip(*loads, strict=True))
+
+    def kind(index: int) -> object:
+        """Return all of a class that the order of a row depends on: where it is hot; its load, if pieces are full."""
+        members = frame.classes[index]
+        from_ma = frame.hot_from_ma(index, slot.instance.panel, frame.format(slot))
+        loads_ma = [members.load_ma_by_case[case] for case in frame.cases]
+        hot = tuple(from_ma is not None and load_ma >= from_ma for load_ma in loads_ma)
+        return hot, loads_ma if full else None, members.supplies
+
+    classes: dict[str, list[int]] = defaultdict(list)
+    for index in range(len(frame.classes)):
+        classes[str(kind(index))].append(index)
+    for alike in classes.values():
+        number = sum(frame.class_by_need[need] in alike for need in needs)
+        if number:
+            yield tuple(alike), number

@@ -46,6 +46,14 @@ class Placement:
             n.load_ma_by_case[c] + (self.draw_ma[n.supplies, c] if n.supplies else 0) for c in self.frame.cases
         )
 
+    def hot_cases(self, need: str) -> frozenset[int]:
+        """Return the cases (numbers among those that matter) in which a need's way is hot: rule hot-apart."""
+        option, index = self.option_of[need], self.frame.class_by_need[need]
+        from_ma = self.frame.hot_from_ma(index, option.panel, option.fuse_format)
+        if from_ma is None:
+            return frozenset()
+        return frozenset(number for number, load_ma in enumerate(self.load_ma(need)) if load_ma >= from_ma)
+
 
 def read_placement(x: Places, solved: Solved) -> Placement:
     """Read a solution."""

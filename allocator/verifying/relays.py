@@ -107,6 +107,21 @@ def strict_factor(load_type: LoadType, nominal_v: float, figures: Figures = PUBL
     return exact(column[min(higher)] if higher else column[max(column)])
 
 
+def relay_beside_fuse(view: View) -> Iterator[Finding]:
+    """Report relays in another module than a fuse that is too large for that."""
+    from_a = view.rules.relay_beside_fuse_from
+    for need, way in view.way_of.items():
+        socket, fuse = view.socket_of.get(need), view.fuses.get(way.used.fuse or "")
+        if from_a is None or fuse is None or socket is None or fuse.rating < from_a:
+            continue
+        if way.module_key != socket.module_key:
+            text = f'the relay of "{way.used.need}" is not in the module of its fuse, {way.at}'
+            reason = (
+                f"with {amperes(milliamperes(fuse.rating))}, and from {amperes(milliamperes(from_a))} on it must be"
+            )
+            yield Finding("relay-beside-fuse", socket.at, f"{text}, {reason}")
+
+
 def relay_carries_load(view: View) -> Iterator[Finding]:
     """Report relays whose contacts do not carry the load they switch; the mixed loads of a feed count as resistive."""
     loads = Loads(view)

@@ -40,6 +40,8 @@ class RuleCase:
 ONE_FEED = {"battery": F(100)}
 TWO_FEEDS = {"battery": F(100), "ignition": F(100)}
 ONE_BAY = {"panel": P(1)}
+HOT = {"hot_share": "0.1 %", "hot_from": "10 A"}
+"""What is loaded with 10 A and more is hot."""
 FRONT_AND_REAR = {"front": P(1), "rear": P(1)}
 
 
@@ -238,6 +240,8 @@ def on_pieces_and_feeds() -> list[RuleCase]:
         RuleCase(
             "module-current", panel(rows=("1F", "1F")), {"modules": {"block": M(("1F", "1F"), limit_a=9)}}, refused=2
         ),
+        RuleCase("hot-apart", panel(circuits=alike(3, 12)), HOT, refused=2),
+        RuleCase("hot-apart", panel(circuits=alike(2, 12), goals=("strip-pieces",)), HOT, "strip-pieces", refused=2),
         RuleCase("feed-current", panel(), {"feeds": {"battery": F(9)}}),
         RuleCase("feed-current", panel(), {"feed_loading": 9}),
         RuleCase("feed-current", on_branch, {"feeds": branch | {"battery": F(9)}}),
@@ -267,6 +271,12 @@ def on_relays() -> list[RuleCase]:
             "class-matches",
             panel(circuits=alike(1, relays=("standard", "micro")), modules=with_socket),
             {"circuits": alike(1, relays=("standard",))},
+        ),
+        RuleCase(
+            "relay-beside-fuse",
+            panel(circuits=alike(1, relays=("micro",)), modules=split),
+            {"relay_beside_fuse_from": "1 A"},
+            value=2,
         ),
         RuleCase("relay-in-panel", at_front, {"panels": FRONT_AND_REAR}, value=2),
     ]

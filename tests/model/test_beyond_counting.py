@@ -14,7 +14,7 @@ import pytest
 
 from tests.builders import A, F, M, P, build_sized
 from tests.model.checked import BELIEFS, planned
-from tests.model.rule_cases import alike, bonded, panel, pinned
+from tests.model.rule_cases import HOT, alike, bonded, panel, pinned
 
 BAYS, PIECES = ("bays",), ("strip-pieces",)
 
@@ -91,9 +91,28 @@ def on_relays() -> Sequence[Kindly]:
     pair = {"block": M(("2F",), {"micro": 1})}
     relayed = panel(circuits=alike(2, relays=("micro",)), modules=pair, goals=("long-jumpers",), panels={"panel": P(2)})
     in_one_bay = {"circuits": {f"c{n}": A(5, relays=("micro",), pin="panel/1") for n in range(2)}}
+    must_be_beside = relayed | {"goals": BAYS, "relay_beside_fuse_from": "1 A"}
     return [
+        Kindly("relay-beside-fuse", "counts", must_be_beside | {"together": bonded("module", "c0", "c1")}, 2, None),
+        Kindly("relay-beside-fuse, pinned", "counts", must_be_beside | in_one_bay, 2, None),
         Kindly("a relay beside its fuse, bound", "counts", relayed | {"together": bonded("module", "c0", "c1")}, 0, 1),
         Kindly("a relay beside its fuse, pinned", "counts", relayed | in_one_bay, 0, 1),
+    ]
+
+
+def on_hot_neighbours() -> Sequence[Kindly]:
+    """Three feeds with one hot way each, and five cool ways of a fourth in the same row: they lie between two pairs."""
+    feeds = {name: F(100) for name in ("a", "b", "c", "d")}
+    hot = {f"hot-{feed}": A(12, feeds=(feed,)) for feed in ("a", "b", "c")}
+    cool = {f"cool-{n}": A(2, feeds=("d",)) for n in range(5)}
+    row = panel(circuits=hot | cool, rows=("8F",), feeds=feeds, panels={"panel": P(1)}, goals=PIECES, **HOT)
+    at_night = {f"c{n}": A(12, cases=("day", "night")[n % 2 :][:1]) for n in range(4)} | {"always": A(12)}
+    turns = panel(circuits=at_night, rows=("5F",), cases=("day", "night"), goals=BAYS, **HOT)
+    return [
+        Kindly("hot-apart among pieces", "counts", row, 4, 5),
+        Kindly("hot-apart with a piece for each", "counts", row | {"one_piece_per_feed_and_row": True}, 4, None),
+        Kindly("hot-apart in every case", "counts", turns, 1, 2),
+        Kindly("hot-apart", "cover", panel(circuits=alike(3, 12), goals=BAYS, **HOT), 1, 2),
     ]
 
 
@@ -153,7 +172,16 @@ def on_modules() -> Sequence[Kindly]:
     ]
 
 
-CASES = [*on_bonds(), *on_currents(), *on_relays(), *on_pins(), *on_bays(), *on_feeds(), *on_modules()]
+CASES = [
+    *on_bonds(),
+    *on_currents(),
+    *on_relays(),
+    *on_hot_neighbours(),
+    *on_pins(),
+    *on_bays(),
+    *on_feeds(),
+    *on_modules(),
+]
 
 
 @pytest.mark.parametrize("case", CASES, ids=[case.what for case in CASES])

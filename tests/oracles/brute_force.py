@@ -26,7 +26,7 @@ from tests.oracles.arrangement import (
 )
 from tests.oracles.entries import entries_of_row, entry_of_stud
 from tests.oracles.frames import Frame, frames, values_of_frame
-from tests.oracles.wishes import bond_holds, feeds_hold
+from tests.oracles.wishes import bond_holds, feeds_hold, relays_near
 
 Values = dict[str, Fraction]
 
@@ -114,6 +114,8 @@ class _Search:
     def _finish(self, frame: Frame, loads: Loads, seats: tuple[Seat, ...]) -> None:
         carriers, modules = frame
         if not all(bond_holds(bond, apart, modules, seats) for bond, apart in _bonds(self.sized)):
+            return
+        if not relays_near(self.sized, seats):
             return
         entries = _entries(self.sized, modules, seats, loads)
         if entries is None:

@@ -6,8 +6,9 @@ Comes in as the needs that sit there; goes out as entries, or None if the limits
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from itertools import permutations
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from itertools import chain, pairwise, permutations, product
 
 from allocator.plan.address import parse_place
 from allocator.sizing.sized import Sized
@@ -21,6 +22,10 @@ def entry_of_stud(
     feeds = {seat.feed for seat in seats}
     entry = sized.entries[standing.panel, standing.module, group, seats[0].feed]
     if len(feeds) > 1 or not _carried(seats, loads, entry.limit_ma) or not _pins_apart(seats):
+        return None
+    rows = sized.module_by_id[standing.module].rows
+    by_row = {seat.row: [other for other in seats if other.row == seat.row] for seat in seats if seat.row is not None}
+    if not all(_lay_apart(sized, here, rows[row].ways, loads) for row, here in by_row.items() if row is not None):
         return None
     return [FeedEntry(standing.panel, seats[0].feed, entry.terminal, None, 0, entry.tail)]
 
@@ -41,9 +46,10 @@ def entries_of_row(
     if row.bus == "single":
         singles = [entry([seat]) for seat in seats]
         made = [single for single in singles if single is not None]
-        return made if len(made) == len(singles) and _pins_apart(seats) else None
+        fits = _pins_apart(seats) and _lay_apart(sized, seats, row.ways, loads)
+        return made if len(made) == len(singles) and fits else None
     best: list[FeedEntry] | None = None
-    for pieces in _cuttings(seats, row.ways):
+    for pieces in _cuttings(sized, seats, row.ways, loads):
         entries = [entry(piece) for piece in pieces]
         if any(made is None for made in entries) or (best is not None and len(entries) >= len(best)):
             continue
@@ -53,11 +59,13 @@ def entries_of_row(
     return best
 
 
-def _cuttings(seats: Sequence[Seat], ways: int) -> Iterator[list[list[Seat]]]:
-    """Yield every partition into pieces of one feed; with pins at ways, only those that can be laid out so."""
+def _cuttings(sized: Sized, seats: Sequence[Seat], ways: int, loads: Loads) -> Iterator[list[list[Seat]]]:
+    """Yield every partition into pieces of one feed; with pins or hot ways, only those that can be laid out so."""
     pinned = any(_pinned_way(seat) for seat in seats)
+    hot = {seat.need.id: hot_cases(sized, seat, loads) for seat in seats}
     for pieces in _partitions(list(seats)):
-        if all(len({seat.feed for seat in piece}) == 1 for piece in pieces) and (not pinned or _lays(pieces, ways)):
+        one_feed_each = all(len({seat.feed for seat in piece}) == 1 for piece in pieces)
+        if one_feed_each and (not (pinned or any(hot.values())) or _lays(pieces, ways, hot)):
             yield pieces
 
 
@@ -72,24 +80,39 @@ def _partitions(seats: list[Seat]) -> Iterator[list[list[Seat]]]:
             yield [*smaller[:index], [first, *piece], *smaller[index + 1 :]]
 
 
-def _lays(pieces: Sequence[Sequence[Seat]], ways: int) -> bool:
-    """Whether the pieces can lie in the row, each over ways side by side, with every pin where it wants to be."""
+def _lays(pieces: Sequence[Sequence[Seat]], ways: int, hot: Mapping[str, frozenset[int]]) -> bool:
+    """Whether the pieces can lie in the row, each over ways side by side, pins as they wish, hot ways apart."""
     items: list[Sequence[Seat] | None] = [*pieces, *[None] * (ways - sum(map(len, pieces)))]
-    return any(_pins_met(order) for order in permutations(items))
+    orders = (_row(order) for order in permutations(items))
+    return any(_keeps_wishes(row, hot) for rows in orders for row in rows)
 
 
-def _pins_met(order: Sequence[Sequence[Seat] | None]) -> bool:
-    first = 1
-    for item in order:
-        if item is None:
-            first += 1
-            continue
-        spots = range(first, first + len(item))
-        wanted = [_pinned_way(seat) for seat in item if _pinned_way(seat)]
-        if len(set(wanted)) < len(wanted) or not set(wanted) <= set(spots):
-            return False
-        first += len(item)
-    return True
+def _row(order: Sequence[Sequence[Seat] | None]) -> Iterator[tuple[Seat | None, ...]]:
+    """Yield the ways of a row for every order within its pieces."""
+    inside = [permutations(item) if item else [(None,)] for item in order]
+    for chosen in product(*inside):
+        yield tuple(chain.from_iterable(chosen))
+
+
+def _keeps_wishes(row: Sequence[Seat | None], hot: Mapping[str, frozenset[int]]) -> bool:
+    pins_met = all(seat is None or _pinned_way(seat) in (0, way) for way, seat in enumerate(row, 1))
+    return pins_met and not any(one and other and hot[one.need.id] & hot[other.need.id] for one, other in pairwise(row))
+
+
+def _lay_apart(sized: Sized, seats: Sequence[Seat], ways: int, loads: Loads) -> bool:
+    """Whether seats can lie in any ways of a row, pins where they want to be, hot ways apart."""
+    hot = {seat.need.id: hot_cases(sized, seat, loads) for seat in seats}
+    return not any(hot.values()) or _lays([[seat] for seat in seats], ways, hot)
+
+
+def hot_cases(sized: Sized, seat: Seat, loads: Loads) -> frozenset[int]:
+    """Return the load cases in which a way is loaded beyond the share of its fuse that makes it hot."""
+    rules, option = sized.requirements.scenario.rules, seat.option
+    if rules.hot_share is None or option.fuse is None:
+        return frozenset()
+    above_ma = Fraction(str(rules.hot_share)) * Fraction(str(option.fuse_rating_a)) * 10
+    from_ma = Fraction(str(rules.hot_from)) * 1000
+    return frozenset(case for case, ma in enumerate(way_load(seat.need, loads)) if ma > above_ma and ma >= from_ma)
 
 
 def _pinned_way(seat: Seat) -> int:

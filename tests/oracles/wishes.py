@@ -48,3 +48,14 @@ def bond_holds(
 def _place(level: str, modules: Sequence[Standing], seat: Seat) -> object:
     assert seat.module is not None
     return {"panel": modules[seat.module].panel, "module": seat.module, "row": (seat.module, seat.row)}[level]
+
+
+def relays_near(sized: Sized, seats: Sequence[Seat]) -> bool:
+    """Whether every relay of a large fuse is in the module of that fuse."""
+    from_a = sized.requirements.scenario.rules.relay_beside_fuse_from
+    return from_a is None or all(
+        seat.option.fuse_rating_a < from_a
+        or None in (seat.module, seat.socket_module)
+        or seat.module == seat.socket_module
+        for seat in seats
+    )

@@ -3,8 +3,8 @@ A whole vehicle by hand: requirements that use every feature, and the plan a per
 
 Two panels; a feed with fuse and relay, one with a relay only, one with a fuse only, one with a fuse in each tail; a
 module with a stud, one whose ways are fed singly, one of two bays; flasher, changeover and make relays; spares, pins, a
-bond of each kind, circuits that work with the key out, limits on modules and stock, and one strip piece for each feed
-and row.
+bond of each kind, circuits that work with the key out, limits on modules and stock, hot ways apart, relays beside large
+fuses, and one strip piece for each feed and row.
 """
 
 from __future__ import annotations
@@ -39,6 +39,8 @@ FEEDS: list[Table] = [
 RULES: Table = {
     "one_piece_per_feed_and_row": True,
     "use_stock": True,
+    "hot_share": "50 %",
+    "relay_beside_fuse_from": "20 A",
     "objective": [*DEFAULT_GOALS, {"goal": "carriers", "cap": 4}, "footprint", "panels", "wire-length", "copper"],
     "modules": [{"module": "twin", "most": 3}],
     "spares": [

@@ -139,6 +139,7 @@ breaks("piece-current", 'load case "parked"', lambda p: crowd(p, "winch", 4))
 breaks("piece-current", "aft/1/S1", lambda p: crowd(p, "winch", 9))
 breaks("row-current", "36 A are allowed", lambda p: crowd(p, "winch", 3))
 breaks("module-current", "48 A are allowed", lambda p: crowd(p, "winch", 4))
+breaks("hot-apart", 'hot in load case "road"', lambda p: again(p, "ways", "fan", at="cabin/1/A/3"))
 breaks("feed-current", 'feed "deck"', lambda p: crowd(p, "winch", 3))
 breaks("feed-current", 'feed "battery"', lambda p: crowd(p, "winch", 9))
 
@@ -153,6 +154,7 @@ breaks("one-relay-per-socket", '"hazard", "fan"', lambda p: change(p, "sockets",
 breaks("class-matches", "the relay of", lambda p: change(p, "sockets", "fan", relay="make-micro"))
 breaks("class-matches", "the wanted class of", lambda p: change(p, "sockets", "horn", at="cabin/1/S2"))
 breaks("class-matches", "the wanted class of", lambda p: change(p, "sockets", "lights", at="cabin/1/S2"))
+breaks("relay-beside-fuse", "with 40 A", lambda p: change(p, "sockets", "lights", at="cabin/1/S2"))
 breaks("relay-in-panel", "the fuse of", lambda p: change(p, "sockets", "lights", at="aft/2/S1"))
 breaks(
     "relay-carries-load", "may switch 3 A of kind inductive", lambda p: change(p, "sockets", "horn", relay="weak-micro")
