@@ -73,9 +73,9 @@ def _with_relays(draw: random.Random) -> dict[str, Any]:
         relays = draw.choice((("micro",), (), ()))
         feeds = circuit.feeds if draw.random() < 0.8 else tuple(sorted({*circuit.feeds, draw.choice(names)}))
         panel["circuits"][name] = replace(circuit, relays=relays, feeds=feeds)
-    relays = sum(bool(circuit.relays) for circuit in panel["circuits"].values())
+    sockets = sum(bool(circuit.relays) for circuit in panel["circuits"].values())
     panel["modules"]["relay-4"] = M(sockets={"micro": 4})
-    panel["panels"] = {"panel": P(panel["panels"]["panel"].max_bays + -(-relays // 4))}
+    panel["panels"] = {"panel": P(panel["panels"]["panel"].max_bays + -(-sockets // 4))}
     return panel
 
 

@@ -19,45 +19,72 @@ LIMIT_S = 60.0
 
 def counting_bounds(sized: Sized) -> dict[Goal, int]:
     """Return the counting bounds on bays, on module types within them, and on strip pieces."""
-    linear, goals = _covering(sized)
-    answers = lexicographic(linear, goals, by_highs, limit_s=LIMIT_S, threads=1)
+    covering = Covering(sized)
+    goals: dict[Goal, Terms] = {"bays": covering.bays, "module-types": covering.types}
+    answers = lexicographic(covering.linear, goals, by_highs, limit_s=LIMIT_S, threads=1)
     assert len(answers) == len(goals) and all(answer.proven for _, answer in answers), "the covering is small"
-    bays, types = (answer.bound for _, answer in answers)
+    bays, types = (answer.value or 0 for _, answer in answers)
     return {"bays": max(bays, _modules_by_load(sized)), "module-types": types, "strip-pieces": _pieces(sized)}
 
 
-def _covering(sized: Sized) -> tuple[Linear, dict[str, Terms]]:
-    linear = Linear()
-    site, *_ = sized.requirements.scenario.panels
-    catalogue = sized.requirements.catalogue
-    number = {module.id: linear.column(site.max_bays // module.bays) for module in catalogue.modules}
-    used = {module.id: linear.column() for module in catalogue.modules}
-    carriers = {carrier: linear.column(site.max_bays // carrier.bays) for carrier in catalogue.carriers}
-    bays = {column: carrier.bays for carrier, column in carriers.items()}
-    linear.add(bays | {number[m.id]: -m.bays for m in catalogue.modules}, low=0)
-    linear.add(bays, high=site.max_bays)
-    for module in catalogue.modules:
-        linear.add({used[module.id]: site.max_bays, number[module.id]: -1}, low=0)
-    taken: dict[str, dict[int, int]] = defaultdict(dict)
-    for options, count in Counter(_options(need) for need in sized.needs).items():
-        columns = {option: linear.column(count) for option in options}
-        linear.add(dict.fromkeys(columns.values(), 1), low=count, high=count)
-        for (letter, relay_class), column in columns.items():
-            taken[f"way {letter}"][column] = -1
-            taken[f"socket {relay_class}"][column] = -1
-    for module in catalogue.modules:
-        for row in module.rows:
-            terms = taken[f"way {row.fuse_format}"]
-            terms[number[module.id]] = terms.get(number[module.id], 0) + row.ways
-        for group in module.sockets:
-            taken[f"socket {group.relay_class}"][number[module.id]] = group.count
-    for what, terms in taken.items():
-        if not what.endswith("None"):
-            linear.add(terms, low=0)
-    limits = {module.id: sized.module_limit_ma[site.name, module.id] for module in catalogue.modules if module.rows}
-    if all(limit is not None for limit in limits.values()):
-        linear.add({number[name]: limit or 0 for name, limit in limits.items()}, low=_most_load_ma(sized.needs))
-    return linear, {"bays": bays, "module-types": dict.fromkeys(used.values(), 1)}
+def most_copies(sized: Sized, bays: int, types: int | None = None) -> dict[str, int]:
+    """Return how many modules of each type can stand in a plan within so many bays and types, by counting."""
+    covering = Covering(sized)
+    covering.linear.add(covering.bays, high=bays)
+    if types is not None:
+        covering.linear.add(covering.types, high=types)
+    most: dict[str, int] = {}
+    for name, column in covering.number.items():
+        answer = by_highs(covering.linear, {column: -1}, {}, LIMIT_S, 1)
+        assert answer.proven or answer.infeasible, "the covering is small"
+        most[name] = -(answer.value or 0)
+    return most
+
+
+class Covering:
+    """Modules, ways, sockets and amperes as counts: what every plan of a panel must at least hold."""
+
+    def __init__(self, sized: Sized) -> None:
+        self.sized, self.linear = sized, Linear()
+        self.site, *_ = sized.requirements.scenario.panels
+        catalogue = sized.requirements.catalogue
+        add = self.linear.column
+        self.number = {module.id: add(self.site.max_bays // module.bays) for module in catalogue.modules}
+        self.bays = {add(self.site.max_bays // carrier.bays): carrier.bays for carrier in catalogue.carriers}
+        used = {module.id: add() for module in catalogue.modules}
+        self.types: Terms = dict.fromkeys(used.values(), 1)
+        self.linear.add(self.bays, high=self.site.max_bays)
+        self.linear.add(self.bays | {self.number[m.id]: -m.bays for m in catalogue.modules}, low=0)
+        for name, column in used.items():
+            self.linear.add({column: self.site.max_bays, self.number[name]: -1}, low=0)
+        self._ways_and_sockets()
+        self._amperes()
+
+    def _ways_and_sockets(self) -> None:
+        taken: dict[tuple[str, str | None], dict[int, int]] = defaultdict(dict)
+        for options, count in Counter(_options(need) for need in self.sized.needs).items():
+            columns = {option: self.linear.column(count) for option in options}
+            self.linear.add(dict.fromkeys(columns.values(), 1), low=count, high=count)
+            for (letter, relay_class), column in columns.items():
+                taken["way", letter][column] = -1
+                taken["socket", relay_class][column] = -1
+        for module in self.sized.requirements.catalogue.modules:
+            column = self.number[module.id]
+            for row in module.rows:
+                terms = taken["way", row.fuse_format]
+                terms[column] = terms.get(column, 0) + row.ways
+            for group in module.sockets:
+                taken["socket", group.relay_class][column] = group.count
+        for (_, name), terms in taken.items():
+            if name is not None:
+                self.linear.add(terms, low=0)
+
+    def _amperes(self) -> None:
+        modules = [module for module in self.sized.requirements.catalogue.modules if module.rows]
+        limits = {module.id: self.sized.module_limit_ma[self.site.name, module.id] for module in modules}
+        if all(limit is not None for limit in limits.values()):
+            terms = {self.number[name]: limit or 0 for name, limit in limits.items()}
+            self.linear.add(terms, low=_most_load_ma(self.sized.needs))
 
 
 def _options(need: Need) -> tuple[tuple[str | None, str | None], ...]:

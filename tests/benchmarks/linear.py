@@ -1,49 +1,49 @@
 """
-A linear model with whole variables, written once and given to two solvers: CP-SAT, and HiGHS.
+A linear model, written once and given to two solvers: CP-SAT, and HiGHS.
 
-Comes in as columns and rows of whole numbers; goes out as an ``Answer``. Nothing of the package is used, so what is
-written here can stand against it.
+Comes in as columns and rows of whole numbers; goes out as an ``Answer``. Nothing of the package's models is used, so
+what is written here can stand against them.
 """
 
 from __future__ import annotations
 
 import time
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from math import ceil, inf
+from dataclasses import dataclass, field, replace
+from math import inf
 
 import highspy
 import numpy as np
 from ortools.sat.python import cp_model
 
+from allocator.requirements.scenario import Goal
+
 Terms = Mapping[int, int]
-NOTHING: Terms = {}
 
 
 @dataclass(frozen=True)
 class Answer:
-    """How a solve ended. ``bound`` is a lower bound of the goal, ``values`` is empty where no solution was found."""
+    """How a solve ended; ``value`` is None and ``values`` is empty where no solution was found."""
 
     proven: bool
     infeasible: bool
     value: int | None
-    bound: int
     values: tuple[int, ...]
     seconds: float
 
 
 @dataclass
 class Linear:
-    """Columns (bounds) and rows (terms between two bounds)."""
+    """Columns (from 0 to an upper bound) and rows (terms between two bounds)."""
 
-    lower: list[int] = field(default_factory=list)
     upper: list[int] = field(default_factory=list)
+    whole: list[bool] = field(default_factory=list)
     rows: list[tuple[Terms, float, float]] = field(default_factory=list)
 
-    def column(self, upper: int = 1, lower: int = 0) -> int:
-        """Add a whole variable and return its index."""
-        self.lower.append(lower)
+    def column(self, upper: int = 1, *, whole: bool = True) -> int:
+        """Add a variable from 0 on and return its index; ``whole`` may be False where the rows make it whole."""
         self.upper.append(upper)
+        self.whole.append(whole)
         return len(self.upper) - 1
 
     def add(self, terms: Terms, low: float = -inf, high: float = inf) -> None:
@@ -59,10 +59,7 @@ def by_cp_sat(linear: Linear, goal: Terms, hint: Mapping[int, int], limit_s: flo
     """Minimise a goal with CP-SAT."""
     started = time.monotonic()
     model = cp_model.CpModel()
-    columns = [
-        model.new_int_var(low, high, str(index))
-        for index, (low, high) in enumerate(zip(linear.lower, linear.upper, strict=True))
-    ]
+    columns = [model.new_int_var(0, upper, str(index)) for index, upper in enumerate(linear.upper)]
 
     def total(terms: Terms) -> cp_model.LinearExprT:
         return cp_model.LinearExpr.weighted_sum([columns[c] for c in terms], list(terms.values()))
@@ -72,8 +69,8 @@ def by_cp_sat(linear: Linear, goal: Terms, hint: Mapping[int, int], limit_s: flo
         model.add_linear_expression_in_domain(total(terms), domain)
     if goal:
         model.minimize(total(goal))
-    for column, value in hint.items():
-        model.add_hint(columns[column], value)
+    for column, start in hint.items():
+        model.add_hint(columns[column], start)
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = threads
     solver.parameters.random_seed = 1
@@ -86,39 +83,46 @@ def by_cp_sat(linear: Linear, goal: Terms, hint: Mapping[int, int], limit_s: flo
         proven=proven,
         infeasible=status == cp_model.INFEASIBLE,
         value=value,
-        bound=value if proven and value is not None else ceil(solver.best_objective_bound - 1e-6) if goal else 0,
         values=tuple(solver.value(column) for column in columns) if found else (),
         seconds=time.monotonic() - started,
     )
 
 
 def by_highs(linear: Linear, goal: Terms, hint: Mapping[int, int], limit_s: float, threads: int) -> Answer:
-    """Minimise a goal with HiGHS."""
+    """
+    Minimise a goal with HiGHS.
+
+    The hint becomes a cut-off, a row that asks for its value or better: given as a starting point, HiGHS 1.16 calls it
+    optimal where it is not (its presolve takes the point for one of value 0).
+    """
     started = time.monotonic()
+    highspy.Highs.resetGlobalScheduler(True)  # else the threads of the first solve of the process stay
     highs = highspy.Highs()
     highs.silent()
     highs.setOptionValue("threads", threads)
     highs.setOptionValue("mip_rel_gap", 0.0)
-    highs.setOptionValue("mip_abs_gap", 0.999)  # goals are whole numbers
     highs.setOptionValue("time_limit", max(0.05, limit_s))
-    highs.passModel(_as_highs(linear, goal))
-    if hint:
-        highs.setSolution(len(hint), np.array(list(hint), dtype=np.int32), np.array([*map(float, hint.values())]))
-    highs.run()
+    highs.passModel(_as_highs(_cut_off(linear, goal, hint), goal))
+    assert highs.run() != highspy.HighsStatus.kError, "a model that HiGHS refuses"
     status, info = highs.getModelStatus(), highs.getInfo()
     proven = status == highspy.HighsModelStatus.kOptimal
     found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
     values = tuple(round(value) for value in highs.getSolution().col_value) if found else ()
     value = sum(weight * values[column] for column, weight in goal.items()) if found and goal else None
-    bound = ceil(info.mip_dual_bound - 1e-6) if abs(info.mip_dual_bound) < 1e15 else 0
     return Answer(
         proven=proven,
         infeasible=status == highspy.HighsModelStatus.kInfeasible,
         value=value,
-        bound=value if proven and value is not None else bound,
         values=values,
         seconds=time.monotonic() - started,
     )
+
+
+def _cut_off(linear: Linear, goal: Terms, hint: Mapping[int, int]) -> Linear:
+    if not hint or not goal:
+        return linear
+    value = sum(weight * hint.get(column, 0) for column, weight in goal.items())
+    return replace(linear, rows=[*linear.rows, (goal, -inf, value)])
 
 
 def _as_highs(linear: Linear, goal: Terms) -> highspy.HighsLp:
@@ -129,10 +133,11 @@ def _as_highs(linear: Linear, goal: Terms) -> highspy.HighsLp:
     for column, weight in goal.items():
         cost[column] = weight
     lp.col_cost_ = cost
-    lp.col_lower_, lp.col_upper_ = np.array(linear.lower, dtype=float), np.array(linear.upper, dtype=float)
+    lp.col_lower_, lp.col_upper_ = np.zeros(num_columns), np.array(linear.upper, dtype=float)
     lp.row_lower_ = np.array([low for _, low, _ in linear.rows], dtype=float)
     lp.row_upper_ = np.array([high for *_, high in linear.rows], dtype=float)
-    lp.integrality_ = [highspy.HighsVarType.kInteger] * num_columns
+    kinds = {True: highspy.HighsVarType.kInteger, False: highspy.HighsVarType.kContinuous}
+    lp.integrality_ = [kinds[whole] for whole in linear.whole]
     starts = np.cumsum([0, *(len(terms) for terms, _, _ in linear.rows)])
     lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
     lp.a_matrix_.start_ = starts.astype(np.int32)
@@ -143,20 +148,20 @@ def _as_highs(linear: Linear, goal: Terms) -> highspy.HighsLp:
 
 def lexicographic(
     linear: Linear,
-    goals: Mapping[str, Terms],
+    goals: Mapping[Goal, Terms],
     solver: Solver,
     *,
     limit_s: float,
     threads: int,
     hint: Mapping[int, int] | None = None,
-) -> list[tuple[str, Answer]]:
+) -> list[tuple[Goal, Answer]]:
     """
     Minimise goals one after the other, each with the values of those before as rows, within one limit for all.
 
     The solution of a goal is the hint of the next one. Ends after the first goal that is not proven.
     """
     deadline = time.monotonic() + limit_s
-    answers: list[tuple[str, Answer]] = []
+    answers: list[tuple[Goal, Answer]] = []
     start = dict(hint or {})
     for name, terms in goals.items():
         answer = solver(linear, terms, start, deadline - time.monotonic(), threads)

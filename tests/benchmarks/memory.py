@@ -20,10 +20,19 @@ def forget_peak() -> None:
         _CLEAR.write_text("5", encoding="ascii")  # 5: reset the high-water mark of resident memory
 
 
+def held_mib() -> float:
+    """Return the resident memory now, MiB."""
+    return _status_mib("VmRSS") if _STATUS.exists() else peak_mib()
+
+
 def peak_mib() -> float:
     """Return the most resident memory since ``forget_peak``, MiB."""
     if _STATUS.exists():
-        line = next(line for line in _STATUS.read_text(encoding="utf-8").splitlines() if line.startswith("VmHWM"))
-        return int(line.split()[1]) / 1024
+        return _status_mib("VmHWM")
     unit = 1024**2 if sys.platform == "darwin" else 1024
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
+
+
+def _status_mib(name: str) -> float:
+    line = next(line for line in _STATUS.read_text(encoding="utf-8").splitlines() if line.startswith(f"{name}:"))
+    return int(line.split()[1]) / 1024

@@ -8,7 +8,7 @@ import: bounds, search, arranging and the independent checker are in it.
 from __future__ import annotations
 
 import time
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -89,6 +89,14 @@ def timed_run(sized: Sized, *, limit_s: float, workers: int = 2) -> Run:
         for goal in outcome.plan.goals
     )
     return Run(seconds, peak_mib(), "cut by time" if outcome.plan.depends_on_time else "plan", reached)
+
+
+def for_goals(sized: Sized, goals: tuple[Goal, ...]) -> Sized:
+    """Return the same panel with other goals."""
+    requirements = sized.requirements
+    rules = requirements.scenario.rules.model_copy(update={"objective": goals})
+    scenario = requirements.scenario.model_copy(update={"rules": rules})
+    return replace(sized, requirements=requirements.model_copy(update={"scenario": scenario}))
 
 
 def warm_up() -> None:

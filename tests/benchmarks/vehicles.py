@@ -9,6 +9,7 @@ panels, because one would need more bays than a panel may have.
 from __future__ import annotations
 
 import random
+from collections.abc import Mapping, Sequence
 
 from allocator.sizing.sized import Sized
 from tests.builders import A, F, M, P, build_sized
@@ -40,20 +41,34 @@ PRICES = {"frame-3": 1450, "frame-4": 1820, "frame-6": 2490, "mount-1": 700, "mo
 }
 
 
-def vehicle(num_circuits: int, seed: int, *, tight: bool = True) -> Sized:
-    """Return a random vehicle with so many circuits; equal arguments give equal vehicles."""
+def vehicle(
+    num_circuits: int,
+    seed: int,
+    *,
+    tight: bool = True,
+    num_feeds: int | None = None,
+    modules: Mapping[str, M] | None = None,
+    cases: Sequence[str] = CASES,
+) -> Sized:
+    """
+    Return a random vehicle with so many circuits; equal arguments give equal vehicles.
+
+    ``tight`` chooses the catalogue of eight module types, else that of five; ``num_feeds``, ``modules`` and ``cases``
+    depart from the usual vehicle of that size, to see what each of them costs.
+    """
     name = f"{num_circuits}-{seed}-{tight}"
     draw, where = random.Random(name), random.Random(f"{name}-panels")
     panels = ("panel",) if num_circuits <= ONE_PANEL else ("cab", "body")
-    feeds = _feeds(draw, where, num_circuits, panels)
-    circuits = _circuits(draw, where, num_circuits, feeds, panels)
+    usual = min(12, max(4, num_circuits // 14 + draw.randint(2, 4)))
+    feeds = _feeds(draw, where, num_circuits, num_feeds or usual, panels)
+    circuits = _circuits(draw, where, num_circuits, feeds, panels, cases)
     return build_sized(
         circuits=circuits,
         feeds=feeds,
-        modules=TIGHT if tight else LOOSE,
+        modules=modules or (TIGHT if tight else LOOSE),
         panels=dict.fromkeys(panels, P(max_bays=min(MOST_BAYS, max(8, num_circuits // 3)))),
         carriers={"frame-3": 3, "frame-4": 4, "frame-6": 6, "mount-1": 1, "mount-2": 2},
-        cases=CASES,
+        cases=cases,
         strip_limit_a=STRIP_LIMIT_A,
         feed_loading=90,
         prices=PRICES,
@@ -62,9 +77,10 @@ def vehicle(num_circuits: int, seed: int, *, tight: bool = True) -> Sized:
     )
 
 
-def _feeds(draw: random.Random, where: random.Random, num_circuits: int, panels: tuple[str, ...]) -> dict[str, F]:
-    """Draw 4 to 12 feeds; about three in ten of those after the third branch from the first one."""
-    number = min(12, max(4, num_circuits // 14 + draw.randint(2, 4)))
+def _feeds(
+    draw: random.Random, where: random.Random, num_circuits: int, number: int, panels: tuple[str, ...]
+) -> dict[str, F]:
+    """Draw the feeds; about three in ten of those after the third branch from the first one."""
     per_feed_a = 3.2 * num_circuits / number
     feeds: dict[str, F] = {}
     for index in range(number):
@@ -81,7 +97,12 @@ def _feeds(draw: random.Random, where: random.Random, num_circuits: int, panels:
 
 
 def _circuits(
-    draw: random.Random, where: random.Random, number: int, feeds: dict[str, F], panels: tuple[str, ...]
+    draw: random.Random,
+    where: random.Random,
+    number: int,
+    feeds: dict[str, F],
+    panels: tuple[str, ...],
+    every_case: Sequence[str],
 ) -> dict[str, A]:
     """Draw the circuits; a fifth to a third of them have a relay of their own."""
     relay_share = draw.uniform(0.2, 0.35)
@@ -93,7 +114,7 @@ def _circuits(
         relays: tuple[str, ...] = ()
         if draw.random() < relay_share:
             relays = ("heavy",) if load > 16 else draw.choice((("micro", "standard"), ("micro",), ("standard",)))
-        cases = tuple(case for case in CASES if draw.random() < 0.6) or CASES
+        cases = tuple(case for case in every_case if draw.random() < 0.6) or tuple(every_case)
         at: tuple[str, ...] = ()
         if panels[1:]:
             at = where.choice((*((panel,) for panel in (*panels, *panels)), panels))

@@ -1,0 +1,111 @@
+"""
+The search on random vehicles, against what it is meant to reach at each size.
+
+Every vehicle is allocated twice: within the time that is asked for at its size, and with five times as much, to see
+what a miss would have needed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import partial
+from statistics import median
+
+from allocator.requirements.scenario import Goal
+from tests.benchmarks.results import Row
+from tests.benchmarks.section import Section, Task, grouped, table
+from tests.benchmarks.timed import Run, timed_run
+from tests.benchmarks.vehicles import vehicle
+
+COUNTED: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces")
+PATIENCE = 5
+MOST_MIB = 2048
+
+
+@dataclass(frozen=True)
+class Aim:
+    """What is asked for at a size: largest gap by goal (0: proven) within so many seconds."""
+
+    seconds: float
+    gaps: Mapping[Goal, float]
+    seeds: int
+
+    def is_met(self, run: Run) -> bool:
+        """Whether a run has every goal within its gap, in time (a tenth is allowed for the last look at the clock)."""
+        levels = {goal: run.level(goal) for goal in self.gaps}
+        within = all(level is not None and level.gap <= self.gaps[goal] for goal, level in levels.items())
+        return within and run.seconds <= 1.1 * self.seconds and run.peak_mib <= MOST_MIB
+
+
+_PROVEN: Mapping[Goal, float] = dict.fromkeys(COUNTED, 0.0)
+AIMS: Mapping[int, Aim] = {
+    40: Aim(1, {**_PROVEN, "peak-utilisation": 0.0, "long-jumpers": 0.01, "price": 0.01}, 20),
+    100: Aim(10, {**_PROVEN, "peak-utilisation": 0.01}, 10),
+    200: Aim(20, {**_PROVEN, "peak-utilisation": 0.02}, 5),
+    400: Aim(60, {**_PROVEN, "peak-utilisation": 0.05}, 3),
+}
+
+
+def _tasks(quick: bool) -> Iterable[Task]:
+    for size, aim in AIMS.items():
+        for catalogue in ("tight", "loose"):
+            for seed in range(1 if quick else aim.seeds):
+                measure = partial(_measure, size, catalogue, seed, quick)
+                yield Task(f"{size:03d}-{catalogue}-{seed:02d}", measure)
+
+
+def _measure(size: int, catalogue: str, seed: int, quick: bool) -> Row:
+    sized = vehicle(size, seed, tight=catalogue == "tight")
+    limit_s = min(AIMS[size].seconds, 5 if quick else AIMS[size].seconds)
+    asked = timed_run(sized, limit_s=limit_s)
+    patient = asked if quick else timed_run(sized, limit_s=PATIENCE * limit_s)
+    group = f"{size} {catalogue}"
+    return {"group": group, "size": size, "asked": asked.to_table(), "patient": patient.to_table()}
+
+
+def _page(rows: Mapping[str, Row]) -> Iterator[str]:
+    yield (
+        "Random vehicles (`tests/benchmarks/vehicles.py`, seeds 0, 1, 2, ...) with two catalogues of eight and five "
+        "module types. Time is that of `allocate()` in a warm process on two threads, checker included. The aims:"
+    )
+    yield ""
+    for size, aim in AIMS.items():
+        wanted = ", ".join(f"{goal} {'proven' if not gap else f'within {gap:.0%}'}" for goal, gap in aim.gaps.items())
+        yield f"- {size} circuits: {wanted} in {aim.seconds:.0f} s (median)."
+    yield ""
+    yield "Within the time asked for:"
+    yield ""
+    yield from _table(rows, "asked")
+    yield f"With {PATIENCE} times as much:"
+    yield ""
+    yield from _table(rows, "patient")
+
+
+def _table(rows: Mapping[str, Row], which: str) -> Iterator[str]:
+    goals: tuple[Goal, ...] = (*COUNTED, "peak-utilisation", "long-jumpers", "price")
+    head = ("circuits, catalogue", "met", "median s", "worst s", "MiB", *(f"{goal}" for goal in goals))
+    lines = []
+    for group, held in grouped(rows, "group").items():
+        aim = AIMS[int(held[0]["size"])]
+        runs = [Run.from_table(row[which]) for row in held]
+        times = [run.seconds for run in runs]
+        cells = [_cell(runs, goal) for goal in goals]
+        met = f"{sum(aim.is_met(run) for run in runs)} of {len(runs)}"
+        memory = f"{max(run.peak_mib for run in runs):.0f}"
+        lines.append((group, met, f"{median(times):.2f}", f"{max(times):.2f}", memory, *cells))
+    yield from table(head, lines)
+    yield "A cell tells how many are proven, and the largest gap of the others."
+    yield ""
+
+
+def _cell(runs: list[Run], goal: Goal) -> str:
+    levels = [run.level(goal) for run in runs]
+    gaps = [level.gap for level in levels if level is not None and not level.proven]
+    proven = sum(level is not None and level.proven for level in levels)
+    none = sum(level is None for level in levels)
+    worst = f", {max(gaps):.1%}" if gaps else ""
+    return f"{proven}{worst}" + (f", {none} without plan" if none else "")
+
+
+SECTION = Section("vehicles", "Random vehicles", _tasks, _page)
