@@ -7,7 +7,7 @@ out. Cables and tails are taken as laid on their own, out of the bundles, at the
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 
 from allocator.errors import SizingError
@@ -26,7 +26,11 @@ _Joint = tuple[Wire, Stud, Terminal, Terminal]
 
 
 def size_feed(
-    tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool], main: MainFuses | None = None
+    tree: FeedTree,
+    feed: Feed,
+    cable_ends: Callable[[Wire], bool],
+    main: MainFuses | None = None,
+    before: Fuse | None = None,
 ) -> SizedFeed:
     """
     Size the cable, the tails and the distribution stud of a feed.
@@ -41,6 +45,8 @@ def size_feed(
         Whether the start of the cable fits a wire: the output of its own fuse or relay, the holder of a main fuse.
     main
         What is on offer for the main fuse of a root feed.
+    before
+        The fuse that opens when the cable of a branch is shorted; None where it is not known, and for a root feed.
 
     Returns
     -------
@@ -54,7 +60,7 @@ def size_feed(
         If a wire, stud, ring, tail fuse or holder is missing.
     """
     offer = tree.offer
-    cable, joint = _cable(tree, feed, cable_ends)
+    cable, joint = _cable(tree, feed, cable_ends, before)
     tail, stud, tail_ring, cable_ring = joint
     holder, fuse = tail_fuse(tree, feed) if feed.tail_fuse is not None else (None, None)
     return SizedFeed(
@@ -77,11 +83,11 @@ def size_feed(
     )
 
 
-def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool]) -> tuple[Wire, _Joint]:
+def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool], before: Fuse | None) -> tuple[Wire, _Joint]:
     """Return the thinnest cable, and its joint to the tails, of those that enter the most modules."""
     offer, hot_c = tree.offer, tree.hottest_c(feed)
     cable_a, tail_a = tree.protection_a(feed), tree.tail_protection_a(feed)
-    bearing = _wires_for(offer, cable_a, hot_c, fuse_before_cable(tree, feed))
+    bearing = _wires_for(offer, cable_a, hot_c, before)
     ending = [wire for wire in bearing if cable_ends(wire)]
     tails = _wires_for(offer, tail_a, hot_c, tail_fuse(tree, feed)[1] if feed.tail_fuse is not None else None)
     choices = [
@@ -152,15 +158,16 @@ def _joint(offer: Offer, feed: Feed, cable: Wire, cable_a: float, tail: Wire, ta
     return None
 
 
-def fuse_before_cable(tree: FeedTree, feed: Feed) -> Fuse | None:
-    """Return the fuse that opens when the cable of a feed is shorted; None where it is not known."""
+def fuse_before_cable(tree: FeedTree, feed: Feed, sized: Mapping[str, SizedFeed]) -> Fuse | None:
+    """Return the fuse that opens when the cable of a feed is shorted; None where a feed above has none."""
     source = tree.feeds.get(feed.source or "")
     if feed.fuse_format is not None:
         fitting = tree.offer.fuses(feed.fuse_format)
         return next((fuse for fuse in fitting if fuse.rating == feed.rating), None)
     if source is None:
-        return None
-    return tail_fuse(tree, source)[1] if source.tail_fuse is not None else fuse_before_cable(tree, source)
+        main = sized[feed.name].main if feed.name in sized else None
+        return next((fuse for fuse in tree.offer.catalogue.fuses if main is not None and fuse.id == main.fuse), None)
+    return tail_fuse(tree, source)[1] if source.tail_fuse is not None else fuse_before_cable(tree, source, sized)
 
 
 def tail_fuse(tree: FeedTree, feed: Feed) -> tuple[Holder, Fuse]:

@@ -36,14 +36,12 @@ class MainFuses:
 
     def __init__(self, tree: FeedTree, feed: Feed) -> None:
         self._offer, self._feed = tree.offer, feed
-        supply = tree.offer.scenario.supply
-        self.fault_a = supply.fault_current if supply.source_fault_current is None else supply.source_fault_current
-        self._stud = supply.stud
+        self._stud = tree.offer.scenario.supply.stud
         self._num_panels = len(tree.panels(feed))
         self._pairs = self._suiting()
 
     def takes_cable(self, cable: Wire) -> bool:
-        """Say whether a holder, and the source where there is a lead, have ring terminals for a cable."""
+        """Say whether a holder, and the source if there is a lead, have rings for a cable that outlives its fuse."""
         return self._choices(cable) != []
 
     def choose(self, cable: Wire) -> MainFuse:
@@ -55,10 +53,11 @@ class MainFuses:
         lead_mm = round((self._feed.main_fuse_distance or 0.0) * MM_PER_M)
         for holder, fuse in self._pairs:
             ring, at_source = (self._ring(size, cable) for size in (holder.stud, self._stud or holder.stud))
-            if ring is not None and (at_source is not None or not lead_mm):
-                lead_rings = (str(at_source), ring) if lead_mm else ()
+            ends = ring is not None and (at_source is not None or not lead_mm)
+            if ends and self._offer.outlives(cable, fuse, self._offer.source_fault_a):
+                lead_rings = (str(at_source), str(ring)) if lead_mm else ()
                 order = holder.price + fuse.price, holder.id, fuse.id
-                found.append((order, MainFuse(fuse.id, holder.id, ring, lead_mm, lead_rings)))
+                found.append((order, MainFuse(fuse.id, holder.id, str(ring), lead_mm, lead_rings)))
         return found
 
     def _ring(self, size: str, cable: Wire) -> str | None:
@@ -73,7 +72,7 @@ class MainFuses:
             if fuse.fuse_format == holder.fuse_format
             and fuse.rating <= holder.limit
             and fuse.voltage >= self._offer.maximum_v
-            and fuse.breaking_capacity >= self.fault_a
+            and fuse.breaking_capacity >= self._offer.source_fault_a
             and holder.stack >= self._num_panels
         ]
         found = [(holder, fuse) for holder, fuse in offered if fuse.rating == self._feed.rating]
@@ -82,7 +81,7 @@ class MainFuses:
         ratings = ", ".join(f"{rating:g}" for rating in sorted({fuse.rating for _, fuse in offered})) or "none"
         raise SizingError(
             f"finds no main fuse of {self._feed.rating:g} A on offer for {self._offer.maximum_v:g} V and "
-            f"{self.fault_a:g} A at the source, in a holder for {self._num_panels} "
+            f"{self._offer.source_fault_a:g} A at the source, in a holder for {self._num_panels} "
             f"cable{'s' if self._num_panels > 1 else ''}",
             rule="no-main-fuse",
             known=f"ratings on offer that would do otherwise: {ratings} A",

@@ -154,19 +154,29 @@ class Offer:
             )
         return self._wires[key]
 
-    def let_through_a2s(self, fuse: Fuse) -> float:
-        """Return what a fuse lets by in a short circuit at a panel, A2s; 0: nothing published, and a caution tells."""
-        fault_a = self.scenario.supply.fault_current
-        return let_through_a2s(fuse.fuse_format, fuse.rating, fault_a, self.figures) or 0.0
+    @property
+    def source_fault_a(self) -> float:
+        """Prospective short-circuit current at the source, A."""
+        supply = self.scenario.supply
+        return supply.fault_current if supply.source_fault_current is None else supply.source_fault_current
 
-    def fault_area_mm2(self, fuse: Fuse, insulation_c: float) -> float:
+    def let_through_a2s(self, fuse: Fuse, fault_a: float | None = None) -> float:
+        """
+        Return what a fuse lets by in a short circuit, A2s; 0: nothing published, and a caution tells.
+
+        ``fault_a`` is what the short circuit draws at most; None: what it draws at a panel.
+        """
+        most_a = self.scenario.supply.fault_current if fault_a is None else fault_a
+        return let_through_a2s(fuse.fuse_format, fuse.rating, most_a, self.figures) or 0.0
+
+    def fault_area_mm2(self, fuse: Fuse, insulation_c: float, fault_a: float | None = None) -> float:
         """Return the area that outlives a short circuit behind a fuse, with insulation of a temperature, mm2."""
         k = insulation_k(insulation_c, self.figures)
-        return least_fault_area_mm2(self.let_through_a2s(fuse), k) if k else math.inf
+        return least_fault_area_mm2(self.let_through_a2s(fuse, fault_a), k) if k else math.inf
 
-    def outlives(self, wire: Wire, fuse: Fuse) -> bool:
-        """Say whether a wire outlives a short circuit until a fuse before it opens."""
-        return wire.area >= self.fault_area_mm2(fuse, wire.insulation)
+    def outlives(self, wire: Wire, fuse: Fuse, fault_a: float | None = None) -> bool:
+        """Say whether a wire outlives a short circuit until a fuse before it opens; ``fault_a`` as above."""
+        return wire.area >= self.fault_area_mm2(fuse, wire.insulation, fault_a)
 
     def bears(self, placed: PlacedWire, fuse: Fuse) -> bool:
         """Say whether a fuse protects a wire: from an overload without end, and in a short circuit."""

@@ -16,7 +16,7 @@ from allocator.sizing.branches import Branch
 from allocator.sizing.cautions import cautions
 from allocator.sizing.faults import circuit_fault, feed_fault
 from allocator.sizing.feed_tree import FeedTree, check_feed
-from allocator.sizing.feeds import size_feed
+from allocator.sizing.feeds import fuse_before_cable, size_feed
 from allocator.sizing.limits import entries, module_limits, row_limits
 from allocator.sizing.loads import Loads
 from allocator.sizing.main_fuses import MainFuses
@@ -132,7 +132,8 @@ def _size_feeds(tree: FeedTree, loads: Loads) -> _Branches:
                 sized[feed.name] = size_feed(tree, feed, main.takes_cable, main)
                 continue
             branch = Branch(tree, loads, feed)
-            sized[feed.name] = size_feed(tree, feed, branch.takes_cable)
+            before = fuse_before_cable(tree, feed, sized)
+            sized[feed.name] = size_feed(tree, feed, branch.takes_cable, before=before)
             if feed.source in sized:
                 need_by_feed[feed.name] = branch.need(sized[feed.name], sized[feed.source])
         except SizingError as refusal:

@@ -43,14 +43,15 @@ def fuse_before_coil(view: View, need: NeedKey) -> Fuse | None:
 
 
 def fuse_before_cable(view: View, name: str, below: tuple[str, ...] = ()) -> Fuse | None:
-    """Return the fuse before the cable of a feed: in its own way, else what stands before its relay."""
+    """Return the fuse before the cable of a feed: main fuse, in its own way, else what stands before its relay."""
     feed = view.feeds[name]
     source = view.feeds.get(feed.source or "")
     if feed.fuse_format is not None:
         way = view.way_of.get(("feed", name))
         return None if way is None else view.fuses.get(way.used.fuse or "")
     if source is None or source.name in below:
-        return None
+        main = view.sized.feeds[name].main if name in view.sized.feeds else None
+        return view.fuses.get("" if main is None else main.fuse)
     entered = (view.fuses.get(e.piece.tail_fuse or "") for e in view.entries if name in view.feeds_entered_by(e))
     return next(filter(None, entered), None) or fuse_before_cable(view, source.name, (*below, name))
 

@@ -61,17 +61,28 @@ def wire_withstands_fault(view: View) -> Iterator[Finding]:
         sized, tail = view.sized.feeds.get(entry.piece.feed), tail_of(view, entry)
         if sized is not None and entry.piece.feed in view.feeds:
             where, before = f'{entry.at} (feed "{entry.piece.feed}")', fuse_before_cable(view, entry.piece.feed)
-            yield from _outlived(view, where, "cable", sized.cable_wire, before)
+            yield from _outlived(view, where, "cable", sized.cable_wire, before, _fault_a(view, entry.piece.feed))
             yield from _outlived(
                 view, where, "tail", None if tail is None else tail.wire, fuse_before_entry(view, entry)
             )
 
 
-def _outlived(view: View, where: str, part: str, wire_id: str | None, fuse: Fuse | None) -> Iterator[Finding]:
+def _fault_a(view: View, feed: str) -> float:
+    """Return what a short circuit of a feed's cable draws at most, A: of a root feed that at the source."""
+    supply = view.scenario.supply
+    if view.feeds[feed].source is not None or supply.source_fault_current is None:
+        return supply.fault_current
+    return supply.source_fault_current
+
+
+def _outlived(
+    view: View, where: str, part: str, wire_id: str | None, fuse: Fuse | None, fault_a: float | None = None
+) -> Iterator[Finding]:
     wire = view.wires.get(wire_id or "")
     if fuse is None or wire is None:
         return
-    passed = fault_heat_a2s(fuse, view.scenario.supply.fault_current, view.figures)
+    most_a = view.scenario.supply.fault_current if fault_a is None else fault_a
+    passed = fault_heat_a2s(fuse, most_a, view.figures)
     stands = wire_heat_a2s(wire, view.figures)
     if passed > stands * _NOISE:
         text = f'{part}: fuse "{fuse.id}" lets by up to {passed:.4g} A2s; wire "{wire.id}" stands {stands:.4g} A2s'

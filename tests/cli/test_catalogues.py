@@ -155,7 +155,7 @@ def test_parts_are_counted(parts: Path) -> None:
         0,
         "parts.toml: no fault found\n"
         "  1  modules\n  1  carriers\n  1  strips\n  1  fuses\n  1  relays\n  1  terminals\n  1  wires\n  0  studs\n"
-        "  0  holders\n  0  accessories\n",
+        "  0  holders\n  0  main_holders\n  0  accessories\n",
         "",
     )
     data = ran("catalogue", "check", parts, "--json").data

@@ -121,7 +121,7 @@ def test_every_rating_of_the_three_blade_formats_is_on_offer() -> None:
         "E": [20, 25, 30, 35, 40, 50, 60, 70, 80, 100],
         "F": [2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30],
     }
-    assert {fuse.fuse_format for fuse in CATALOGUE.fuses if fuse.voltage == 58} == {"C", "E", "F"}
+    assert {fuse.fuse_format for fuse in CATALOGUE.fuses if fuse.voltage == 58} >= {"C", "E", "F"}
 
 
 def test_every_socket_class_has_relays_for_both_common_nets() -> None:

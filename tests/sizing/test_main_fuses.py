@@ -80,3 +80,19 @@ def test_the_lead_is_part_of_the_distance_and_has_a_ring_at_each_end():
 def test_a_branch_has_none():
     branch = feed("key", source="battery", rating="30 A", fuse_format="E")
     assert sized(feeds=[feed(), branch]).feeds["key"].main is None
+
+
+def test_the_cable_outlives_a_short_circuit_just_behind_the_main_fuse():
+    """A type E fuse of 20 A lets 120 A pass for 1 s where so much flows: 1 mm2 of 20 A is too thin for that."""
+    maxi = offered(holders=(holder(fuse_format="E"),))
+    tables = {"feeds": [feed(rating="20 A")], "catalogue": maxi}
+    assert sized(supply={"fault_current": "100 A"}, **tables).feeds["battery"].cable_wire == "w1"
+    strong = {"fault_current": "100 A", "source_fault_current": "1000 A"}
+    assert sized(supply=strong, **tables).feeds["battery"].cable_wire == "w1.5"
+
+
+def test_a_branch_with_only_a_relay_hangs_on_the_main_fuse():
+    branch = feed("late", source="battery", rating="10 A", relay_class="heavy", control="lamp")
+    maxi = offered(holders=(holder(fuse_format="E"),))
+    found = sized(feeds=[feed(rating="20 A"), branch], catalogue=maxi)
+    assert found.feeds["late"].cable_wire == "w1.5"

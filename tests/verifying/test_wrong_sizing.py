@@ -287,3 +287,18 @@ def test_the_highest_voltage_of_a_net() -> None:
         return highest_v(View(_with_tables(sized, vehicle=vehicle.model_copy(update=update)), plan))
 
     assert [volts(12, 14), volts(13, 14), volts(24, 40), volts(60, 61)] == [16, 32, 40, 80]
+
+
+def test_a_cable_that_does_not_outlive_its_main_fuse() -> None:
+    """A type E fuse of 50 A lets 300 A pass for 1 s, if so much flows at the source; 1 mm2 stands 7.66e+03 A2s."""
+    sized, plan = good()
+    main = sized.feeds["ignition"].main
+    assert main is not None
+    thin = _with_feed(sized, "ignition", main=replace(main, fuse="E-50"), cable_wire="w1")
+    texts = _texts(thin, plan, "wire-withstands-fault")
+    assert any('cable: fuse "E-50" lets by up to 9e+04 A2s; wire "w1" stands' in text for text in texts), texts
+    supply = sized.requirements.scenario.supply.model_copy(update={"fault_current": 200.0})
+    assert not any("cable" in text for text in _texts(_with_tables(thin, supply=supply), plan, "wire-withstands-fault"))
+    at_source = supply.model_copy(update={"source_fault_current": 400.0})
+    texts = _texts(_with_tables(thin, supply=at_source), plan, "wire-withstands-fault")
+    assert any("cable: fuse" in text for text in texts)
