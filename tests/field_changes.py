@@ -97,6 +97,7 @@ CHANGES: dict[str, Change] = {
     "Rules.fuse_over_wire": Change(f"{_RULES}.fuse_over_wire", "small-craft-150", "sizing"),
     "Rules.bundle_table": Change(f"{_RULES}.bundle_table", "bunched", "sizing", (("circuits.pump-a.bundle", 20),)),
     "Rules.upstream_drop": Change(f"{_RULES}.upstream_drop", "50 %", "sizing"),
+    "Rules.run_allowance": Change(f"{_RULES}.run_allowance", "5 %", "wires"),
     "Rules.strict_contacts": Change(f"{_RULES}.strict_contacts", True, "faults"),
     "Rules.one_piece_per_feed_and_row": Change(
         f"{_RULES}.one_piece_per_feed_and_row",
@@ -170,6 +171,7 @@ CHANGES: dict[str, Change] = {
     "Catalogue.tail_length": Change("catalogue.tail_length", "1 m", "wires"),
     "Catalogue.short_jumper": Change("catalogue.short_jumper", "0.2 m", "wires"),
     "Catalogue.long_jumper": Change("catalogue.long_jumper", "0.9 m", "wires"),
+    "Catalogue.end_allowance": Change("catalogue.end_allowance", "0.05 m", "wires"),
     "Module.bays": Change(f"{_TWIN}.bays", 2, "findings"),
     "Module.rows": Change(f"{_TWIN}.rows", [], "findings", ((f"{_TWIN}.sockets", _ONE_SOCKET),)),
     "Module.sockets": Change("catalogue.modules.bus.sockets", [], "findings"),

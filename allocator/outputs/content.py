@@ -15,6 +15,7 @@ from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import USUAL_FUSE_V, FeedMark, feed_marks
 from allocator.outputs.strips import StripPlan, strip_plans
 from allocator.plan.colours import WireLook, look_of
+from allocator.plan.cuts import cut_mm
 from allocator.plan.files import plan_text
 from allocator.plan.index import EntryAt, ModuleAt, NeedAt, PlanIndex
 from allocator.plan.measures import entry_load_ma, need_loads
@@ -67,6 +68,11 @@ class Content:
     def look_by_run(self) -> Mapping[str, WireLook]:
         """Colour of every wire, by its number."""
         return {run.number: look_of(run, self.sized.requirements) for run in self.runs}
+
+    @cached_property
+    def cut_mm_by_run(self) -> Mapping[str, int | None]:
+        """Length to cut every wire to, mm, by its number; None where the builder measures it."""
+        return {run.number: cut_mm(run, self.sized.requirements) for run in self.runs}
 
     @cached_property
     def loads_by_need(self) -> Mapping[str, tuple[int, ...]]:

@@ -14,7 +14,8 @@ from typing import Any
 
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK, clean
-from allocator.outputs.lists import csv_text, remarks_of
+from allocator.outputs.lists import remarks_of
+from allocator.outputs.records import csv_text
 from allocator.plan.crimps import crimp_counts, crimps_of
 from allocator.requirements.catalogue import Terminal
 

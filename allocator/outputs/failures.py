@@ -10,7 +10,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from allocator.outputs.content import Content
-from allocator.outputs.lists import csv_text, remarks_of
+from allocator.outputs.lists import remarks_of
+from allocator.outputs.records import csv_text
 from allocator.plan.failures import Failure, failures, shared_fates
 
 COLUMNS = (

@@ -227,6 +227,9 @@ class Catalogue(Strict):
     )
     short_jumper: CutLength = Field(0.1, description="wire from a way to a socket of the same module")
     long_jumper: CutLength = Field(0.5, description="wire from a way to a socket of another module")
+    end_allowance: CutLength = Field(
+        0.0, description="wire added at each end when it is cut, for stripping, crimping and one more try"
+    )
     modules: tuple[Module, ...] = Field(min_length=1)
     carriers: tuple[Carrier, ...] = Field(min_length=1)
     strips: tuple[Strip, ...] = ()

@@ -219,6 +219,10 @@ class Rules(Strict):
     upstream_drop: Reserve = Field(
         0.0, description="share of each circuit's allowed drop that is kept for cable and tail of its feed"
     )
+    run_allowance: Reserve = Field(
+        0.0,
+        description="share by which wires that leave the panel are cut longer than their run; drops do not count it",
+    )
     bundle_factor: Share = Field(70.0, description="share of a wire's ampacity left in a bundle")
     bundle_table: BundleTable = Field(
         "steps", description="by what table a circuit is read that says how many share its bundle"

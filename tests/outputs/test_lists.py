@@ -12,7 +12,10 @@ import pytest
 
 from allocator.outputs.cautions import CAUTIONS
 from allocator.outputs.content import Content
-from allocator.outputs.lists import PART_COLUMNS, REMARK, WIRE_COLUMNS, OrderLine, parts_csv, safe_cell, wires_csv
+from allocator.outputs.lists import WIRE_COLUMNS, parts_csv, wires_csv
+from allocator.outputs.order import COLUMNS as PART_COLUMNS
+from allocator.outputs.order import OrderLine
+from allocator.outputs.records import REMARK, safe_cell
 from allocator.plan.parts import bill_of
 from allocator.plan.wiring import PREFIX
 from allocator.requirements.catalogue import Carrier
@@ -41,16 +44,30 @@ def _data(text: str, first: str) -> list[dict[str, str]]:
 def test_parts_csv_lists_the_bill(name: str) -> None:
     content = _content(name)
     bill = bill_of(content.sized, content.plan)
-    rows = {row["part"]: row for row in _data(parts_csv(content), "part")}
+    listed = _data(parts_csv(content), "part")
+    rows = {row["part"]: row for row in listed}
     assert set(rows) == {*bill.parts, *bill.wire_mm, *bill.strip_ways}
     for part, number in bill.parts.items():
         assert (rows[part]["unit"], rows[part]["needed"]) == ("piece", str(number))
-    for wire, mm in bill.wire_mm.items():
-        assert Decimal(rows[wire]["needed"]) * 1000 == mm
     for strip, ways in bill.strip_ways.items():
-        stock = next(item.ways for item in content.sized.requirements.catalogue.strips if item.id == strip)
-        assert int(rows[strip]["needed"]) * stock >= ways
-        assert rows[strip]["unit"] == "length" and f"of {stock}" in rows[strip]["note"]
+        stock = next(item for item in content.sized.requirements.catalogue.strips if item.id == strip)
+        assert int(rows[strip]["needed"]) * stock.ways + sum(stock.offcuts) >= ways
+        assert rows[strip]["unit"] == "length" and "ways: " in rows[strip]["note"]
+    assert len(rows) == len({(row["part"], row["colour"]) for row in listed if not row["colour"]}) + len(bill.wire_mm)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_wire_is_ordered_by_size_and_colour_as_it_is_cut(name: str) -> None:
+    """The bill counts wires as they lie; the order adds what bends along the run and both crimps take."""
+    content = _content(name)
+    ordered = {(row["part"], row["colour"]): Decimal(row["needed"]) for row in _data(parts_csv(content), "part")}
+    cut: Counter[tuple[str, str]] = Counter()
+    for row in _data(wires_csv(content), "number"):
+        if row["length_m"]:
+            cut[row["wire"], row["colour"]] += int(Decimal(row["cut_m"]) * 1000)
+    assert {kind: metres for kind, metres in ordered.items() if kind[1]} == {
+        kind: Decimal(mm) / 1000 for kind, mm in cut.items()
+    }
 
 
 @pytest.mark.parametrize("name", SAMPLES)
@@ -76,9 +93,9 @@ def test_stock_is_deducted_before_packs_are_rounded_up() -> None:
         "width": "1 mm",
         "height": "1 mm",
     }
-    line = OrderLine(Carrier.model_validate(part), "piece", Fraction(16))
+    line = OrderLine(Carrier.model_validate(part), "piece", Fraction(16), Fraction(5))
     assert (int(line.from_stock), line.packs, line.order_cents) == (5, 2, 1000)
-    covered = OrderLine(line.part, "piece", Fraction(5))
+    covered = OrderLine(line.part, "piece", Fraction(5), Fraction(5))
     assert (int(covered.from_stock), covered.packs, covered.order_cents) == (5, 0, 0)
 
 
@@ -145,8 +162,8 @@ def test_the_cable_of_a_branch_begins_at_its_relay() -> None:
 def test_lists_carry_notice_and_cautions(name: str) -> None:
     content = _content(name)
     for text, columns in ((parts_csv(content), PART_COLUMNS), (wires_csv(content), WIRE_COLUMNS)):
-        assert text.splitlines()[0] == ",".join(columns)
-        remarks = [list(row.values())[1] for row in _rows(text) if row[columns[0]] == REMARK]
+        assert text.splitlines()[0] == ",".join(column.name for column in columns)
+        remarks = [list(row.values())[1] for row in _rows(text) if row[columns[0].name] == REMARK]
         assert content.sized.requirements.catalogue.notice in remarks
         assert set(CAUTIONS) <= set(remarks)
 

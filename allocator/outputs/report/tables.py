@@ -9,7 +9,7 @@ from __future__ import annotations
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import clean
 from allocator.outputs.goals import value_text
-from allocator.outputs.lists import order_lines
+from allocator.outputs.order import order_lines
 from allocator.outputs.report.blocks import Cell, Column, Grid, Line
 from allocator.outputs.report.facts import Facts
 from allocator.plan.index import NeedAt
