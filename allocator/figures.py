@@ -306,6 +306,9 @@ class Figures:
         {"lamp": {12: 5, 28: 8}, "inductive": {12: 2, 28: 4}, "motor": {12: 2, 28: 3}, "resistive": {12: 1, 28: 2}},
         "1", "FAA AC 43.13-1B Table 11-4: resistive rating over load, by kind and nominal voltage, V", "C",
     )  # fmt: skip
+    coil_resistor: Figure[float] = Figure(
+        8.0, "1", "resistor across a relay coil over the coil itself: its peak is so many times the supply", "P"
+    )
     relay_near_limit: Figure[float] = Figure(
         0.90, "1", "a contact used above this share of its rating is worth a word", "P"
     )

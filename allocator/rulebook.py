@@ -33,6 +33,7 @@ RULES: Mapping[str, str] = {
     "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
     "wire-withstands-fault": "In a short circuit a fuse opens before any wire next behind it gets too hot.",
     "drop-within-limit": "A circuit's run, return wire included, loses no more voltage than the circuit may lose.",
+    "wires-of-system": "Where the rules name a system of wires, metric or gauges, every wire is of it.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
     "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",
     # strip pieces and feeds

@@ -11,7 +11,7 @@ import math
 import re
 from decimal import Decimal, localcontext
 from functools import cache, lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 if TYPE_CHECKING:
     from pint import UnitRegistry
@@ -31,7 +31,7 @@ _COMPOSED = {
 _UNIT = re.compile(r"[A-Za-zµμ]{1,12}(?:(?:\^|\*\*)?[2²])?(?: ?[*·/ ] ?[A-Za-zµμ]{1,12})?")
 _SQUARE = re.compile(r"(?:\^|\*\*)?[2²]")
 _GAUGE = re.compile(
-    r"\s*(AWG|SAE)?\s*(?:([1-4])/0|(0{1,4})|([1-9][0-9]?))\s*(AWG|SAE)?\s*", re.IGNORECASE
+    r"\s*(AWG|SAE|GA|GAUGE)?\s*(?:([1-4])/0|(0{1,4})|([1-9][0-9]?))\s*(AWG|SAE|GA|GAUGE)?\s*", re.IGNORECASE
 )  # one of the two words is wanted: gauge_of sees to it
 _MIL_MM = 0.0254
 SAE_CIRCULAR_MILS = {
@@ -40,6 +40,8 @@ SAE_CIRCULAR_MILS = {
 }  # fmt: skip
 """Least area of SAE gauges by number, as for AWG; source: ``Figures.sae_area``."""
 _THINNEST_GAUGE = 40
+_SAME_SIZE = 1e-3
+WireSystem = Literal["metric", "awg"]
 
 AMPERES_TO_MODEL = 1000
 """The model counts whole milliamperes."""
@@ -172,9 +174,10 @@ def awg_area_mm2(gauge: int) -> float:
 
 
 def gauge_of(text: str, system: str = "AWG") -> int | None:
-    """Return the number in "14 AWG", "AWG 14", "2/0 AWG" or "00 AWG" (both -1), or None if it is no such gauge."""
+    """Return the number in "14 AWG", "14 ga", "AWG 14", "2/0 AWG" or "00 AWG" (both -1); None if it is none."""
     match = _GAUGE.fullmatch(text)
     words = () if match is None else tuple(word.upper() for word in (match[1], match[5]) if word)
+    words = tuple("AWG" if word in ("GA", "GAUGE") else word for word in words)
     if match is None or not words or any(word != system for word in words):
         return None
     if match[2]:
@@ -185,6 +188,13 @@ def gauge_of(text: str, system: str = "AWG") -> int | None:
 def gauge_text(gauge: int) -> str:
     """Return an AWG number as it is written: ``14 AWG``, ``2/0 AWG`` for -1."""
     return f"{gauge} AWG" if gauge > 0 else f"{1 - gauge}/0 AWG"
+
+
+def wire_system(area_mm2: float) -> WireSystem:
+    """Return the system that a conductor area, mm2, is a size of; AWG and SAE gauges are one."""
+    gauges = [awg_area_mm2(gauge) for gauge in range(-3, _THINNEST_GAUGE + 1)]
+    gauges += [cmil_in_mm2(circular_mils) for circular_mils in SAE_CIRCULAR_MILS.values()]
+    return "awg" if any(abs(gauge - area_mm2) <= _SAME_SIZE * gauge for gauge in gauges) else "metric"
 
 
 def area_mm2(text: str) -> float:

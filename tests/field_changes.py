@@ -98,6 +98,7 @@ CHANGES: dict[str, Change] = {
     "Rules.bundle_table": Change(f"{_RULES}.bundle_table", "bunched", "sizing", (("circuits.pump-a.bundle", 20),)),
     "Rules.upstream_drop": Change(f"{_RULES}.upstream_drop", "50 %", "sizing"),
     "Rules.run_allowance": Change(f"{_RULES}.run_allowance", "5 %", "wires"),
+    "Rules.wire_system": Change(f"{_RULES}.wire_system", "any", "sizing"),
     "Rules.strict_contacts": Change(f"{_RULES}.strict_contacts", True, "faults"),
     "Rules.one_piece_per_feed_and_row": Change(
         f"{_RULES}.one_piece_per_feed_and_row",

@@ -112,6 +112,11 @@ def test_any_text_is_a_number_or_a_bad_value(text: str, unit: str) -> None:
     ("text", "gauge"),
     [
         ("14 AWG", 14),
+        ("14 ga", 14),
+        ("14ga", 14),
+        ("gauge 14", 14),
+        ("2/0 Gauge", -1),
+        ("14 gauges", None),
         ("14awg", 14),
         ("AWG 14", 14),
         ("0 AWG", 0),

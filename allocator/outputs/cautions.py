@@ -21,6 +21,7 @@ KINDS: Mapping[str, str] = {
     "wanted-fuse-large": "the wanted fuse may not protect the load of {}",
     "main-fuse-far": "much wire before its main fuse is protected by nothing: feed {}",
     "main-fuse-unplaced": "put main fuses at the source, where is not stated: feed {}",
+    "rule-loosened": "asked less strictly than by default: {}",
     "feed-fuse-hot": "its own fuse may run too hot: feed {}",
     "inlet-below-protection": "kept out of modules whose inlets no tail fuse on offer protects: feed {}",
     "module-too-hot": "too hot for it: {}",
@@ -37,13 +38,14 @@ KINDS: Mapping[str, str] = {
     "coil-unsuppressed": "coil without suppression, mind electronics that switch it: {}",
     "drop-with-feed": "with its feed fully loaded, more may be lost than the limit by {}",
     "drop-decides-wire": "the drop decides the wire, measure the run first: {}",
+    "wires-mixed": "metric sizes and gauges may be mixed among {}",
     "rating-unusual": "hard to buy: {}",
     "no-spare-way": "no spare way is asked for",
     "figure-of-ones-own": "figures of this vehicle's own in place of published ones: {}",
     "figure-from-memory": "{} of the figures used have no source",
 }
 """Sizing's cautions in brief, the gravest first; the braces take what they are about."""
-_NUM_GRAVE = 8
+_NUM_GRAVE = 9
 """So many kinds of the first name everything that they are about."""
 _MOST_NAMES = 5
 

@@ -188,6 +188,7 @@ class OwnFigures(Strict):
     motor_inrush_time: Second | None = Unset
     relay_operates: Part | None = Unset
     contact_factors: dict[Literal["lamp", "inductive", "motor", "resistive"], dict[Volt, Times]] = Empty
+    coil_resistor: Annotated[float, _Plain("2", "20")] | None = Unset
     relay_near_limit: Part | None = Unset
     charger_share: Part | None = Unset
     quiescent_limit: Ampere | None = Unset

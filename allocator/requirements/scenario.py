@@ -61,6 +61,7 @@ Goal = Literal[
 ]
 BundleTable = Literal["steps", "bunched"]
 FuseOverWire = Literal["never", "small-craft-150"]
+WireChoice = Literal["any", "metric", "awg"]
 DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "peak-utilisation", "long-jumpers", "price")
 
 
@@ -232,6 +233,7 @@ class Rules(Strict):
         description="whether a fuse may stand above what the load wire behind it carries: never, or up to 150 % as "
         "33 CFR 183.455 allows small craft below 50 V",
     )
+    wire_system: WireChoice = Field("any", description="sizes of all wires: any on offer, metric only, or gauges only")
     strict_contacts: YesNo = Field(
         False, description="relays also by the switch factors of FAA AC 43.13-1B Table 11-4, which ask far more"
     )

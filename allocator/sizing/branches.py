@@ -18,6 +18,7 @@ from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer
 from allocator.sizing.options import possible_fuses
 from allocator.sizing.sized import Cut, Need, Option, Reason, SizedFeed
+from allocator.sizing.suppression import coil_advice
 from allocator.units import from_model, to_model
 
 
@@ -190,6 +191,7 @@ class Branch:
         if self._relay is not None:
             rating = f"its contact carries {self._relay.resistive:g} A"
             reasons.append(Reason("relay", f"{self._relay.label}: {rating} for a load up to {allowed:g} A"))
+            reasons.append(Reason("surge", coil_advice(self._relay, None, self._offer.figures)))
         carried = f"{cable.label} carries {from_model(limit_ma):.4g} A on its own behind {protection:g} A"
         listed = ", ".join(f"{place} {terminal}" for place, terminal in terminals.items())
         return (*reasons, Reason("wire", carried), Reason("terminal", listed))

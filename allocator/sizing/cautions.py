@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from allocator.sizing import cautions_of_circuits as circuits
 from allocator.sizing import cautions_of_feeds as feeds
 from allocator.sizing import cautions_of_figures as figures
+from allocator.sizing import cautions_of_relays as relays
 from allocator.sizing import cautions_of_supply as supply
 from allocator.sizing.options import Sizing
 from allocator.sizing.sized import Caution, Sized
@@ -24,12 +25,13 @@ CAUTIONS: Mapping[str, Rule] = {
     "fuse-slow-at-stall": circuits.fuse_slow_at_stall,
     "drop-decides-wire": circuits.drop_decides_wire,
     "drop-with-feed": circuits.drop_with_feed,
-    "relay-near-limit": circuits.relay_near_limit,
-    "coil-unsuppressed": circuits.coil_unsuppressed,
-    "relay-may-drop-out": circuits.relay_may_drop_out,
+    "relay-near-limit": relays.relay_near_limit,
+    "coil-unsuppressed": relays.coil_unsuppressed,
+    "relay-may-drop-out": relays.relay_may_drop_out,
     "fuse-slow-at-far-end": circuits.fuse_slow_at_far_end,
     "withstand-unproven": circuits.withstand_unproven,
     "wire-below-usual": circuits.wire_below_usual,
+    "wires-mixed": circuits.wires_mixed,
     "wanted-fuse-large": circuits.wanted_fuse_large,
     "rating-unusual": circuits.rating_unusual,
     "charger-margin": supply.charger_margin,
@@ -43,6 +45,7 @@ CAUTIONS: Mapping[str, Rule] = {
     "feed-relay-inrush": feeds.feed_relay_inrush,
     "module-too-hot": supply.module_too_hot,
     "no-spare-way": supply.no_spare_way,
+    "rule-loosened": figures.rule_loosened,
     "figure-of-ones-own": figures.figure_of_ones_own,
     "figure-from-memory": figures.figure_from_memory,
 }

@@ -1,5 +1,5 @@
 """
-Cautions about circuits: their fuses, wires and relays.
+Cautions about circuits: their fuses and wires.
 
 The sizing table and the figures behind its rows come in; cautions go out, one function each.
 """
@@ -15,12 +15,11 @@ from allocator.requirements.catalogue import LoadType
 from allocator.sizing.fuses import opening_time_s
 from allocator.sizing.inrush import Inrush, evidence, inrush_of, starts
 from allocator.sizing.options import Sizing
-from allocator.sizing.relays import contact_rating_a
 from allocator.sizing.sized import Caution, Sized
 from allocator.sizing.upstream import upstream_drop_v
 from allocator.sizing.wires import resistance_ohm_per_m
 from allocator.sizing.withstand import let_through_a2s, melting_current_a
-from allocator.units import from_model
+from allocator.units import from_model, wire_system
 
 _NOISE = 1e-9
 
@@ -137,53 +136,6 @@ def drop_with_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]
         )
 
 
-def relay_near_limit(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
-    """Contacts used to more than nine tenths of their rating."""
-    near = sized.requirements.figures.relay_near_limit.value
-    told: set[tuple[str, str]] = set()
-    for sizing in sizings:
-        relay = sizing.relay
-        if relay is None or (sizing.circuit.id, relay.id) in told:
-            continue
-        rating_a, load_a = contact_rating_a(relay, sizing.circuit.load_type), from_model(sizing.load.run_ma)
-        if load_a > near * rating_a:
-            told.add((sizing.circuit.id, relay.id))
-            yield Caution(
-                "relay-near-limit",
-                sizing.circuit.id,
-                f"{relay.label} of {sizing.circuit.id} switches {load_a:.4g} A of its {rating_a:g} A for "
-                f"{sizing.circuit.load_type}",
-            )
-
-
-def coil_unsuppressed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
-    """Relays whose coil has no suppression of its own."""
-    bare = {sizing.relay.id: sizing.relay.label for sizing in sizings if sizing.relay and not sizing.relay.suppressed}
-    for relay, label in sorted(bare.items()):
-        names = [sizing.circuit.id for sizing in sizings if sizing.relay is not None and sizing.relay.id == relay]
-        if any(sizing.relay.function != "flasher" for sizing in sizings if sizing.relay and sizing.relay.id == relay):
-            yield Caution(
-                "coil-unsuppressed",
-                relay,
-                f"{label} has no suppression across its coil (it may serve {_names(names)}): where electronics switch "
-                "it, fit a "
-                "diode or resistor; with a diode 86 is positive",
-            )
-
-
-def relay_may_drop_out(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
-    """Relays that may not close at the lowest voltage."""
-    vehicle = sized.requirements.scenario.vehicle
-    share, least = vehicle.minimum_voltage / vehicle.nominal_voltage, sized.requirements.figures.relay_operates.value
-    if share < least and any(option.relay for need in sized.needs for option in need.options):
-        yield Caution(
-            "relay-may-drop-out",
-            "relays",
-            f"at {vehicle.minimum_voltage:g} V, {share:.0%} of nominal, a relay may not close: data sheets promise it "
-            f"from {least:.0%}",
-        )
-
-
 def fuse_slow_at_far_end(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Runs at whose far end a short circuit does not reach the multiple of the rating that clears a fuse quickly."""
     scenario, figures = sized.requirements.scenario, sized.requirements.figures
@@ -280,3 +232,23 @@ def rating_unusual(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]
 
 def _names(names: Iterable[str]) -> str:
     return ", ".join(dict.fromkeys(names))
+
+
+def wires_mixed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Tables that hold wires of metric sizes and of gauges: two sets of terminals, tools and spares."""
+    used = {cut.wire for need in sized.needs for option in need.options for cut in option.wires}
+    used |= {str(option.jumper_wire) for need in sized.needs for option in need.options}
+    used |= {wire for feed in sized.feeds.values() for wire in (feed.cable_wire, feed.tail_wire)}
+    used |= {entry.tail.wire for entry in sized.entries.values() if entry.tail is not None}
+    wires = sorted((wire for wire in sized.requirements.catalogue.wires if wire.id in used), key=lambda wire: wire.area)
+    by_system = {
+        system: [wire.label for wire in wires if wire_system(wire.area) == system] for system in ("metric", "awg")
+    }
+    if all(by_system.values()):
+        few = min(by_system.values(), key=len)
+        yield Caution(
+            "wires-mixed",
+            "wires",
+            f"metric sizes and gauges may be mixed ({', '.join(few)} among the others): two kinds of wire on the "
+            'bench; choose one with the rule wire_system = "metric" or "awg"',
+        )

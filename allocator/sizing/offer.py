@@ -27,7 +27,7 @@ from allocator.requirements.scenario import Circuit, PanelSite, Requirements
 from allocator.sizing.fuses import system_maximum_v
 from allocator.sizing.wires import ampacity_a
 from allocator.sizing.withstand import insulation_k, least_fault_area_mm2, let_through_a2s
-from allocator.units import limit_to_model, to_model
+from allocator.units import limit_to_model, to_model, wire_system
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +151,7 @@ class Offer:
             self._wires[key] = tuple(
                 PlacedWire(wire, limit_to_model(ampacity_a(wire.area, wire.insulation, ambient_c, share, self.figures)))
                 for wire in sorted(self.catalogue.wires, key=lambda wire: (wire.area, wire.price, wire.id))
+                if self.rules.wire_system in ("any", wire_system(wire.area))
             )
         return self._wires[key]
 

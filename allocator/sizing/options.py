@@ -23,6 +23,7 @@ from allocator.sizing.offer import Offer
 from allocator.sizing.relays import contact_rating_a
 from allocator.sizing.runs import Run, RunWire, choose_run_wire, run_of
 from allocator.sizing.sized import Cut, Option, Reason
+from allocator.sizing.suppression import coil_advice, load_advice
 from allocator.units import from_model, to_model
 
 MM_PER_M = 1000
@@ -181,7 +182,7 @@ class _Sizer:
         leads = coil_leads(self.offer, self.panel, tabs, self.loads.coil_ma(self.circuit), upstream, control)
         terminals |= leads.terminal_by_designation
         cuts = (*_load_cuts(run, wire.wire, outlets), *leads.cuts)
-        steps.append(Reason("relay", leads.reason))
+        steps += [Reason("relay", leads.reason), self._suppression_reason(relay)]
         return self._option(fuse, relay, wire, jumper, terminals, cuts, leads.extra_parts, steps), wire
 
     def jumper(self, fuse: Fuse, widths: Sequence[float]) -> Wire:
@@ -262,6 +263,14 @@ class _Sizer:
         rating = contact_rating_a(relay, self.circuit.load_type)
         used = f"{from_model(load.run_ma):.4g} A of {rating:g} A for {self.circuit.load_type}"
         return Reason("relay", f"{relay.label}: its contact switches {used}; the cheapest of its class that does")
+
+    def _suppression_reason(self, relay: Relay) -> Reason:
+        kind, load = self.circuit.load_type, self.loads.of(self.circuit.id)
+        advice = [
+            coil_advice(relay, kind, self.offer.figures),
+            load_advice(kind, from_model(load.design_ma), self.offer.vehicle.nominal_voltage),
+        ]
+        return Reason("surge", "; ".join(filter(None, advice)))
 
 
 def _load_cuts(run: Run, wire: Wire, starts: Sequence[str]) -> list[Cut]:

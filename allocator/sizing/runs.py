@@ -140,7 +140,8 @@ def _candidates(offer: Offer, run: Run) -> Sequence[PlacedWire]:
             f"wants a wire of {wanted:.4g} mm2, which is not on offer",
             rule="wanted-wire-not-offered",
             known="areas on offer: " + ", ".join(dict.fromkeys(f"{item.part.area:.4g}" for item in wires)) + " mm2",
-            hint="want a wire on offer, or leave the choice open",
+            hint=("drop wire_system, " if offer.rules.wire_system != "any" else "")
+            + "want a wire on offer, or leave the choice open",
         )
     return found
 
@@ -180,7 +181,7 @@ def _reason(
     let_through = offer.let_through_a2s(fuse)
     if let_through:
         stands = withstand_a2s(item.part.area, insulation_k(item.part.insulation, offer.figures))
-        facts += f"; in a short circuit it stands {stands:.3g} A2s of the {let_through:.3g} A2s that the fuse lets by"
+        facts += f"; in a short circuit it stands {stands:.0f} A2s of the {let_through:.0f} A2s that the fuse lets by"
     if thinner is None:
         return f"{facts}; " + ("wanted" if decided_by == "wanted" else "the thinnest on offer")
     name = thinner.part.label
@@ -225,7 +226,7 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
             f"{_says(wanted, 'does not outlive', 'outlives')} a short circuit "
             f"behind a {fuse.rating:g} A type {fuse.fuse_format} fuse",
             rule="wanted-wire-melts" if wanted else "no-wire-for-fault",
-            known=f"the fuse lets by up to {offer.let_through_a2s(fuse):.3g} A2s; with the insulation of "
+            known=f"the fuse lets by up to {offer.let_through_a2s(fuse):.0f} A2s; with the insulation of "
             f"{best.part.label} it takes {offer.fault_area_mm2(fuse, best.part.insulation):.3g} mm2",
             hint="want a thicker wire" if wanted else "offer thicker wire, or accept a faster fuse format",
         )

@@ -24,7 +24,7 @@ class Reason:
     """Why a part was chosen: which test decided, and by how much."""
 
     step: str
-    """What was chosen: ``current``, ``fuse``, ``wire``, ``relay`` or ``terminal``."""
+    """What was chosen: ``current``, ``fuse``, ``wire``, ``relay``, ``terminal``; or what to fit against a ``surge``."""
     text: str
 
 

@@ -22,7 +22,7 @@ _NOISE = 1 + 1e-9
 _EQUAL_MM2 = 1e-4
 
 
-def _gauge_mm2(gauge: int) -> float:
+def gauge_mm2(gauge: int) -> float:
     """Return the area of an AWG number by ASTM B258: 0.127 mm across at 36, 92 times as much 39 numbers below."""
     radius_mm = 0.0635 * math.pow(92, (36 - gauge) / 39)
     return math.pi * radius_mm * radius_mm
@@ -41,7 +41,7 @@ def wire_ohm_per_m(area_mm2: float, temperature_c: float, figures: Figures = PUB
     gauges = [
         cold / figures.foot_m.value
         for gauge, cold in figures.gauge_resistance.value.items()
-        if abs(_gauge_mm2(gauge) - area_mm2) < _EQUAL_MM2
+        if abs(gauge_mm2(gauge) - area_mm2) < _EQUAL_MM2
     ]
     cold = [*metric, *gauges, figures.other_resistivity.value / area_mm2][0]
     return (cold + cold * figures.copper_alpha.value * (temperature_c - 20)) / 1000

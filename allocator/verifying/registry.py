@@ -20,6 +20,7 @@ from allocator.verifying import (
     relays,
     sizes,
     structure,
+    wire_systems,
     wishes,
     withstand,
 )
@@ -49,6 +50,7 @@ CHECKS: Mapping[str, Check] = {
     "fuse-protects-wire": protection.fuse_protects_wire,
     "wire-withstands-fault": withstand.wire_withstands_fault,
     "drop-within-limit": drop.drop_within_limit,
+    "wires-of-system": wire_systems.wires_of_system,
     "fuse-carries-load": protection.fuse_carries_load,
     "as-sized": sizes.as_sized,
     "piece-exists": pieces.piece_exists,

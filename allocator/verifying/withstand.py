@@ -85,5 +85,5 @@ def _outlived(
     passed = fault_heat_a2s(fuse, most_a, view.figures)
     stands = wire_heat_a2s(wire, view.figures)
     if passed > stands * _NOISE:
-        text = f'{part}: fuse "{fuse.id}" lets by up to {passed:.4g} A2s; wire "{wire.id}" stands {stands:.4g} A2s'
+        text = f'{part}: fuse "{fuse.id}" lets by up to {passed:.0f} A2s; wire "{wire.id}" stands {stands:.0f} A2s'
         yield Finding("wire-withstands-fault", where, text)

@@ -54,6 +54,7 @@ Figures that no source confirms, or that are this vehicle's own
   motor_inrush_time      0.5 s    from memory
   coil_lead_largest      2.5 mm2  common practice
   selectivity            1.6      common practice
+  coil_resistor          8        common practice
   relay_near_limit       0.9      common practice
   quiescent_limit        0.05 A   common practice
 

@@ -129,6 +129,7 @@ def on_parts_and_safety() -> list[RuleCase]:
     pumps = [lamp(f"pump-{n}", load="14 A", load_type="motor", switching="relay") for n in range(3)]
     heavy = [pump | {"load": "20 A"} for pump in pumps]
     hot = [vehicles.panel(ambient="90 degC")]
+    with_gauge = {"wires": [*vehicles.catalogue_table()["wires"], vehicles.part("g6", area="6 AWG")]}
     at_stern = lamp(wire="1 mm2", pin="stern")
     strong = [item | {"breaking_capacity": "2000 A"} for item in vehicles.catalogue_table()["fuses"]]
     weak = {"fuses": [item for item in strong if item["fuse_format"] != "C"]}
@@ -155,6 +156,13 @@ def on_parts_and_safety() -> list[RuleCase]:
             "drop-within-limit",
             {"circuits": [at_stern], "rules": blade, "panels": [vehicles.panel(), vehicles.panel("stern")]},
             {"circuits": [at_stern | {"length": {"cabin": "1 m", "stern": "20 m"}}]},
+            build=_vehicle,
+            value=4,
+        ),
+        RuleCase(  # 6 AWG fits the tabs of type E alone
+            "wires-of-system",
+            {"circuits": [lamp()], "rules": blade, "catalogue": with_gauge},
+            {"rules": blade | {"wire_system": "awg"}},
             build=_vehicle,
             value=4,
         ),

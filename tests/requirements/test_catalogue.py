@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from itertools import pairwise, permutations
+from pathlib import Path
 
 import pytest
 
 from allocator.requirements import load_catalogue
 from allocator.requirements.catalogue import Module, Terminal
+from allocator.requirements.reading import SHIPPED_CATALOGUE
+from tests.requirements.folders import SCENARIO, changed, faults_text, write
 
 CATALOGUE = load_catalogue()
 TABS: dict[tuple[str, str], dict[str, float]] = {
@@ -209,3 +212,18 @@ def test_limits_fall_with_heat_up_to_about_85_degrees() -> None:
     for steps in tables:
         assert steps[-1].ambient == 85
         assert 50 <= steps[-1].factor < steps[0].factor < 100
+
+
+def test_a_system_that_no_wire_is_of(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    scenario = changed(SCENARIO, ("[vehicle]", 'catalogue = "parts.toml"\n[rules]\nwire_system = "awg"\n\n[vehicle]'))
+    folder = write(Path("float"), scenario)
+    parts = SHIPPED_CATALOGUE.read_text(encoding="utf-8")
+    for gauge, area in (("16 AWG", "1.2 mm2"), ("14 AWG", "2 mm2"), ("12 AWG", "3 mm2")):
+        parts = changed(parts, (f'area = "{gauge}"', f'area = "{area}"'))
+    (folder / "parts.toml").write_text(parts, encoding="utf-8")
+    assert faults_text(folder) == (
+        'error: "wire_system" of [rules] is "awg", and no wire of the catalogue is of that system  '
+        "[no-wire-of-system]\n"
+        '  where: float/scenario.toml, [rules], field "wire_system" = "awg"'
+    )

@@ -37,6 +37,11 @@ def thin_wires() -> dict[str, Any]:
     return {"wires": [part("g18", area="18 AWG"), *catalogue_table()["wires"]]}
 
 
+def mixed_wires() -> dict[str, Any]:
+    """1 mm2 bears a fuse of up to 14 A in a bundle, 16 gauge one of up to 17.5 A, and comes before 1.5 mm2."""
+    return {"wires": [part("g16", area="16 AWG"), *catalogue_table()["wires"]]}
+
+
 CRITICAL = (circuit("left", critical=True), circuit("right", critical=True))
 APART = {"apart": [{"circuits": ["left", "right"], "level": "feed"}]}
 TWO_FEEDS = [feed(), feed("house")]
@@ -75,6 +80,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(circuit(fuse_format="C"), supply={"fault_current": "15 A"}),
     ),
     "wire-below-usual": (table(circuit(load="1 A"), catalogue=thin_wires()), table(circuit(load="1 A"))),
+    "wires-mixed": (
+        table(circuit(load="8 A", fuse_format="C"), catalogue=mixed_wires()),
+        table(circuit(load="8 A", fuse_format="C"), catalogue=mixed_wires(), rules={"wire_system": "metric"}),
+    ),
     "wanted-fuse-large": (
         table(circuit(load="3 A", fuse_rating="10 A")),
         table(circuit(load="4 A", fuse_rating="10 A")),
@@ -121,6 +130,7 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(panels=[panel(ambient="40 degC")], catalogue=hot_module()),
     ),
     "no-spare-way": (table(), table(rules=SPARES)),
+    "rule-loosened": (table(rules={"loading_factor": "76 %"}), table(rules={"loading_factor": "75 %"})),
     "figure-of-ones-own": (
         table(rules={"figures": {"fuse_share": {"C": {"65 degC": 0.7}}}}),
         table(rules={"figures": {"fuse_share": {"C": {"65 degC": 0.76}}}}),  # as published
@@ -196,3 +206,25 @@ def test_a_short_circuit_at_the_far_end_is_told_with_the_time_that_is_published(
         cautions = found(table(circuit(fuse_format="C", length="0.1 m"), supply={"fault_current": supply_a}))
         (slow,) = [item for item in cautions if item.rule == "fuse-slow-at-far-end"]
         assert said in slow.text
+
+
+@pytest.mark.parametrize(
+    ("loosened", "words"),
+    [
+        ({"loading_factor": "90 %"}, "the rule loading_factor is 90 %, looser than the default of 75 %"),
+        ({"feed_loading": "100 %"}, "the rule feed_loading is 100 %, looser than the default of 80 %"),
+        ({"drop_critical": "5 %"}, "the rule drop_critical is 5 %, looser than the default of 3 %"),
+        ({"drop_other": "12 %"}, "the rule drop_other is 12 %, looser than the default of 10 %"),
+        ({"bundle_factor": "100 %"}, "the rule bundle_factor is 100 %, looser than the default of 70 %"),
+        ({"fuse_over_wire": "small-craft-150"}, 'is "small-craft-150", looser than the default "never"'),
+    ],
+)
+def test_a_loosened_rule_is_named_with_its_value_and_its_default(loosened: Any, words: str) -> None:
+    (told,) = [item for item in found(table(rules=loosened)) if item.rule == "rule-loosened"]
+    assert words in told.text and told.about in loosened
+
+
+def test_circuits_that_may_lose_more_than_the_default_are_named():
+    loose = [circuit("left", critical=True, drop="4 %"), circuit("right", drop="10 %"), circuit("rear", drop="11 %")]
+    (told,) = [item for item in found(table(*loose)) if item.rule == "rule-loosened"]
+    assert told.about == "left, rear" and told.text.endswith("left 4 %, rear 11 %")

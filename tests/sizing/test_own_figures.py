@@ -16,7 +16,7 @@ from allocator.requirements.own_figures import FIXED, OwnFigures
 from allocator.sizing import size
 from allocator.sizing.figures_told import figures_told
 from allocator.sizing.wires import ampacity_a
-from tests.sizing.vehicles import Table, circuit, feed, fuse, panel, part, requirements
+from tests.sizing.vehicles import Table, circuit, feed, fuse, panel, part, relay, requirements
 
 MOTOR = circuit(load="5 A", load_type="motor", fuse_rating="10 A", fuse_format="C")
 LAMP = circuit(load="2 x P21W", load_type="filament-lamp", fuse_format="C")
@@ -83,6 +83,7 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
     "motor_inrush_time": ("0.05 s", table(MOTOR)),
     "relay_operates": (0.95, table(RELAY)),
     "contact_factors": ({"resistive": {"12 V": 2}}, table(circuit(load="20 A", switching="relay"), rules=STRICT)),
+    "coil_resistor": (10, table(RELAY, catalogue={"relays": [relay("bare", "micro", suppressed=False)]})),
     "relay_near_limit": (0.5, table(circuit(load="10 A", load_type="motor", switching="relay"))),
     "charger_share": (0.1, table(circuit(load="17 A"))),
     "quiescent_limit": ("10 mA", table(circuit(quiescent="30 mA"))),

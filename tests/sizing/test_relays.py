@@ -6,7 +6,19 @@ import pytest
 
 from allocator.requirements.catalogue import Relay
 from allocator.sizing.relays import contact_rating_a
-from tests.sizing.vehicles import catalogue_table, circuit, faults, need, option, part, reason, relay, terminal
+from tests.sizing.vehicles import (
+    catalogue_table,
+    circuit,
+    faults,
+    feed,
+    need,
+    option,
+    part,
+    reason,
+    relay,
+    sized,
+    terminal,
+)
 
 
 def classes(**fields):
@@ -193,3 +205,31 @@ def test_strict_contacts_of_a_changeover_relay_are_those_of_its_break_side():
     assert need(lamp, **strict).options  # 40 A x 75 % = 30 A
     (fault,) = faults(lamp | {"load": "6.1 A"}, **strict)
     assert fault.rule == "no-relay-large-enough"
+
+
+def bare(**fields):
+    return {"relays": [relay("bare", "micro", coil="85 ohm", suppressed=False, **fields)]}
+
+
+def test_what_to_fit_across_coil_and_load_goes_by_what_is_switched():
+    """85 ohm x 8 = 680 ohm; a slow contact may weld on a lamp, a motor or a solenoid."""
+
+    def advice(kind, **tables):
+        return reason(option(circuit(load="4 A", load_type=kind, switching="relay"), **tables), "surge")
+
+    heater, horn, pump = (advice(kind, catalogue=bare()) for kind in ("heater", "inductive", "motor"))
+    assert "a resistor of about 680 ohm across 85 and 86, or a diode with its cathode at 86" in heater
+    assert "load:" not in heater and "may weld" not in heater
+    assert "a diode and a zener diode in series" in horn and "contacts on a load of kind inductive may weld" in horn
+    assert "load: a diode for 4 A and 120 V across it" in horn and "let go quickly" in horn
+    assert "if it turns one way and is not braked; else a varistor" in pump
+    suppressed = option(circuit(load="4 A", switching="relay", relay_class="micro"))
+    assert reason(suppressed, "surge") == "coil: suppressed inside the relay; 86 is positive"
+
+
+def test_the_relay_of_a_feed_gets_its_advice_too():
+    branch = feed("key", source="battery", rating="20 A", fuse_format="E", relay_class="micro", control="lamp")
+    table = sized(feeds=[feed(rating="100 A"), branch], catalogue=bare())
+    assert "contacts on what it feeds may weld" in reason(table.need_by_id["key"].options[0], "surge")
+    (told,) = [item for item in table.cautions if item.rule == "coil-unsuppressed"]
+    assert "it may serve feed key" in told.text and "1000 V" in told.text

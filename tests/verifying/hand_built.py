@@ -37,6 +37,7 @@ FEEDS: list[Table] = [
 ]
 
 RULES: Table = {
+    "wire_system": "metric",
     "one_piece_per_feed_and_row": True,
     "use_stock": True,
     "hot_share": "50 %",

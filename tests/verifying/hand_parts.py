@@ -128,7 +128,10 @@ def catalogue_table() -> Table:
         "relays": _RELAYS,
         "relay_tabs": _RELAY_TABS,
         "terminals": _terminals(),
-        "wires": [part(f"w{a}", "0.40", area=f"{a} mm2", insulation="105 degC") for a in areas],
+        "wires": [
+            *(part(f"w{a}", "0.40", area=f"{a} mm2", insulation="105 degC") for a in areas),
+            part("g14", "0.40", area="14 AWG", insulation="105 degC"),
+        ],
         "studs": [
             part("post-m8", "5.00", size="M8", limit="150 A", stack=4),
             part("post-m6", "4.00", size="M6", limit="100 A", stack=4),

@@ -12,6 +12,7 @@ from allocator.requirements.catalogue import LoadType
 from allocator.sizing.sized import Sized
 from allocator.verifying import verify
 from allocator.verifying.relays import strict_factor
+from allocator.verifying.wire_systems import is_gauge
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
 
@@ -46,6 +47,22 @@ def test_feeds_and_jumpers_are_never_allowed_more() -> None:
     for name, fuse in (("hold", "SF30-60"), ("fan", "E-50")):
         edited = change(plan, "ways", name, fuse=fuse)
         assert _findings(sized, edited, fuse_over_wire="small-craft-150")
+
+
+def test_wires_of_another_system_are_reported() -> None:
+    """All wires of the hand-built vehicle are metric."""
+    sized, plan = good()
+    assert _findings(sized, plan, "wires-of-system", wire_system="metric") == []
+    found = _findings(sized, plan, "wires-of-system", wire_system="awg")
+    assert 'wire "w6" is not of the system awg' in found and len(found) > len(plan.ways) - 2  # spares have no wire
+
+
+@pytest.mark.parametrize(
+    ("area_mm2", "gauge"), [(2.080908, True), (2.08, True), (107.22, True), (1.875793, True), (2, False), (50, False)]
+)
+def test_what_is_a_gauge(area_mm2: float, gauge: bool) -> None:
+    """14 AWG by ASTM B258, 4/0 AWG, and 14 SAE of 3702 circular mils; 50 mm2 is near 1/0 SAE and is none."""
+    assert is_gauge(area_mm2) is gauge
 
 
 def test_strict_contacts_are_checked() -> None:

@@ -9,6 +9,7 @@ from allocator.requirements.checks.feeds import reaches
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, shown
 from allocator.requirements.scenario import Bond
+from allocator.units import wire_system
 
 _LOWEST_SHARE, _HIGHEST_SHARE = 0.5, 1.5
 """Widest span about the nominal voltage. Common practice, no source: supplies of ISO 16750-2 run from 0.5 to 1.33."""
@@ -27,6 +28,7 @@ def rule_faults(draft: Draft) -> Iterator[PlacedFault]:
     yield from _voltages(draft)
     yield from _small_craft(draft)
     yield from _source(draft)
+    yield from _wire_system(draft)
     yield from _carriers(draft)
     yield from _spares(draft)
     yield from _goals(draft)
@@ -69,6 +71,15 @@ def _source(draft: Draft) -> Iterator[PlacedFault]:
         message = "the short-circuit current at the source is less than that at the panel behind it"
         known = f"expected at least {supply.fault_current:g} A, fault_current of the panel"
         yield spot.fault("source-fault-below-panel", message, "source_fault_current", known=known)
+
+
+def _wire_system(draft: Draft) -> Iterator[PlacedFault]:
+    if draft.rules is None or draft.rules.value.wire_system == "any" or not draft.parts("wires"):
+        return
+    system = draft.rules.value.wire_system
+    if all(wire_system(item.value.area) != system for item in draft.parts("wires")):
+        message = f'"wire_system" of [rules] is {shown(system)}, and no wire of the catalogue is of that system'
+        yield draft.rules.spot.fault("no-wire-of-system", message, "wire_system")
 
 
 def _carriers(draft: Draft) -> Iterator[PlacedFault]:

@@ -1,0 +1,68 @@
+"""
+Cautions about relays: their contacts and their coils.
+
+The sizing table and the figures behind its rows come in; cautions go out, one function each.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+from allocator.sizing.options import Sizing
+from allocator.sizing.relays import contact_rating_a
+from allocator.sizing.sized import Caution, Sized
+from allocator.sizing.suppression import coil_advice
+from allocator.units import from_model
+
+
+def relay_near_limit(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Contacts used to more than nine tenths of their rating."""
+    near = sized.requirements.figures.relay_near_limit.value
+    told: set[tuple[str, str]] = set()
+    for sizing in sizings:
+        relay = sizing.relay
+        if relay is None or (sizing.circuit.id, relay.id) in told:
+            continue
+        rating_a, load_a = contact_rating_a(relay, sizing.circuit.load_type), from_model(sizing.load.run_ma)
+        if load_a > near * rating_a:
+            told.add((sizing.circuit.id, relay.id))
+            yield Caution(
+                "relay-near-limit",
+                sizing.circuit.id,
+                f"{relay.label} of {sizing.circuit.id} switches {load_a:.4g} A of its {rating_a:g} A for "
+                f"{sizing.circuit.load_type}",
+            )
+
+
+def coil_unsuppressed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Relays whose coil has no suppression of its own."""
+    figures = sized.requirements.figures
+    names_by_relay: dict[str, list[str]] = defaultdict(list)
+    for need in sized.needs:
+        name = f"feed {need.id}" if need.kind == "feed" else need.id
+        for part in dict.fromkeys(option.relay for option in need.options if option.relay is not None):
+            names_by_relay[part].append(name)
+    relays = [item for item in sized.requirements.catalogue.relays if item.id in names_by_relay]
+    for relay in sorted(relays, key=lambda item: item.id):
+        if not relay.suppressed and relay.function != "flasher":
+            served = ", ".join(names_by_relay[relay.id])
+            yield Caution(
+                "coil-unsuppressed",
+                relay.id,
+                f"{relay.label} has no suppression across its coil (it may serve {served}), "
+                f"which makes 1000 V and more when it is switched off; {coil_advice(relay, None, figures)}",
+            )
+
+
+def relay_may_drop_out(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Relays that may not close at the lowest voltage."""
+    vehicle = sized.requirements.scenario.vehicle
+    share, least = vehicle.minimum_voltage / vehicle.nominal_voltage, sized.requirements.figures.relay_operates.value
+    if share < least and any(option.relay for need in sized.needs for option in need.options):
+        yield Caution(
+            "relay-may-drop-out",
+            "relays",
+            f"at {vehicle.minimum_voltage:g} V, {share:.0%} of nominal, a relay may not close: data sheets promise it "
+            f"from {least:.0%}",
+        )
