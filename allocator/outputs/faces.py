@@ -104,9 +104,9 @@ class Face:
         self.sheet.line([(bar.x, y), (bar.right, y)], colour=PALE, weight=0.5, dashed=True)
         entries = [entry for entry in self.index.entries if entry.at == at and self._covers(entry, row.number)]
         for entry in entries:
-            span = self._span(row, entry)
-            reach = Box(span.x, span.y - INLET_MM, span.w, span.h + INLET_MM)
-            with self.sheet.part("piece", entry.piece.at, reach):
+            whole = self._over_ways(row, entry)
+            reach = Box(whole.x, whole.y - INLET_MM, whole.w, whole.h + INLET_MM)
+            with self.sheet.part("piece", entry.piece.at, self.view.at(reach)):
                 self._entry(at, row, entry)
         self._cuts(row, entries)
         for way, cell in enumerate(row.cells, 1):
@@ -118,11 +118,15 @@ class Face:
         on_stud = entry.piece.kind == "stud" and entry.at.module.rows[row].bus == "stud"
         return entry.row == row or on_stud
 
-    def _span(self, row: RowArea, entry: EntryAt) -> Box:
-        """The bar over the ways of an entry; a stud's bus runs the whole row, a single way's bar is shorter."""
+    def _over_ways(self, row: RowArea, entry: EntryAt) -> Box:
+        """Return the room for a bar over the ways of an entry; a stud's bus runs the whole row."""
         ways = entry.ways or tuple(range(1, len(row.cells) + 1))
         first, last = row.cells[ways[0] - 1], row.cells[ways[-1] - 1]
-        box = Box(first.x, row.bar.y, last.right - first.x, row.bar.h)
+        return Box(first.x, row.bar.y, last.right - first.x, row.bar.h)
+
+    def _span(self, row: RowArea, entry: EntryAt) -> Box:
+        """The bar of an entry; that of a single way is shorter."""
+        box = self._over_ways(row, entry)
         return self.view.at(box.inset(box.w * 0.22, 0) if entry.piece.kind == "single" else box)
 
     def _entry(self, at: ModuleAt, row: RowArea, entry: EntryAt) -> None:
