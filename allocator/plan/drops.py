@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
-from allocator.plan.measures import entry_load_ma, need_loads
+from allocator.plan.measures import entry_load_ma, feed_loads, need_loads
 from allocator.plan.parts import MM_PER_M, supplies
 from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer
@@ -31,7 +31,7 @@ class Drop:
     circuit, feed, panel, case
         The circuit, where it stands, and the load case.
     cables_v
-        Cables of its feed and of all before it, up to the supply; with their way back where that is a wire.
+        Leads and cables of its feed and of all before it, from the source on; with their way back where that is a wire.
     panel_v
         Feed tails and the jumper to its relay.
     run_v, return_v
@@ -110,6 +110,9 @@ class _Drops:
         cable_ma = sum(self._entry_loads[other.piece.at][case] for other in self._entries(entry))
         cable_m = feed.cable_mm_by_panel[item.panel] / MM_PER_M * self._back
         cables_v = self._lost_v(feed.cable_wire, cable_m, from_model(cable_ma), item.panel)
+        if feed.main is not None and feed.main.lead_mm:  # the lead before the main fuse carries the whole feed
+            lead_a = from_model(self._feed_loads[feed.name][case])
+            cables_v += self._lost_v(feed.cable_wire, feed.main.lead_mm / MM_PER_M * self._back, lead_a, item.panel)
         tail_v = 0.0
         if (feed.name, item.panel) in self._joined:
             tail_a = from_model(self._entry_loads[entry.piece.at][case])
@@ -133,6 +136,10 @@ class _Drops:
     @cached_property
     def _entry_loads(self) -> Mapping[str, tuple[int, ...]]:
         return {entry.piece.at: entry_load_ma(self._index, entry, self._by_need) for entry in self._index.entries}
+
+    @cached_property
+    def _feed_loads(self) -> Mapping[str, tuple[int, ...]]:
+        return {load.feed: load.load_ma_by_case for load in feed_loads(self._index)}
 
     @cached_property
     def _joined(self) -> frozenset[tuple[str, str]]:

@@ -115,12 +115,15 @@ def drop_decides_wire(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cauti
 def drop_with_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Circuits that may lose more than their limit once the cables before them are counted: one line for all."""
     kept = 1 - sized.requirements.scenario.rules.upstream_drop / 100
+    before_v = {
+        (name, at): upstream_drop_v(sized, name, at) for name, feed in sized.feeds.items() for at in feed.panels
+    }
     over: list[tuple[float, str, str, float, float]] = []
     for sizing in sizings:
         limit_v, panel = sizing.run.allowed_v / kept, sizing.option.panel
         for feed in sized.need_by_id[sizing.circuit.id].feeds:
-            if panel in sized.feeds[feed].panels:
-                total_v = sizing.wire.drop_v + upstream_drop_v(sized, feed, panel)
+            if (feed, panel) in before_v:
+                total_v = sizing.wire.drop_v + before_v[feed, panel]
                 if total_v > limit_v * (1 + _NOISE):
                     over.append((total_v / limit_v, sizing.circuit.id, feed, total_v, limit_v))
     if over:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -13,7 +14,7 @@ from allocator.sizing import Sized, size
 from allocator.sizing.fuses import allowed_ma, opening_time_s
 from allocator.sizing.sized import Option
 from allocator.sizing.wires import ampacity_a, resistance_ohm_per_m
-from tests.sizing.vehicles import circuit, panel, requirements
+from tests.sizing.vehicles import catalogue_table, circuit, feed, panel, part, requirements, row
 
 FEW = settings(max_examples=40, deadline=None)
 MANY = settings(max_examples=250, deadline=None)
@@ -51,20 +52,37 @@ def sized_or_none(*circuits: Any, **tables: Any) -> Sized | None:
         return None
 
 
-def by_kind(table: Sized | None) -> dict[tuple[str | None, str | None], Option]:
+def by_kind(table: Sized | None) -> dict[tuple[str | None, ...], Option]:
     options = () if table is None else table.need_by_id["lamp"].options
-    return {(item.fuse_format, item.relay_class): item for item in options}
+    return {(item.panel, item.fuse_format, item.relay_class): item for item in options}
+
+
+def two_panels(ambient: int, other: int = 35) -> dict[str, Any]:
+    """Two panels, two root feeds with and without a tail fuse, and a branch with fuse and relay."""
+    branch = feed("key", source="battery", rating="40 A", fuse_format="E", relay_class="heavy", home="cabin")
+    return {
+        "panels": [panel(ambient=f"{ambient} degC"), panel("engine", ambient=f"{other} degC", supply_distance="5 m")],
+        "feeds": [feed(rating="60 A", tail_fuse="30 A"), feed("house"), branch],
+    }
 
 
 def area_mm2(option: Option) -> float:
     return float(str(option.wire)[1:])
 
 
+@pytest.mark.parametrize("ambient", [-20, 30, 70])
+def test_the_vehicle_of_these_properties_can_be_built(ambient):
+    """Else they would hold for nothing; relays and both panels are in its table."""
+    kinds = by_kind(sized_or_none(circuit(switching="relay"), **two_panels(ambient)))
+    assert {panel for panel, *_ in kinds} == {"cabin", "engine"}
+    assert {relay for *_, relay in kinds} == {"micro", "standard", "heavy"}
+
+
 @FEW
 @given(wanted_circuits(), ambients, amps, amps)
 def test_more_load_never_gives_a_smaller_fuse_or_wire(wanted, ambient, one, other):
     low, high = sorted((one, other))
-    there = {"panels": [panel(ambient=f"{ambient} degC")]}
+    there = two_panels(ambient)
     less = by_kind(sized_or_none(wanted | {"load": f"{low} A"}, **there))
     for kind, more in by_kind(sized_or_none(wanted | {"load": f"{high} A"}, **there)).items():
         assert kind in less
@@ -76,8 +94,9 @@ def test_more_load_never_gives_a_smaller_fuse_or_wire(wanted, ambient, one, othe
 @given(wanted_circuits(), metres, metres)
 def test_a_longer_run_never_gives_a_thinner_wire(wanted, one, other):
     short, long = sorted((one, other))
-    near = by_kind(sized_or_none(wanted | {"length": {"": f"{short} m"}}))
-    for kind, far in by_kind(sized_or_none(wanted | {"length": {"": f"{long} m"}})).items():
+    there = two_panels(30)
+    near = by_kind(sized_or_none(wanted | {"length": {"": f"{short} m"}}, **there))
+    for kind, far in by_kind(sized_or_none(wanted | {"length": {"": f"{long} m"}}, **there)).items():
         assert area_mm2(near[kind]) <= area_mm2(far)
 
 
@@ -85,10 +104,31 @@ def test_a_longer_run_never_gives_a_thinner_wire(wanted, one, other):
 @given(wanted_circuits(), ambients, ambients)
 def test_a_hotter_panel_never_allows_more(wanted, one, other):
     cool, hot = sorted((one, other))
-    cooler = by_kind(sized_or_none(wanted, panels=[panel(ambient=f"{cool} degC")]))
-    for kind, hotter in by_kind(sized_or_none(wanted, panels=[panel(ambient=f"{hot} degC")])).items():
+    cooler = by_kind(sized_or_none(wanted, **two_panels(cool)))
+    for kind, hotter in by_kind(sized_or_none(wanted, **two_panels(hot))).items():
         assert cooler[kind].fuse_rating_a <= hotter.fuse_rating_a
         assert area_mm2(cooler[kind]) <= area_mm2(hotter)
+
+
+@FEW
+@given(ambients, ambients)
+def test_a_hotter_panel_never_lets_more_flow(one, other):
+    """Rows, modules and, of one and the same tail, feed entries."""
+    cool, hot = sorted((one, other))
+    derated = {"stated_ambient": "20 degC", "derating": [{"ambient": "60 degC", "factor": "70 %"}]}
+    modules = [*catalogue_table()["modules"], part("weak", rows=[row("C", limit="30 A")], limit="25 A", **derated)]
+    cooler, hotter = (
+        sized_or_none(circuit(), catalogue={"modules": modules}, **two_panels(ambient)) for ambient in (cool, hot)
+    )
+    if cooler is None or hotter is None:
+        return
+    for key, limit in hotter.module_limit_ma.items():
+        assert limit is None or limit <= (cooler.module_limit_ma[key] or 0)
+    for key, limit in hotter.row_limit_ma.items():
+        assert limit is None or limit <= (cooler.row_limit_ma[key] or 0)
+    for key, entry in hotter.entries.items():
+        if cooler.tail_of(*key) == hotter.tail_of(*key):  # a thicker tail, for the heat, may carry more
+            assert entry.limit_ma <= cooler.entries[key].limit_ma
 
 
 @MANY
@@ -178,5 +218,5 @@ def test_no_fuse_stands_above_its_wires(wanted, ambient, bundle):
             for cut in item.wires:
                 if cut.start in ("85", "86", "31"):
                     assert before <= carries_a(cut.wire, bundle / 100) + 1e-9
-    for feed in table.feeds.values():
-        assert feed.tail_protection_a <= carries_a(feed.tail_wire, 1) + 1e-9
+    for fed in table.feeds.values():
+        assert fed.tail_protection_a <= carries_a(fed.tail_wire, 1) + 1e-9

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from matplotlib.figure import Figure
@@ -11,6 +12,8 @@ from allocator.outputs.charts.drops import PARTS, drop_shapes, plot_drops
 from allocator.outputs.charts.shapes import Block, Stroke
 from allocator.outputs.fonts import NO_BREAK
 from allocator.plan.drops import Drop, drops
+from allocator.plan.index import PlanIndex
+from allocator.plan.measures import feed_loads
 from tests.outputs.conftest import charts_of, content_of
 
 LAMP = Drop("lamp", "battery", "cabin", "night", 0.12, 0.06, 0.24, 0.18, 0.36)
@@ -88,3 +91,26 @@ def test_what_comes_back_by_wire_is_lost_twice() -> None:
     """The wide sample returns by wire, as long as the run; the small one by the chassis."""
     assert all(drop.return_v == pytest.approx(drop.run_v) for drop in drops(content_of("wide").index))
     assert all(drop.return_v == 0 for drop in drops(content_of("small").index))
+
+
+def test_a_lead_before_the_main_fuse_carries_the_whole_feed() -> None:
+    """One metre more of lead, out and back by wire: the load of the feed in that case through two metres of cable."""
+    content = content_of("creek-workboat")
+    feed = content.sized.feeds["service"]
+    assert feed.main is not None
+    longer = replace(feed, main=replace(feed.main, lead_mm=feed.main.lead_mm + 1000))
+    sized = replace(content.sized, feeds={**content.sized.feeds, "service": longer})
+    before = {drop.circuit: drop for drop in drops(content.index)}
+    loads = {load.feed: load.load_ma_by_case for load in feed_loads(content.index)}
+    cases = [case.name for case in content.plan.requirements.scenario.load_cases]
+    area = next(wire.area for wire in content.plan.requirements.catalogue.wires if wire.id == feed.cable_wire)
+    more = 0
+    for drop in drops(PlanIndex(sized, content.plan)):
+        if drop.feed != "service":
+            assert drop.cables_v >= before[drop.circuit].cables_v
+        elif drop.case == before[drop.circuit].case:
+            load_a = loads["service"][cases.index(drop.case)] / 1000
+            cold_v = load_a * 2 * {16: 0.00121}[area]
+            assert cold_v < drop.cables_v - before[drop.circuit].cables_v < 1.4 * cold_v  # between 20 and 105 degC
+            more += 1
+    assert more > 5
