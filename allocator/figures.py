@@ -234,6 +234,11 @@ class Figures:
         },
         "mohm", "data sheets of blade fuses, cold resistance by type and rating, A", "C2",
     )  # fmt: skip
+    fuse_drop: Figure[Mapping[str, Steps]] = Figure(
+        {"C": {1: 176, 2: 141, 4: 136, 10: 109, 20: 98, 40: 96}, "E": {40: 75}},
+        "mV", "data sheets of blade fuses, drop at the rated current by type and rating, A, read at the next smaller "
+        "rating of the type, else of type C", "C2",
+    )  # fmt: skip
     fuse_melting: Figure[Mapping[str, Steps]] = Figure(
         {"C": {20: 520, 40: 3300}, "F": {15: 308, 20: 380}, "E": {30: 4100, 35: 6000, 40: 8500}},
         "A2s", "data sheets of blade fuses, melting integral by type and rating, A", "C2",

@@ -206,6 +206,7 @@ CHANGES: dict[str, Change] = {
     "Fuse.rating": Change("catalogue.fuses.C-10.rating", "11 A", "faults"),
     "Fuse.voltage": Change("catalogue.fuses.C-10.voltage", "12 V", "faults"),
     "Fuse.breaking_capacity": Change("catalogue.fuses.C-5.breaking_capacity", "500 A", "sizing"),
+    "Fuse.drop": Change("catalogue.fuses.C-15.drop", "900 mV", "summary"),
     "Relay.relay_class": Change("catalogue.relays.make-heavy.relay_class", "standard", "faults"),
     "Relay.function": Change("catalogue.relays.flash-standard.function", "make", "faults"),
     "Relay.voltage": Change("catalogue.relays.make-heavy.voltage", "24 V", "faults"),

@@ -10,6 +10,7 @@ from typing import Any
 from allocator.outputs.cautions import cautions_of
 from allocator.outputs.content import Content
 from allocator.outputs.crimps import crimps_data
+from allocator.plan.heat import heat_of_modules
 from allocator.plan.measures import feed_loads
 from allocator.plan.plan import Plan
 from allocator.rulebook import RULES
@@ -19,7 +20,7 @@ from allocator.verifying import Finding
 
 
 def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
-    """Return goals, panels, loads of the feeds, crimps and cautions of a plan as plain data; exact numbers as text."""
+    """Return goals, panels, heat, loads of the feeds, crimps and cautions of a plan as data; exact numbers as text."""
     content = Content(sized, plan)
     loads = feed_loads(content.index)
     return {
@@ -28,6 +29,10 @@ def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
         "goals": [result.model_dump(mode="json") for result in plan.goals],
         "carriers": [item.model_dump(mode="json") for item in plan.carriers],
         "modules": [item.model_dump(mode="json") for item in plan.modules],
+        "heat": [
+            {"at": f"{heat.at.panel}/{heat.at.bay}", "milliwatts_by_case": heat.milliwatts_by_case}
+            for heat in heat_of_modules(content.index)
+        ],
         "load_cases": [case.name for case in plan.requirements.scenario.load_cases],
         "feeds": [
             {"feed": load.feed, "load_ma_by_case": load.load_ma_by_case, "allowed_ma": str(load.allowed_ma)}

@@ -15,6 +15,7 @@ from allocator.outputs.crimps import crimps_text, sides_text
 from allocator.outputs.fonts import clean
 from allocator.outputs.goals import goal_name, proof_text, value_text
 from allocator.plan.address import ROW_LETTERS, Place
+from allocator.plan.heat import heat_of_modules
 from allocator.plan.measures import feed_loads
 from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Goal
@@ -96,15 +97,24 @@ def _panels(content: Content) -> Iterator[str]:
             continue
         yield f"  {clean(panel)}: {', '.join(carriers)}"
         rows = []
-        for item in index.modules:
+        for item, hottest in zip(index.modules, _hottest(content), strict=True):
             if item.panel == panel:
                 ways = sum(row.ways for row in item.module.rows)
                 used = sum((place.panel, place.bay) == (panel, item.bay) for place in index.way_by_place)
                 relays = sum((place.panel, place.bay) == (panel, item.bay) for place in index.socket_by_place)
                 holds = [f"{used} of {ways} ways"] if ways else []
                 holds += [f"{relays} of {len(item.sockets)} sockets"] if item.sockets else []
-                rows.append((f"  bay {item.bay}", clean(item.module.label), ", ".join(holds)))
+                rows.append((f"  bay {item.bay}", clean(item.module.label), ", ".join(holds), hottest))
         yield from columns(rows)
+
+
+def _hottest(content: Content) -> Iterator[str]:
+    """Yield what fuses and coils of each module turn into heat in its hottest load case."""
+    cases = content.sized.requirements.scenario.load_cases
+    for module in heat_of_modules(content.index):
+        most = max(module.milliwatts_by_case)
+        case = cases[module.milliwatts_by_case.index(most)].name
+        yield f"heat up to {most / 1000:.1f} W in {clean(case)}" if most else ""
 
 
 def _spares(content: Content) -> Iterator[str]:

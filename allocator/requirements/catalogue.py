@@ -17,6 +17,7 @@ from allocator.requirements.quantities import (
     Celsius,
     Cents,
     CutLength,
+    FuseDrop,
     Millimetre,
     Ohm,
     Rating,
@@ -137,6 +138,10 @@ class Fuse(Part):
     rating: Rating
     voltage: Volt = Field(description="rated voltage")
     breaking_capacity: Rating = Field(description="largest fault current it may break")
+    drop: FuseDrop | None = Field(
+        None,
+        description="voltage drop at the rated current, for the heat of modules; none: a published one of its kind",
+    )
 
 
 class Relay(Part):

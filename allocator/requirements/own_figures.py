@@ -27,6 +27,7 @@ FIXED: Mapping[str, str] = {
     "copper_density": "only turns the volume of the goal copper into a mass to be read",
     "onderdonk": "belongs to its formula",
     "copper_melts": "belongs to the same formula",
+    "fuse_drop": "own drops go to the fuses of the catalogue",
     "fuse_ratings_recalled": "own ratings of these types go into fuse_ratings",
     "lamp_watts_recalled": "own watts of these lamps go into lamp_watts",
     "discharge_watts_recalled": "own watts of these lamps go into discharge_watts",

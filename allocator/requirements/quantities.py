@@ -92,6 +92,7 @@ def _text(value: object, unit: str) -> str:
 
 
 Volt = Annotated[float, Quantity("V", "0.1", "1000")]
+FuseDrop = Annotated[float, Quantity("mV", "1", "5000")]
 Ampere = Annotated[float, Quantity("A", "0", "100000")]
 Rating = Annotated[float, Quantity("A", "0.01", "100000")]
 """A current that others are divided by or compared with, hence above zero."""

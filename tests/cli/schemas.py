@@ -35,6 +35,7 @@ _PLAN = {
     ),
     "carriers": _list(_object(panel=TEXT, carrier=TEXT, first_bay=WHOLE)),
     "modules": _list(_object(at=TEXT, module=TEXT)),
+    "heat": _list(_object(at=TEXT, milliwatts_by_case=_list(WHOLE))),
     "load_cases": TEXTS,
     "feeds": _list(_object(feed=TEXT, load_ma_by_case=_list(WHOLE), allowed_ma=EXACT)),
     "crimps": _list(

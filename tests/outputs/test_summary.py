@@ -29,8 +29,8 @@ Goals, first one first
 
 Panels
   cabin: carrier-4
-    bay 1  twin   4 of 8 ways
-    bay 2  mixed  1 of 2 ways, 2 of 2 sockets
+    bay 1  twin   4 of 8 ways                  heat up to 0.2 W in night
+    bay 2  mixed  1 of 2 ways, 2 of 2 sockets  heat up to 5.7 W in night
 
 Feeds: largest load over all load cases
   feed     entries     load  allowed   share  in case
