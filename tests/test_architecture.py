@@ -50,6 +50,7 @@ LIBRARIES = {
     "typer": {"cli"},
     "pint": {"units"},
     "openpyxl": {"requirements"},
+    "pypdf": {"outputs"},
     "pydantic": {"requirements", "plan"},
     "jinja2": {"outputs"},
     "markupsafe": {"outputs"},

@@ -10,11 +10,13 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from string import ascii_lowercase
 
 from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import USUAL_FUSE_V, FeedMark, feed_marks
 from allocator.outputs.strips import StripPlan, strip_plans
 from allocator.plan.colours import WireLook, look_of
+from allocator.plan.crimps import crimps_of
 from allocator.plan.cuts import cut_mm
 from allocator.plan.files import plan_text
 from allocator.plan.index import EntryAt, ModuleAt, NeedAt, PlanIndex
@@ -25,6 +27,12 @@ from allocator.requirements.catalogue import Fuse
 from allocator.requirements.markings import Issue
 from allocator.sizing.sized import Need, Sized
 from allocator.units import area_mm2, from_model
+
+
+def _letters(number: int) -> str:
+    """Return a for 0, z for 25, aa for 26."""
+    letter = ascii_lowercase[number % len(ascii_lowercase)]
+    return letter if number < len(ascii_lowercase) else _letters(number // len(ascii_lowercase) - 1) + letter
 
 
 @dataclass(frozen=True)
@@ -73,6 +81,13 @@ class Content:
     def cut_mm_by_run(self) -> Mapping[str, int | None]:
         """Length to cut every wire to, mm, by its number; None where the builder measures it."""
         return {run.number: cut_mm(run, self.sized.requirements) for run in self.runs}
+
+    @cached_property
+    def letter_by_terminal(self) -> Mapping[str, str]:
+        """A short sign for every kind of terminal in use: a to z, then aa, ab, ...; in the catalogue's order."""
+        used = {crimp.terminal for crimp in crimps_of(self.runs)}
+        kinds = [part.id for part in self.sized.requirements.catalogue.terminals if part.id in used]
+        return {part: _letters(number) for number, part in enumerate(kinds)}
 
     @cached_property
     def loads_by_need(self) -> Mapping[str, tuple[int, ...]]:

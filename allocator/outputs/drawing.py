@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import shutil
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from allocator.outputs.charts import chart_sheets
@@ -17,16 +18,19 @@ from allocator.outputs.crimps import crimps_csv
 from allocator.outputs.failures import failures_csv
 from allocator.outputs.layout import layout_sheets
 from allocator.outputs.lists import parts_csv, wires_csv
+from allocator.outputs.pdf import join_pdfs
 from allocator.outputs.report import report_html
-from allocator.outputs.sheet import save_pdf
+from allocator.outputs.sheet import Sheet, save_pdf
 from allocator.outputs.summary import summary_text
+from allocator.outputs.workshop import build_sheets
 from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
 
 FILES = (
-    "crimps.csv", "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg", "fuses.png", "fuses.svg",
-    "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json", "report.html", "summary.txt", "wires.csv",
+    "all-sheets.pdf", "build.pdf", "crimps.csv", "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg",
+    "fuses.png", "fuses.svg", "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json", "report.html",
+    "summary.txt", "wires.csv",
 )  # fmt: skip
 """
 What a plan gives; ``fuses`` only where a load starts with more than its steady current. Of a drawing or chart with more
@@ -83,13 +87,21 @@ def _write_all(content: Content, folder: Path) -> None:
     }
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
-    sheets = layout_sheets(content)
-    save_pdf(sheets, folder / "layout.pdf", f"{content.vehicle}, plan {content.number}")
-    for name, pages in {"layout": sheets, **chart_sheets(content)}.items():
+    layout = layout_sheets(content)
+    _write_documents(content, {"layout": layout, "build": build_sheets(content)}, folder)
+    for name, pages in {"layout": layout, **chart_sheets(content)}.items():
         for number, sheet in enumerate(pages, 1):
             stem = name if number == 1 else f"{name}-{number}"
             sheet.save_svg(folder / f"{stem}.svg")
             sheet.save_png(folder / f"{stem}.png")
+
+
+def _write_documents(content: Content, documents: Mapping[str, Sequence[Sheet]], folder: Path) -> None:
+    """Write a PDF for each document, and one of all."""
+    title = f"{content.vehicle}, {content.issue_text}"
+    for name, sheets in documents.items():
+        save_pdf(sheets, folder / f"{name}.pdf", f"{title}: {name}")
+    join_pdfs({name: folder / f"{name}.pdf" for name in documents}, folder / "all-sheets.pdf", title)
 
 
 def _move(waiting: Path, out_dir: Path) -> list[Path]:

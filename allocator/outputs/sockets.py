@@ -16,6 +16,7 @@ from allocator.outputs.marks import INK, PALE, PAPER, SOFT
 from allocator.outputs.paper import Box, Paper
 from allocator.plan.address import ROW_LETTERS, SocketPlace
 from allocator.plan.index import NeedAt
+from allocator.plan.plan import UsedSocket
 from allocator.plan.wiring import LOAD, STUD, Run
 from allocator.requirements.catalogue import Relay
 
@@ -51,7 +52,7 @@ def draw_socket(sheet: Paper, content: Content, box: Box, place: SocketPlace, *,
     relay = _relay(content, item)
     sheet.rectangle(box, fill=PAPER, weight=0.8, name=name)
     sheet.text(head, f"S{place.socket}  {relay_class}, {relay.function}", size=7, bold=True)
-    tabs = _tabs(content, relay_class, relay.function)
+    tabs = tabs_of(content, used)
     body = Box(box.x + 0.8, head.bottom, box.w - 1.6, box.bottom - head.bottom - 0.8)
     if front:
         _front(sheet, content, body, place, tabs)
@@ -63,9 +64,12 @@ def _relay(content: Content, item: NeedAt) -> Relay:
     return next(part for part in content.sized.requirements.catalogue.relays if part.id == item.option.relay)
 
 
-def _tabs(content: Content, relay_class: str, function: str) -> tuple[str, ...]:
-    for spec in content.sized.requirements.catalogue.relay_tabs:
-        if (spec.relay_class, spec.function) == (relay_class, function):
+def tabs_of(content: Content, used: UsedSocket) -> tuple[str, ...]:
+    """Return the designations of a used socket, in the order in which drawings have them."""
+    catalogue = content.sized.requirements.catalogue
+    relay = next(part for part in catalogue.relays if part.id == used.relay)
+    for spec in catalogue.relay_tabs:
+        if (spec.relay_class, spec.function) == (relay.relay_class, relay.function):
             return tuple(tab for tab in ORDER if tab in spec.tabs)
     return ()
 

@@ -146,5 +146,5 @@ def _facts(content: Content) -> tuple[str, ...]:
 
 
 LAYOUT_FOOT = Foot(37.0, ((0.2, _feeds), (0.26, _key), (0.18, _goals), (0.2, _cautions), (0.16, _title)))
-BENCH_FOOT = Foot(22.0, ((0.62, _cautions), (0.38, _brief_title)))
+BENCH_FOOT = Foot(24.4, ((0.62, _cautions), (0.38, _brief_title)))
 """Of sheets that hold no drawing of a panel."""

@@ -32,6 +32,8 @@ RelayClass = Literal["micro", "standard", "heavy"]
 """Trade words for the relay sizes of ISO 7588: micro (part 3), standard (part 1), heavy (part 2, high-power)."""
 
 RelayFunction = Literal["make", "changeover", "flasher"]
+Occasion = Literal["carrier", "bay", "empty-bay", "module", "row", "socket", "relay", "unused-cavity", "feed-tail"]
+"""What an accessory is ordered for, so many for each."""
 LoadType = Literal["resistive", "filament-lamp", "led", "motor", "inductive", "electronics", "heater"]
 
 StudSize = Literal["M5", "M6", "M8", "M10"]
@@ -216,7 +218,7 @@ class MainHolder(Part):
 class Accessory(Part):
     """A part ordered by rule: so many for each carrier, module, socket, ..."""
 
-    per: Literal["carrier", "bay", "empty-bay", "module", "row", "socket", "relay", "unused-cavity", "feed-tail"]
+    per: Occasion
     quantity: Count = 1
     note: Text = Field("", max_length=120, description="when or how it is fitted")
 

@@ -1,0 +1,30 @@
+"""The sheets for the bench of every sample, drawn and read back once for all tests."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from allocator.outputs.sheet import Sheet
+from allocator.outputs.workshop import build_sheets
+from tests.outputs.conftest import BUNDLED, SAMPLES, content_of, read_back
+from tests.outputs.svg_reading import SvgDrawing
+
+HARDEST = ("small-long", "large-any-script", "library-bus")
+"""Long labels on little paper, all scripts, and a vehicle with every field filled in."""
+PAPERS = [
+    pytest.param(name, marks=() if name in HARDEST else pytest.mark.long) for name in [*sorted(SAMPLES), *BUNDLED]
+]
+
+
+@cache
+def papers(name: str) -> tuple[Sheet, ...]:
+    """Return every sheet for the bench of a sample."""
+    return build_sheets(content_of(name))
+
+
+@cache
+def drawn_papers(name: str) -> tuple[tuple[Sheet, SvgDrawing], ...]:
+    """Return the sheets with their finished SVG."""
+    return tuple((sheet, read_back(sheet)) for sheet in papers(name))

@@ -1,0 +1,39 @@
+"""Sheets for the bench: nothing overlaps, nothing is cut off, and every sheet says what it is."""
+
+from __future__ import annotations
+
+import pytest
+
+from allocator.outputs.lettering import LEAST_PT
+from tests.outputs.conftest import content_of
+from tests.outputs.test_lettering_on_sheets import clashes
+from tests.outputs.workshop.papers import PAPERS, drawn_papers, papers
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_no_text_overlaps_or_is_clipped(name: str) -> None:
+    for sheet, svg in drawn_papers(name):
+        assert clashes(sheet, svg) == []
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_no_text_vanishes_or_is_too_small(name: str) -> None:
+    for sheet in papers(name):
+        assert all(text.fitted.lines for text in sheet.texts)
+        assert min(text.fitted.size_pt for text in sheet.texts) >= LEAST_PT
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_tables_have_every_text_in_full(name: str) -> None:
+    for sheet in papers(name):
+        assert [text.wanted for text in sheet.texts if text.fitted.shortened] == []
+
+
+@pytest.mark.parametrize("name", PAPERS)
+def test_every_sheet_says_which_it_is(name: str) -> None:
+    content = content_of(name)
+    for sheet in papers(name):
+        texts = [text.wanted for text in sheet.texts]
+        assert any(text.startswith("This is a planning aid") for text in texts)
+        assert any(text.startswith(f"plan {content.number}") for text in texts)
+        assert any(", sheet " in text for text in texts)

@@ -1,0 +1,74 @@
+"""Building steps: first things first, and what they count is what the bill holds."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+
+import pytest
+
+from allocator.outputs.workshop.steps import Step, steps, steps_table
+from allocator.plan.parts import bill_of_index
+from tests.outputs.conftest import BUNDLED, content_of
+
+NAMES = ["small", "large", "many", *BUNDLED]
+ORDER = (
+    "cut strip pieces", "cut wires", "label both ends of every wire", "crimp", "fit distribution studs",
+    "push in strip pieces", "insert terminals", "retain terminals, close empty cavities", "clip in modules",
+    "test continuity", "plug in relays", "plug in fuses", "test every circuit", "put legends into the covers",
+    "put covers on",
+)  # fmt: skip
+
+
+def steps_of(name: str) -> list[Step]:
+    return list(steps(content_of(name)))
+
+
+def total(found: list[Step], action: str) -> int:
+    return sum(step.count for step in found if step.action.startswith(action))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_counts_are_those_of_the_plan(name: str) -> None:
+    content, found = content_of(name), steps_of(name)
+    bill, catalogue = bill_of_index(content.index), content.sized.requirements.catalogue
+    strips = sum(entry.piece.kind == "strip" for entry in content.index.entries)
+    assert total(found, "cut strip pieces") == total(found, "push in strip pieces") == strips
+    assert total(found, "cut wires") == len(content.runs)
+    assert total(found, "crimp") == sum(bill.parts.get(part.id, 0) for part in catalogue.terminals)
+    assert total(found, "plug in relays") == len(content.index.socket_by_place)
+    assert total(found, "plug in fuses") == sum(bill.parts.get(part.id, 0) for part in catalogue.fuses)
+    assert total(found, "clip in modules") == len(content.index.modules)
+    assert total(found, "fit distribution studs") == sum(bill.parts.get(part.id, 0) for part in catalogue.studs)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_accessory_is_fitted_somewhere(name: str) -> None:
+    content = content_of(name)
+    bill = bill_of_index(content.index)
+    fitted: Counter[str] = Counter()
+    for step in steps(content):
+        for part in content.sized.requirements.catalogue.accessories:
+            fitted[part.id] += sum(map(int, re.findall(rf"(?:^|; )(\d+) {re.escape(part.label)}", step.detail)))
+    assert +fitted == {part: bill.parts[part] for part in fitted if bill.parts.get(part)}
+
+
+@pytest.mark.parametrize("name", ["small", "creek-workboat"])
+def test_first_things_come_first(name: str) -> None:
+    """Each kind of step begins after the kinds before it have begun; modules are built one after the other."""
+    actions = [step.action for step in steps_of(name)]
+    begins = [next((n for n, found in enumerate(actions) if found.startswith(action)), None) for action in ORDER]
+    there = [begin for begin in begins if begin is not None]
+    assert there == sorted(there)
+    assert len(there) >= len(ORDER) - 1
+
+
+def test_how_a_part_is_fitted_is_said_once() -> None:
+    details = " ".join(step.detail for step in steps_of("creek-workboat"))
+    assert details.count("goes in after all terminals of the row") == 1
+
+
+def test_every_step_has_a_number_and_a_box() -> None:
+    table = steps_table(content_of("small"))
+    assert [row[0] for row in table.rows] == [str(number) for number in range(1, len(table.rows) + 1)]
+    assert {row[-1] for row in table.rows} == {"☐"}
