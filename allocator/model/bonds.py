@@ -1,18 +1,18 @@
 """
 Circuits that must be apart or together: by feed and panel in the counts, by row and module in the places.
 
-Comes from ``Counts`` or ``Places``; adds rules to them.
+Comes from ``Sums`` or ``Places``; adds rules to them.
 """
 
 from __future__ import annotations
 
 from ortools.sat.python.cp_model import LinearExpr
 
-from allocator.model.variables import Counts, Places
+from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Bond
 
 
-def apart_and_together_by_feed_and_panel(x: Counts) -> None:
+def apart_and_together_by_feed_and_panel(x: Sums) -> None:
     """Rules apart-feed, apart-panel, together-feed, together-panel; rows and modules are seen as far as panels go."""
     frame, rules = x.frame, x.frame.sized.requirements.scenario.rules
     feeds, panels = list(frame.sized.feeds), [site.name for site in frame.panels]

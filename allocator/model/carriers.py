@@ -1,46 +1,78 @@
 """
 Modules in bays and carriers: what is bought, and what fits into it.
 
-Comes from ``Counts``; adds variables and rules to it.
+Comes from ``Sums`` or ``Counts``; adds variables and rules to it.
 """
 
 from __future__ import annotations
 
+from collections import Counter
+
 from ortools.sat.python.cp_model import IntVar, LinearExpr
 
 from allocator.model.frame import Instance
-from allocator.model.variables import Counts
+from allocator.model.variables import Counts, Sums
+from allocator.requirements.scenario import PanelSite
 
 
-def modules_and_carriers(x: Counts) -> None:
-    """Rules bays-within-panel, module-in-carrier, carrier-allowed; equal copies are used in order."""
-    model, frame = x.model, x.frame
-    for instance in frame.instances:
-        x.used[instance] = model.new_bool_var(f"used {instance}")
-        previous = Instance(instance.panel, instance.module, instance.copy - 1)
+def modules_in_use(x: Counts) -> None:
+    """Every copy of a module is in use or not; equal copies are used in order."""
+    for instance in x.frame.instances:
+        used = x.model.new_bool_var(f"used {instance}")
+        x.used[instance] = used
+        x.modules.append((instance.panel, instance.module, used))
         if instance.copy > 0:
-            model.add_implication(x.used[instance], x.used[previous])
-    for module in sorted({instance.module for instance in frame.instances}):
-        x.type_used[module] = model.new_bool_var(f"type {module}")
-    for instance, used in x.used.items():
-        model.add_implication(used, x.type_used[instance.module])
+            x.model.add_implication(used, x.used[Instance(instance.panel, instance.module, instance.copy - 1)])
+    _types(x)
+    for _, module, used in x.modules:
+        x.model.add_implication(used, x.type_used[module])
+
+
+def modules_by_type(x: Sums) -> None:
+    """Copies of a type are counted, up to as many as the frame has."""
+    copies = Counter((instance.panel, instance.module) for instance in x.frame.instances)
+    for (panel, module), most in copies.items():
+        x.modules.append((panel, module, x.model.new_int_var(0, most, f"modules {panel} {module}")))
+    _types(x)
+    for panel, module, number in x.modules:
+        x.model.add(number <= copies[panel, module] * x.type_used[module])
+
+
+def _types(x: Sums) -> None:
+    for module in sorted({module for _, module, _ in x.modules}):
+        x.type_used[module] = x.model.new_bool_var(f"type {module}")
+
+
+def carriers_hold_modules(x: Sums) -> None:
+    """Rules bays-within-panel, carrier-allowed, and module-in-carrier in sum."""
+    model, frame = x.model, x.frame
     catalogue = {carrier.id: carrier for carrier in frame.sized.requirements.catalogue.carriers}
     for site in frame.panels:
-        allowed = [carrier for carrier in catalogue if not site.carriers or carrier in site.carriers]
+        allowed = _allowed(x, site)
         for carrier in allowed:
             most = site.max_bays // catalogue[carrier].bays
             x.carriers[site.name, carrier] = model.new_int_var(0, most, f"carriers {site.name} {carrier}")
         bays = LinearExpr.sum([x.carriers[site.name, c] * catalogue[c].bays for c in allowed])
         model.add(bays <= site.max_bays)
-        model.add(sum(frame.module(i).bays * u for i, u in x.used.items() if i.panel == site.name) <= bays)
+        here = [frame.sized.module_by_id[module].bays * n for panel, module, n in x.modules if panel == site.name]
+        model.add(LinearExpr.sum(here) <= bays)
         x.panel_used[site.name] = model.new_bool_var(f"panel {site.name}")
         for carrier in allowed:
             model.add(x.carriers[site.name, carrier] == 0).only_enforce_if(~x.panel_used[site.name])
-        _wide_modules_fit(x, site.name, allowed)
+
+
+def _allowed(x: Sums, site: PanelSite) -> list[str]:
+    carriers = x.frame.sized.requirements.catalogue.carriers
+    return [carrier.id for carrier in carriers if not site.carriers or carrier.id in site.carriers]
+
+
+def wide_modules_fit(x: Counts) -> None:
+    """Rule module-in-carrier, where a module of two or more bays could be cut by the end of a carrier."""
+    for site in x.frame.panels:
+        _wide_modules_fit(x, site.name, _allowed(x, site))
 
 
 def _wide_modules_fit(x: Counts, panel: str, allowed: list[str]) -> None:
-    """Rule module-in-carrier, where a module of two or more bays could be cut by the end of a carrier."""
     model, frame = x.model, x.frame
     wide = {i: frame.module(i).bays for i in x.used if i.panel == panel and frame.module(i).bays > 1}
     if not wide:
@@ -69,10 +101,10 @@ def _wide_modules_fit(x: Counts, panel: str, allowed: list[str]) -> None:
         model.add(sum(w * x.wide_in_carrier[panel, slot, w] for w in sorted(set(wide.values()))) <= room[slot])
 
 
-def module_count(x: Counts) -> None:
+def module_count(x: Sums) -> None:
     """Rules module-count and module-stock."""
     for module, most in x.frame.module_cap.items():
-        x.model.add(LinearExpr.sum([used for instance, used in x.used.items() if instance.module == module]) <= most)
+        x.model.add(LinearExpr.sum([number for _, name, number in x.modules if name == module]) <= most)
 
 
 def pinned_bays_hold_one_module(x: Counts) -> None:

@@ -12,10 +12,17 @@ from collections import defaultdict
 from math import floor
 
 from ortools.sat.python import cp_model
-from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
+from ortools.sat.python.cp_model import IntVar, LinearExpr
 
 from allocator.model.bonds import apart_and_together_by_feed_and_panel
-from allocator.model.carriers import module_count, modules_and_carriers, pinned_bays_hold_one_module
+from allocator.model.carriers import (
+    carriers_hold_modules,
+    module_count,
+    modules_in_use,
+    pinned_bays_hold_one_module,
+    wide_modules_fit,
+)
+from allocator.model.choices import choices, draws, entries_at, sockets_suffice
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
 from allocator.model.frame import Frame, RowSlot
 from allocator.model.hot import hot_ways_in_sum, is_on
@@ -25,10 +32,13 @@ from allocator.model.variables import Counts
 def build_counts(frame: Frame) -> Counts:
     """Build the count model of a frame."""
     x = Counts(cp_model.CpModel(), frame)
-    modules_and_carriers(x)
-    _choices(x)
+    modules_in_use(x)
+    carriers_hold_modules(x)
+    wide_modules_fit(x)
+    choices(x)
+    draws(x)
     _rows_and_entries(x)
-    _draws(x)
+    _entries_at_panels(x)
     every_need_placed(x)
     one_feed_per_stud(x)
     sockets_suffice(x)
@@ -40,15 +50,6 @@ def build_counts(frame: Frame) -> Counts:
     pinned_bays_hold_one_module(x)
     apart_and_together_by_feed_and_panel(x)
     return x
-
-
-def _choices(x: Counts) -> None:
-    """Rules feed-accepted, panel-accepted, feed-reaches-panel hold by what is offered; every need takes one choice."""
-    for index, members in enumerate(x.frame.classes):
-        number = len(members.needs)
-        for choice in range(len(members.choices)):
-            x.chosen[index, choice] = x.model.new_int_var(0, number, f"choice {members.needs[0]} {choice}")
-        x.model.add(sum(x.chosen[index, choice] for choice in range(len(members.choices))) == number)
 
 
 def _most_load_ma(x: Counts, slot: RowSlot, feed: str) -> int:
@@ -96,8 +97,12 @@ def _rows_and_entries(x: Counts) -> None:
                 enters if most[key] == 1 else model.new_int_var(0, most[key], f"entries {instance} {group} {feed}")
             )
             x.enters[instance, group, feed], x.entries[instance, group, feed] = enters, entries
+            x.fed_entries.append((feed, instance.panel, entry, entries))
+            for fuse_format in sorted({frame.format(row) for row in rows}):
+                x.entry_limits.setdefault((instance.panel, fuse_format, feed), []).append((entry.limit_ma, entries))
             for row in rows:
                 x.ways[row, feed] = model.new_int_var(0, frame.ways(row), f"ways {row} {feed}")
+                x.fed_ways.append((instance.module, row.row, x.ways[row, feed]))
                 model.add(x.ways[row, feed] <= frame.ways(row) * enters)
             total = sum(x.ways[row, feed] for row in rows)
             model.add(entries <= total)
@@ -112,36 +117,15 @@ def _rows_and_entries(x: Counts) -> None:
         model.add(LinearExpr.sum(on_feeds) <= frame.ways(slot) * x.used[slot.instance])
 
 
-def _draws(x: Counts) -> None:
-    """Rule feed-current: a feed's load with all that branches from it stays within its allowed share."""
-    model, frame = x.model, x.frame
-    for name, feed in frame.sized.feeds.items():
-        for case in frame.cases:
-            x.draw[name, case] = model.new_int_var(0, floor(feed.allowed_ma), f"draw {name} {case}")
-    for name in frame.sized.feeds:
-        for case in frame.cases:
-            parts: list[LinearExprT] = []
-            for index, members in enumerate(frame.classes):
-                if members.load_ma_by_case[case]:
-                    parts.append(members.load_ma_by_case[case] * x.num_chosen(index, feed=name))
-                if members.supplies and any(choice.feed == name for choice in members.choices):
-                    parts.append(x.draw[members.supplies, case])
-            model.add(x.draw[name, case] == LinearExpr.sum(parts))
-    for name in frame.sized.feeds:
-        for site in frame.panels:
-            in_groups = [
-                q for (instance, _, feed), q in x.entries.items() if feed == name and instance.panel == site.name
-            ]
-            direct = sum(
-                1
-                for c in frame.classes
-                if not c.takes_way and c.choices[0].feed == name and c.choices[0].option.panel == site.name
+def _entries_at_panels(x: Counts) -> None:
+    for name in x.frame.sized.feeds:
+        for site in x.frame.panels:
+            entries_at(
+                x,
+                name,
+                site.name,
+                [q for (instance, _, feed), q in x.entries.items() if (feed, instance.panel) == (name, site.name)],
             )
-            if in_groups or direct:
-                x.entries_at[name, site.name] = model.new_int_var(
-                    0, len(frame.sized.needs), f"entries {name} {site.name}"
-                )
-                model.add(x.entries_at[name, site.name] == LinearExpr.sum(in_groups) + direct)
 
 
 def every_need_placed(x: Counts) -> None:
@@ -165,25 +149,6 @@ def one_feed_per_stud(x: Counts) -> None:
             x.model.add_at_most_one(
                 x.enters[instance, group, feed] for feed in x.frame.sized.feeds if (instance, group, feed) in x.enters
             )
-
-
-def sockets_suffice(x: Counts) -> None:
-    """Rule class-matches, as a count: a panel has as many sockets of a class as relays of it."""
-    for site in x.frame.panels:
-        for relay_class in ("micro", "standard", "heavy"):
-            relays = [
-                x.chosen[index, number]
-                for index, members in enumerate(x.frame.classes)
-                for number, choice in enumerate(members.choices)
-                if choice.option.relay_class == relay_class and choice.option.panel == site.name
-            ]
-            if relays:
-                sockets = [
-                    used * sum(s.count for s in x.frame.module(instance).sockets if s.relay_class == relay_class)
-                    for instance, used in x.used.items()
-                    if instance.panel == site.name
-                ]
-                x.model.add(LinearExpr.sum(relays) <= LinearExpr.sum(sockets))
 
 
 def _long_jumpers_in_sum(x: Counts) -> None:

@@ -1,7 +1,7 @@
 """
 Ampere limits of pieces, rows and modules: in sum where only counts are known, exactly where places are.
 
-Comes from ``Counts`` or ``Places``; adds rules to them. Limits of feeds are in ``counts.py``, with their loads.
+Comes from ``Sums`` or ``Places``; adds rules to them. Limits of feeds are in ``counts.py``, with their loads.
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from collections.abc import Sequence
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
 from allocator.model.frame import RowSlot
-from allocator.model.variables import Counts, Places
+from allocator.model.variables import Places, Sums
 
 
-def _load_at(x: Counts, case: int, panel: str, fuse_format: str | None = None, feed: str | None = None) -> LinearExprT:
+def _load_at(x: Sums, case: int, panel: str, fuse_format: str | None = None, feed: str | None = None) -> LinearExprT:
     """Return the load of all ways of a panel, format and feed in a case, mA."""
     parts: list[LinearExprT] = []
     for index, members in enumerate(x.frame.classes):
@@ -35,36 +35,53 @@ def _load_at(x: Counts, case: int, panel: str, fuse_format: str | None = None, f
     return LinearExpr.sum(parts)
 
 
-def piece_current_in_sum(x: Counts) -> None:
+def piece_current_in_sum(x: Sums) -> None:
     """Rules piece-current and row-current in sum over all rows of a panel, format and feed."""
-    frame = x.frame
-    for site in frame.panels:
-        for fuse_format in sorted({frame.format(slot) for slot in frame.rows}):
-            groups = [
-                (instance, group)
-                for instance, group in x.groups()
-                if instance.panel == site.name
-                and any(frame.format(r) == fuse_format for r in x.rows_of(instance, group))
-            ]
-            for feed in frame.sized.feeds:
-                limits = [
-                    entry.limit_ma * x.entries[instance, group, feed]
-                    for instance, group in groups
-                    if (entry := x.entry(instance, group, feed)) is not None
-                ]
-                if limits:
-                    for case in frame.cases:
-                        x.model.add(_load_at(x, case, site.name, fuse_format, feed) <= LinearExpr.sum(limits))
+    for (panel, fuse_format, feed), limits in x.entry_limits.items():
+        total = LinearExpr.sum([limit * entries for limit, entries in limits])
+        for case in x.frame.cases:
+            x.model.add(_load_at(x, case, panel, fuse_format, feed) <= total)
+            for parts in (1, 2):
+                _large_loads_in_sum(x, case, (panel, fuse_format, feed), parts)
 
 
-def module_current_in_sum(x: Counts) -> None:
+def _large_loads_in_sum(x: Sums, case: int, where: tuple[str, str, str], parts: int) -> None:
+    """
+    Rule piece-current for large loads, which a sum of amperes takes to be divisible.
+
+    In units of limit / (parts + 1), rounded up and less one, what one entry carries comes to at most ``parts``: with
+    one part, two loads above half of the limit need two entries (a dual feasible function; Lueker, 1983).
+    """
+    panel, fuse_format, feed = where
+    limit = max(limit for limit, _ in x.entry_limits[where])
+    terms: list[LinearExprT] = []
+    for index, members in enumerate(x.frame.classes):
+        chosen = [
+            x.chosen[index, number]
+            for number, choice in enumerate(members.choices)
+            if members.takes_way
+            and (choice.option.panel, choice.option.fuse_format, choice.feed) == (panel, fuse_format, feed)
+        ]
+        load = members.load_ma_by_case[case]
+        if chosen and members.supplies is not None:
+            weight = x.model.new_int_var(0, parts + 1, f"weight {members.supplies} {case} {parts}")
+            x.model.add(limit * (weight + 1) >= (parts + 1) * (x.draw[members.supplies, case] + load))
+            terms.append(weight)
+        elif chosen and (weight_of_one := -(-(parts + 1) * load // limit) - 1) > 0:
+            terms.append(weight_of_one * LinearExpr.sum(chosen))
+    if terms:
+        entries = LinearExpr.sum([entries for _, entries in x.entry_limits[where]])
+        x.model.add(LinearExpr.sum(terms) <= parts * entries)
+
+
+def module_current_in_sum(x: Sums) -> None:
     """Rule module-current in sum over all modules of a panel, where every type has a limit."""
     frame = x.frame
     for site in frame.panels:
-        here = [i for i in x.used if i.panel == site.name and frame.module(i).rows]
-        limits = [frame.sized.module_limit_ma.get((site.name, i.module)) for i in here]
+        here = [(m, n) for panel, m, n in x.modules if panel == site.name and frame.sized.module_by_id[m].rows]
+        limits = [frame.sized.module_limit_ma.get((site.name, module)) for module, _ in here]
         if here and all(limit is not None for limit in limits):
-            total = LinearExpr.sum([(limit or 0) * x.used[i] for limit, i in zip(limits, here, strict=True)])
+            total = LinearExpr.sum([(limit or 0) * number for limit, (_, number) in zip(limits, here, strict=True)])
             for case in frame.cases:
                 x.model.add(_load_at(x, case, site.name) <= total)
 

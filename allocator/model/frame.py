@@ -238,6 +238,11 @@ class Frame:
         return {need: index for index, members in enumerate(self.classes) for need in members.needs}
 
     @cached_property
+    def class_of(self) -> Mapping[str, int]:
+        """Index of the class of every need."""
+        return {need: index for index, members in enumerate(self.classes) for need in members.needs}
+
+    @cached_property
     def classes(self) -> tuple[Class, ...]:
         """
         Needs merged where no rule can tell them apart.

@@ -1,7 +1,7 @@
 """
 The goals as linear expressions over the variables of a model, each with the whole number it was multiplied by.
 
-Comes from ``Counts`` or ``Places``; goes to ``solving/``, which minimises them in the user's order. Values are exact;
+Comes from ``Sums`` or ``Places``; goes to ``solving/``, which minimises them in the user's order. Values are exact;
 only a peak whose common denominator is beyond 2^50 is rounded down, and its ``steps`` bring it back.
 """
 
@@ -15,7 +15,7 @@ from math import ceil, floor, gcd, lcm
 from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 
 from allocator.model.prices import Bill, copper_of, price_of, wire_length_of
-from allocator.model.variables import Counts, Places
+from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 
@@ -42,16 +42,16 @@ class Term:
         return floor(value * self.scale)
 
 
-def _bays(x: Counts, _: Places | None) -> Term:
+def _bays(x: Sums, _: Places | None) -> Term:
     bays = {carrier.id: carrier.bays for carrier in x.frame.sized.requirements.catalogue.carriers}
     return Term(LinearExpr.sum([bays[carrier] * number for (_, carrier), number in x.carriers.items()]))
 
 
-def _module_types(x: Counts, _: Places | None) -> Term:
+def _module_types(x: Sums, _: Places | None) -> Term:
     return Term(LinearExpr.sum(list(x.type_used.values())))
 
 
-def _strip_pieces(x: Counts, _: Places | None) -> Term:
+def _strip_pieces(x: Sums, _: Places | None) -> Term:
     return Term(LinearExpr.sum(list(x.entries_at.values())))
 
 
@@ -76,21 +76,21 @@ def peak_term(model: CpModel, sized: Sized, draw: Mapping[tuple[str, int], IntVa
     return Term(peak * unit.denominator, unit.numerator, () if exact else tuple(sorted({*allowed.values()})))
 
 
-def _peak_utilisation(x: Counts, _: Places | None) -> Term:
+def _peak_utilisation(x: Sums, _: Places | None) -> Term:
     return peak_term(x.model, x.frame.sized, x.draw)
 
 
-def _long_jumpers(x: Counts, places: Places | None) -> Term:
+def _long_jumpers(x: Sums, places: Places | None) -> Term:
     if places is not None and places.is_whole:
         return Term(LinearExpr.sum(list(places.long_jumper.values())))
     return Term(0 if x.long_jumpers is None else x.long_jumpers)
 
 
-def _carriers(x: Counts, _: Places | None) -> Term:
+def _carriers(x: Sums, _: Places | None) -> Term:
     return Term(LinearExpr.sum(list(x.carriers.values())))
 
 
-def _footprint(x: Counts, _: Places | None) -> Term:
+def _footprint(x: Sums, _: Places | None) -> Term:
     catalogue = x.frame.sized.requirements.catalogue
     area_mm2 = {c.id: Fraction(str(c.width)) * Fraction(str(c.height)) for c in catalogue.carriers}
     scale = lcm(*(area.denominator for area in area_mm2.values()))
@@ -98,7 +98,7 @@ def _footprint(x: Counts, _: Places | None) -> Term:
     return Term(LinearExpr.sum([whole[carrier] * number for (_, carrier), number in x.carriers.items()]), scale)
 
 
-def _panels(x: Counts, _: Places | None) -> Term:
+def _panels(x: Sums, _: Places | None) -> Term:
     return Term(LinearExpr.sum(list(x.panel_used.values())))
 
 
@@ -110,19 +110,19 @@ def _billed(bill: Bill, places: Places | None) -> Term:
     return Term(total, bill.scale)
 
 
-def _price(x: Counts, places: Places | None) -> Term:
+def _price(x: Sums, places: Places | None) -> Term:
     return _billed(price_of(x), places)
 
 
-def _wire_length(x: Counts, places: Places | None) -> Term:
+def _wire_length(x: Sums, places: Places | None) -> Term:
     return _billed(wire_length_of(x), places)
 
 
-def _copper(x: Counts, places: Places | None) -> Term:
+def _copper(x: Sums, places: Places | None) -> Term:
     return _billed(copper_of(x), places)
 
 
-GOAL_TERMS: Mapping[Goal, Callable[[Counts, Places | None], Term]] = {
+GOAL_TERMS: Mapping[Goal, Callable[[Sums, Places | None], Term]] = {
     "bays": _bays,
     "module-types": _module_types,
     "strip-pieces": _strip_pieces,
@@ -137,13 +137,13 @@ GOAL_TERMS: Mapping[Goal, Callable[[Counts, Places | None], Term]] = {
 }
 
 
-def goal_caps(x: Places, terms: Mapping[Goal, Term], aims: Sequence[Aim]) -> None:
+def goal_caps(x: Sums, terms: Mapping[Goal, Term], aims: Sequence[Aim]) -> None:
     """Rule goal-cap; that of the peak is set on every draw, because its term may be rounded."""
     for aim in aims:
         if aim.most is None:
             continue
         if aim.goal == "peak-utilisation":
-            for (name, _), load in x.counts.draw.items():
-                x.counts.model.add(load <= floor(x.counts.frame.sized.feeds[name].allowed_ma * aim.most))
+            for (name, _), load in x.draw.items():
+                x.model.add(load <= floor(x.frame.sized.feeds[name].allowed_ma * aim.most))
         else:
-            x.counts.model.add(terms[aim.goal].expression <= terms[aim.goal].whole(aim.most))
+            x.model.add(terms[aim.goal].expression <= terms[aim.goal].whole(aim.most))

@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from ortools.sat.python.cp_model import IntVar, LinearExpr
 
 from allocator.model.bonds import apart_in_rows_and_modules, together_in_rows_and_modules
+from allocator.model.choices import num_sockets
 from allocator.model.counts import build_counts
 from allocator.model.currents import piece_row_and_module_current
 from allocator.model.frame import Class, Frame, Instance, RowSlot
@@ -109,7 +110,7 @@ def _relays(x: Places) -> None:
         for (panel, relay_class), chosen in wanted.items():
             relays = []
             for instance in counts.used:
-                if instance.panel == panel and _sockets(x, instance, relay_class):
+                if instance.panel == panel and num_sockets(counts, instance.module, relay_class):
                     relay = model.new_bool_var(f"relay {members.needs[0]} {instance} {relay_class}")
                     x.relay_at[index, instance, relay_class] = relay
                     in_module[instance, relay_class].append(relay)
@@ -119,7 +120,7 @@ def _relays(x: Places) -> None:
             x.long_jumper[index] = _long_jumper(x, index)
             relay_beside_fuse(x, index)
     for (instance, relay_class), relays in in_module.items():
-        model.add(LinearExpr.sum(relays) <= _sockets(x, instance, relay_class) * counts.used[instance])
+        model.add(LinearExpr.sum(relays) <= num_sockets(counts, instance.module, relay_class) * counts.used[instance])
 
 
 def relay_beside_fuse(x: Places, index: int) -> None:
@@ -128,10 +129,6 @@ def relay_beside_fuse(x: Places, index: int) -> None:
     for number, choice in enumerate(frame.classes[index].choices):
         if frame.is_beside_its_fuse(choice.option):
             x.counts.model.add(x.long_jumper[index] == 0).only_enforce_if(x.counts.chosen[index, number])
-
-
-def _sockets(x: Places, instance: Instance, relay_class: str) -> int:
-    return sum(s.count for s in x.counts.frame.module(instance).sockets if s.relay_class == relay_class)
 
 
 def _long_jumper(x: Places, index: int) -> IntVar:

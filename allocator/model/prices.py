@@ -1,7 +1,7 @@
 """
 The price, the wire length and the copper of a count, as linear expressions with whole coefficients.
 
-Comes from ``Counts`` (and the jumpers of ``placing.py``); goes to ``goals.py``. Written from docs/definitions.md,
+Comes from ``Sums`` (and the jumpers of ``placing.py``); goes to ``goals.py``. Written from docs/definitions.md,
 "Parts and wires of a plan"; the checker counts the same parts from a plan on its own.
 """
 
@@ -16,8 +16,7 @@ from math import lcm
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
-from allocator.model.frame import Instance
-from allocator.model.variables import Counts
+from allocator.model.variables import Sums
 from allocator.requirements.catalogue import Catalogue, Module
 from allocator.sizing.sized import Option, SizedFeed, Tail
 
@@ -29,7 +28,7 @@ Worth = Callable[[str, int], Fraction]
 class Bill:
     """Coefficients of everything a plan orders, for one kind of worth, scaled to whole numbers."""
 
-    counts: Counts
+    counts: Sums
     part_worth: Worth
     wire_worth: Worth
 
@@ -88,7 +87,7 @@ class Bill:
     def _terms(self) -> list[tuple[Fraction, IntVar]]:
         x = self.counts
         frame = x.frame
-        terms = [(self.module(frame.module(instance)), used) for instance, used in x.used.items()]
+        terms = [(self.module(frame.sized.module_by_id[module]), number) for _, module, number in x.modules]
         carriers = {carrier.id: carrier for carrier in frame.sized.requirements.catalogue.carriers}
         per_bay = self._accessory("bay") + self._accessory("empty-bay")
         for (_, carrier), number in x.carriers.items():
@@ -97,19 +96,14 @@ class Bill:
             )
         for (index, choice), number in x.chosen.items():
             terms.append((self.option(frame.classes[index].choices[choice].option), number))
-        for (slot, _), ways in x.ways.items():
-            row = frame.module(slot.instance).rows[slot.row]
+        for name, index, ways in x.fed_ways:
+            row = frame.sized.module_by_id[name].rows[index]
             worth = Fraction(0) if row.bus == "stud" else -self._accessory("unused-cavity")
             if row.strip is not None:
                 worth += self.part_worth(row.strip, 1)
             terms.append((worth, ways))
-        for (instance, group, feed), entries in x.entries.items():
-            terms.append((self._entry(instance, group, feed), entries))
+        terms += [(self.part_worth(entry.terminal, 1), entries) for _, _, entry, entries in x.fed_entries]
         return terms + self._tails()
-
-    def _entry(self, instance: Instance, group: int, feed: str) -> Fraction:
-        entry = self.counts.entry(instance, group, feed)
-        return self.part_worth(entry.terminal, 1) if entry is not None else Fraction(0)
 
     def _tails(self) -> list[tuple[Fraction, IntVar]]:
         x = self.counts
@@ -170,12 +164,10 @@ class Bill:
 
     def _own_tails(self, name: str, panel: str, joined: IntVar) -> list[tuple[Tail, IntVar]]:
         """Return the entries of a feed at a panel that have tails of their own; with one of them there is a stud."""
-        x = self.counts
         found = []
-        for (instance, group, feed), entries in x.entries.items():
-            entry = x.entry(instance, group, feed)
-            if feed == name and instance.panel == panel and entry is not None and entry.tail is not None:
-                x.model.add_implication(x.enters[instance, group, feed], joined)
+        for feed, at, entry, entries in self.counts.fed_entries:
+            if (feed, at) == (name, panel) and entry.tail is not None:
+                self.counts.model.add(entries <= len(self.counts.frame.sized.needs) * joined)
                 found.append((entry.tail, entries))
         return found
 
@@ -201,13 +193,13 @@ class Bill:
         return self._scaled[1]
 
 
-def price_of(counts: Counts) -> Bill:
+def price_of(counts: Sums) -> Bill:
     """Return the bill in cents."""
     price = counts.frame.sized.price_by_part
     return Bill(counts, lambda part, number: price[part] * number, lambda wire, mm: price[wire] * Fraction(mm, 1000))
 
 
-def wire_length_of(counts: Counts) -> Bill:
+def wire_length_of(counts: Sums) -> Bill:
     """Return the bill in millimetres of wire."""
     return Bill(counts, lambda part, number: Fraction(0), lambda wire, mm: Fraction(mm))
 

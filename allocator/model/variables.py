@@ -1,8 +1,9 @@
 """
 The variables of the models, by what they stand for, with the sums that several rules need.
 
-``Counts`` has modules, carriers, choices, ways and entries; ``Places`` adds rows and sockets of single needs. The rooms
-that hang rules on them are ``carriers``, ``counts``, ``bonds``, ``currents``, ``pins``, ``learnt`` and ``placing``.
+``Sums`` has modules, carriers, choices, loads and entries; ``Counts`` adds every module and row, ``Places`` rows and
+sockets of single needs, and ``tallies.Tallies`` rows by kind. The rooms that hang rules on them are ``carriers``,
+``counts``, ``tallies``, ``bonds``, ``currents``, ``pins``, ``learnt`` and ``placing``.
 """
 
 from __future__ import annotations
@@ -19,33 +20,61 @@ from allocator.sizing.sized import Entry, Option
 
 
 @dataclass
-class Counts:
-    """The variables of the count model, by what they stand for."""
+class Sums:
+    """What every model counts, whether it knows rows one by one or only by kind."""
 
     model: cp_model.CpModel
     frame: Frame
-    used: dict[Instance, IntVar] = field(default_factory=dict)
+    modules: list[tuple[str, str, IntVar]] = field(default_factory=list)
+    """Modules in use, by (panel, module type); a variable counts one or several of them."""
     type_used: dict[str, IntVar] = field(default_factory=dict)
     carriers: dict[tuple[str, str], IntVar] = field(default_factory=dict)
     panel_used: dict[str, IntVar] = field(default_factory=dict)
+    chosen: dict[tuple[int, int], IntVar] = field(default_factory=dict)
+    """Needs of a class that take a choice, by (class index, choice index)."""
+    draw: dict[tuple[str, int], IntVar] = field(default_factory=dict)
+    """Load of a feed in a load case, mA."""
+    fed_ways: list[tuple[str, int, IntVar]] = field(default_factory=list)
+    """Ways in use, by (module type, row)."""
+    fed_entries: list[tuple[str, str, Entry, IntVar]] = field(default_factory=list)
+    """Feed entries in rows, by (feed, panel, what they are like)."""
+    entry_limits: dict[tuple[str, str, str], list[tuple[int, IntVar]]] = field(default_factory=dict)
+    """Entries with their limit, mA, by (panel, format, feed)."""
+    entries_at: dict[tuple[str, str], IntVar] = field(default_factory=dict)
+    """Entries of a feed at a panel, those at relay sockets included, by (feed, panel)."""
+    long_jumpers: IntVar | None = None
+    """Relays that cannot be beside their fuse, whatever the places: fewer than these is impossible."""
+
+    def num_chosen(self, class_: int, *, feed: str | None = None, panel: str | None = None) -> LinearExprT:
+        """Return how many needs of a class are on a feed and/or at a panel."""
+        return LinearExpr.sum(
+            [
+                self.chosen[class_, index]
+                for index, choice in enumerate(self.frame.classes[class_].choices)
+                if feed in (None, choice.feed) and panel in (None, choice.option.panel)
+            ]
+        )
+
+    def class_of(self, need: str) -> int:
+        """Return the index of the class of a need."""
+        return self.frame.class_of[need]
+
+
+@dataclass
+class Counts(Sums):
+    """The variables of the count model: modules and rows one by one."""
+
+    used: dict[Instance, IntVar] = field(default_factory=dict)
     wide_in_carrier: dict[tuple[str, int, int], IntVar] = field(default_factory=dict)
     """Modules of a width (over one bay) in the n-th carrier of a panel, by (panel, n, width)."""
     carrier_slot: dict[tuple[str, int, str], IntVar] = field(default_factory=dict)
     """Whether the n-th carrier of a panel is of a type, by (panel, n, carrier)."""
-    chosen: dict[tuple[int, int], IntVar] = field(default_factory=dict)
-    """Needs of a class that take a choice, by (class index, choice index)."""
     ways: dict[tuple[RowSlot, str], IntVar] = field(default_factory=dict)
     """Ways of a row on a feed."""
     entries: dict[tuple[Instance, int, str], IntVar] = field(default_factory=dict)
     """Feed entries of a supply group on a feed."""
     enters: dict[tuple[Instance, int, str], IntVar] = field(default_factory=dict)
     """Whether a feed enters a supply group at all."""
-    draw: dict[tuple[str, int], IntVar] = field(default_factory=dict)
-    """Load of a feed in a load case, mA."""
-    entries_at: dict[tuple[str, str], IntVar] = field(default_factory=dict)
-    """Entries of a feed at a panel, those at relay sockets included, by (feed, panel)."""
-    long_jumpers: IntVar | None = None
-    """Relays that cannot be beside their fuse, whatever the places: fewer than these is impossible."""
 
     def entry(self, instance: Instance, group: int, feed: str) -> Entry | None:
         """Return how a feed enters a supply group, or None if it cannot."""
@@ -60,20 +89,6 @@ class Counts:
     def rows_of(self, instance: Instance, group: int) -> list[RowSlot]:
         """Return the rows of a supply group."""
         return [RowSlot(instance, row, group) for row in self.frame.groups_of(instance.module)[group]]
-
-    def num_chosen(self, class_: int, *, feed: str | None = None, panel: str | None = None) -> LinearExprT:
-        """Return how many needs of a class are on a feed and/or at a panel."""
-        return LinearExpr.sum(
-            [
-                self.chosen[class_, index]
-                for index, choice in enumerate(self.frame.classes[class_].choices)
-                if feed in (None, choice.feed) and panel in (None, choice.option.panel)
-            ]
-        )
-
-    def class_of(self, need: str) -> int:
-        """Return the index of the class of a need."""
-        return next(index for index, members in enumerate(self.frame.classes) if need in members.needs)
 
 
 @dataclass

@@ -1,9 +1,9 @@
 """
-Lower bounds for every goal from relaxations, and a counted solution that has them.
+Lower bounds for every goal from relaxations, each with a counted solution that has it.
 
-Comes from ``Sized`` and the values of the goals before; goes to ``search.py``. Three relaxations, each inside the next:
-the covering model (bays and copies), the balance model (peak), and the placing model with only the needs that counts
-misjudge.
+Comes from ``Sized`` and the values of the goals before; goes to ``search.py``. Four relaxations, each inside the next:
+the covering model (bays and copies), the balance model (peak), the tally model, and the placing model with only the
+needs that counts misjudge.
 """
 
 from __future__ import annotations
@@ -22,25 +22,23 @@ from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, goal_caps, peak_term
 from allocator.model.learnt import Learnt
 from allocator.model.placing import build_places, needs_that_counts_misjudge
-from allocator.model.variables import Places
+from allocator.model.tallies import Tallies, build_tallies
+from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.floors import floor_of
-from allocator.solving.hints import hint_like
+from allocator.solving.hints import Said, hint_like, said_by_places, said_by_tallies
 from allocator.solving.levels import ClosedBy, Relaxed
+from allocator.solving.minimising import BALANCE, PROOF, minimise
 
 COVER_EFFORT = 1.0
 COUNT_EFFORT = 8.0
 Targets = Sequence[tuple[Goal, Fraction]]
-
-
-@dataclass(frozen=True)
-class CountSolution:
-    """A solution of a relaxation, with the model that its variables belong to."""
-
-    places: Places
-    solved: Solved
+Seen = Callable[[Sequence[Relaxed]], bool]
+"""Looks for a plan like a counted solution, and says whether it found one."""
+MISJUDGED: tuple[Goal, ...] = ("long-jumpers",)
+"""Goals that depend on which row and module a need is in: the true value is often above what counts say."""
 
 
 @dataclass
@@ -100,14 +98,13 @@ class Bounds:
         self.spend("bays", started)
         return most
 
-    def relax(
-        self, fixed: Targets, seen: Callable[[CountSolution], None] = lambda solution: None
-    ) -> tuple[list[Relaxed], CountSolution | None]:
+    def relax(self, fixed: Targets, seen: Seen = lambda relaxed: False) -> list[Relaxed]:
         """
-        Minimise the goals after ``fixed`` one by one in the relaxation, within what those before allow.
+        Minimise the goals after ``fixed`` one by one in the tally model, within what those before allow.
 
-        A goal that the effort was too small for has the bound of every plan; without any solution the second value is
-        None. Every solution on the way is shown to ``seen``, so that a first plan need not wait for the last bound.
+        It ends after the first goal that counts misjudge (``MISJUDGED``), because what comes after depends on its true
+        value, or before a goal that the effort was too small for. ``seen`` is shown the solution that has the modules,
+        so that a first plan need not wait for the last bound.
 
         Raises
         ------
@@ -117,44 +114,62 @@ class Bounds:
             If nothing is fixed and the clock ran out before any solution.
         """
         chain: list[Relaxed] = []
+        if not fixed and self.goals[0] == "bays":
+            modules = self._modules(seen)
+            chain = [replace(relaxed, allows=self.allows(relaxed.goal, relaxed.value)) for relaxed in modules]
         before = [Relaxed(goal, self.least(goal).bound, value, "counting bound") for goal, value in fixed]
-        done = list(fixed)
-        held: CountSolution | None = None
-        if not fixed and self.goals[0] == "bays" and (modules := self._modules()) is not None:
-            chain = [replace(relaxed, allows=self.allows(relaxed.goal, relaxed.value)) for relaxed in modules[0]]
-            self.chain, held = chain, modules[1]
-            done = [(relaxed.goal, relaxed.limit) for relaxed in chain]
-        x, terms = self._within(done)
-        for goal in self.goals[len(done) :]:
-            if held is not None:
-                seen(held)
-            if self.frame(done) != x.counts.frame:
-                x, terms = self._within(done)
-            if held is not None:
-                hint_like(x, held.places, held.solved)
+        self.chain = [*before, *chain]
+        x: Tallies | None = None
+        for goal in self.goals[len(self.chain) :]:
+            done = [(relaxed.goal, relaxed.limit) for relaxed in self.chain]
+            if x is None or self.frame(done) != x.frame:
+                x = build_tallies(self.frame(done))
+                terms = within(x, done, self.aims)
             started = time.monotonic()
-            solved = self._at_balance(x, terms[goal]) if goal == "peak-utilisation" else None
-            if solved is None:
-                x.counts.model.minimize(terms[goal].expression)
-                solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
+            solved = self._least_in_tallies(x, goal, terms[goal])
             self.spend(goal, started)
-            if solved.status == "infeasible" and held is None and not fixed:
+            if solved.status == "infeasible" and not fixed:
                 raise CannotBeMet(["the counts of ways, sockets, bays and amperes cannot be met together"])
             if not solved.has_solution or solved.objective is None or solved.bound is None:
                 break
-            held = CountSolution(x, solved)
-            value = terms[goal].value(solved.objective)
+            bound, value = terms[goal].value(solved.bound), terms[goal].value(solved.objective)
             allows = self.allows(goal, value)
-            chain.append(Relaxed(goal, terms[goal].value(solved.bound), value, allows=allows))
+            chain.append(Relaxed(goal, bound, value, allows=allows, said=said_by_tallies(x, solved)))
             self.chain = [*before, *chain]
-            done.append((goal, chain[-1].limit))
-            self.clock.say(f"relaxation, {goal}: {value} (bound {chain[-1].bound})")
-            x.counts.model.add(
-                terms[goal].expression <= (solved.objective if allows is None else terms[goal].whole(allows))
-            )
-        if held is None and not fixed:
+            self.clock.say(f"relaxation, {goal}: {value} (bound {bound})")
+            if allows is not None:
+                x = None  # it holds the value itself as a limit by now
+            if goal in MISJUDGED:
+                break
+        if not chain and not fixed:
             raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
-        return [*chain, *map(self.least, self.goals[len(fixed) + len(chain) :])], held
+        return chain
+
+    def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term) -> Solved:
+        if goal != "peak-utilisation":
+            return minimise(x.model, term.expression, self.clock, PROOF)
+        model, draw = build_balance(x.frame)
+        balance = peak_term(model, self.sized, draw).expression
+        balanced = minimise(model, balance, self.clock, PROOF)
+        if balanced.bound is not None:
+            x.model.add(term.expression >= balanced.bound)
+        return minimise(x.model, term.expression, self.clock, BALANCE)
+
+    def tighten(self, fixed: Targets, goal: Goal, near: Said | None) -> Relaxed:
+        """Minimise a goal with the needs placed that counts misjudge: a better bound, at a higher price."""
+        x = build_places(self.frame(fixed), self.learnt, needs_that_counts_misjudge(self.frame(fixed)))
+        terms = within(x.counts, fixed, self.aims, x)
+        if near is not None:
+            hint_like(x, near)
+        x.counts.model.minimize(terms[goal].expression)
+        solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
+        if solved.bound is None:
+            return self.least(goal)
+        bound = terms[goal].value(solved.bound)
+        self.clock.say(f"closer relaxation, {goal}: at least {bound} ({solved.status})")
+        if not solved.has_solution or solved.objective is None:
+            return Relaxed(goal, bound, bound)
+        return Relaxed(goal, bound, terms[goal].value(solved.objective), said=said_by_places(x, solved))
 
     def least(self, goal: Goal) -> Relaxed:
         """Return what holds of a goal in every plan, whatever the values of the goals before."""
@@ -163,33 +178,12 @@ class Bounds:
             self._least[goal] = Relaxed(goal, floor, floor, "counting bound")
         return self._least[goal]
 
-    def _within(self, targets: Targets) -> tuple[Places, dict[Goal, Term]]:
-        """Return the relaxation within targets, and the terms of all goals of the user."""
-        frame = self.frame(targets)
-        x = build_places(frame, self.learnt, needs_that_counts_misjudge(frame))
-        return x, within(x, targets, self.aims)
-
-    def _at_balance(self, x: Places, term: Term) -> Solved | None:
-        """Ask the relaxation for the peak that the balance model allows; None where it has no such solution."""
-        model, draw = build_balance(x.counts.frame)
-        model.minimize(peak_term(model, self.sized, draw).expression)
-        balanced = solve(model, self.clock, effort=COUNT_EFFORT)
-        if balanced.bound is None:
-            return None
-        target = x.counts.model.new_bool_var("at the balance")
-        x.counts.model.add(term.expression <= balanced.bound).only_enforce_if(target)
-        x.counts.model.clear_objective()
-        x.counts.model.add_assumption(target)
-        solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
-        x.counts.model.clear_assumptions()
-        return replace(solved, objective=balanced.bound, bound=balanced.bound) if solved.has_solution else None
-
-    def _modules(self) -> tuple[list[Relaxed], CountSolution] | None:
+    def _modules(self, seen: Seen) -> list[Relaxed]:
         """
         Close the bays, and the module types where they come next: one number of bays after the other.
 
-        The covering model says how many bays and, within them, types are the fewest; the relaxation then has just the
-        copies that fit. None where a number could be neither met nor refuted within the effort.
+        The covering model says how many bays and, within them, types are the fewest; the tally model then has just the
+        copies that fit. A number that no early plan confirms is asked for with some needs placed.
         """
         first = self._covered([], "bays")
         if first is None:
@@ -199,26 +193,42 @@ class Bounds:
             most = min(most, floor(self.aims[0].most))
         for number in range(first, most + 1):
             by: ClosedBy = "counting bound" if number == first else "relaxation"
-            chain = [Relaxed("bays", Fraction(number), Fraction(number), by)]
+            alone = [Relaxed("bays", Fraction(number), Fraction(number), by)]
             if self.goals[1:2] == ("module-types",) and self.aims[0].tolerance is None:
                 types = Fraction(self._covered([("bays", Fraction(number))], "module-types") or 0)
-                both = self._within_reach([*chain, Relaxed("module-types", types, types, "counting bound")])
-                if both is not None and both[1].solved.has_solution:
+                both = self._within_reach([*alone, Relaxed("module-types", types, types, "counting bound")], seen)
+                if both is not None:
                     return both
-            alone = self._within_reach(chain)
-            if alone is None or alone[1].solved.has_solution:
-                return alone
+            chain = self._within_reach(alone, seen)
+            if chain is not None:
+                return chain
         raise CannotBeMet(["the counts of ways, sockets, bays and amperes cannot be met together"])
 
-    def _within_reach(self, chain: list[Relaxed]) -> tuple[list[Relaxed], CountSolution] | None:
-        """Return the chain with how the relaxation within it ended; None where the effort was too small to say."""
+    def _within_reach(self, chain: list[Relaxed], seen: Seen) -> list[Relaxed] | None:
+        """Return the chain, with a solution where there is one; None where no plan is within it."""
         started = time.monotonic()
-        x, _ = self._within([(relaxed.goal, relaxed.value) for relaxed in chain])
-        solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
-        said = ", ".join(f"{relaxed.goal} {relaxed.value}" for relaxed in chain)
+        targets = [(relaxed.goal, relaxed.value) for relaxed in chain]
+        said = ", ".join(f"{goal} {value}" for goal, value in targets)
+        x = build_tallies(self.frame(targets))
+        within(x, targets, self.aims)
+        solved = solve(x.model, self.clock, effort=COUNT_EFFORT)
         self.clock.say(f"relaxation, {said}: {'may do' if solved.has_solution else solved.status}")
         self.spend(chain[-1].goal, started)
-        return None if solved.status == "unknown" else (chain, CountSolution(x, solved))
+        if solved.status == "infeasible":
+            return None
+        if solved.has_solution:
+            chain[-1] = replace(chain[-1], said=said_by_tallies(x, solved))
+            if seen(chain):
+                return chain
+        started = time.monotonic()
+        places = build_places(self.frame(targets), self.learnt, needs_that_counts_misjudge(self.frame(targets)))
+        within(places.counts, targets, self.aims, places)
+        solved = solve(places.counts.model, self.clock, effort=COUNT_EFFORT)
+        self.clock.say(f"closer relaxation, {said}: {'may do' if solved.has_solution else solved.status}")
+        self.spend(chain[-1].goal, started)
+        if solved.has_solution:
+            chain[-1] = replace(chain[-1], said=said_by_places(places, solved))
+        return None if solved.status == "infeasible" else chain
 
     def _covered(self, targets: Targets, goal: Goal) -> int | None:
         """Return the covering bound on bays or module types; None where ways and sockets cannot be covered at all."""
@@ -231,10 +241,10 @@ class Bounds:
         return None if solved.status == "infeasible" else solved.bound or 0
 
 
-def within(x: Places, targets: Targets, aims: Sequence[Aim]) -> dict[Goal, Term]:
+def within(x: Sums, targets: Targets, aims: Sequence[Aim], places: Places | None = None) -> dict[Goal, Term]:
     """Add ``goal <= value`` for every target, and every cap; return the terms of all goals."""
-    terms = {aim.goal: GOAL_TERMS[aim.goal](x.counts, x) for aim in aims}
+    terms = {aim.goal: GOAL_TERMS[aim.goal](x, places) for aim in aims}
     for goal, value in targets:
-        x.counts.model.add(terms[goal].expression <= terms[goal].whole(value))
+        x.model.add(terms[goal].expression <= terms[goal].whole(value))
     goal_caps(x, terms, aims)
     return terms

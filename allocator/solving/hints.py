@@ -6,13 +6,19 @@ Variables are matched by their meaning, never by their index: frames differ in h
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections import Counter
+from collections.abc import Collection, Iterator, Mapping
 
-from ortools.sat.python.cp_model import IntVar
+from ortools.sat.python.cp_model import CpModel, IntVar
 
+from allocator.model.tallies import Tallies
 from allocator.model.variables import Places
 from allocator.solving.engine import Solved
 
+Said = Mapping[tuple[str, object], int]
+"""Values of a solution by the name of a variable's table and its key there."""
+
+CHOSEN = ("chosen",)
 COUNTED = ("used", "carriers", "chosen", "ways", "entries", "enters")
 PLACED = ("at", "relay_at")
 
@@ -23,19 +29,40 @@ def _decided(x: Places, names: Collection[str]) -> Iterator[tuple[tuple[str, obj
             yield (name, key), variable
 
 
-def hint_like(x: Places, other: Places, solved: Solved) -> None:
-    """Hint every variable that both models have (old hints are cleared: two on one variable make a model invalid)."""
+def said_by_places(x: Places, solved: Solved) -> Said:
+    """Return what a solution of the count or placing model says."""
+    return {key: solved.value(variable) for key, variable in _decided(x, (*COUNTED, *PLACED))}
+
+
+def said_by_tallies(x: Tallies, solved: Solved) -> Said:
+    """Return what a solution of the tally model says: choices, carriers, and the first copies of every module type."""
+    said: dict[tuple[str, object], int] = {("chosen", key): solved.value(v) for key, v in x.chosen.items()}
+    said |= {("carriers", key): solved.value(v) for key, v in x.carriers.items()}
+    left = Counter({(panel, module): solved.value(number) for panel, module, number in x.modules})
+    for instance in x.frame.instances:
+        said["used", instance] = int(left[instance.panel, instance.module] > 0)
+        left[instance.panel, instance.module] -= 1
+    return said
+
+
+def hint_like(x: Places, said: Said) -> None:
+    """Hint every variable that a solution speaks of (old hints are cleared: two on one variable are an error)."""
     x.counts.model.clear_hints()
-    known = dict(_decided(other, (*COUNTED, *PLACED)))
     hinted: set[int] = set()
     for key, variable in _decided(x, (*COUNTED, *PLACED)):
-        if key in known and variable.index not in hinted:  # a row's only entry is one variable under two names
+        if key in said and variable.index not in hinted:  # a row's only entry is one variable under two names
             hinted.add(variable.index)
-            x.counts.model.add_hint(variable, solved.value(known[key]))
+            x.counts.model.add_hint(variable, said[key])
 
 
-def fix_like(x: Places, other: Places, solved: Solved, names: Collection[str] = COUNTED) -> None:
-    """Fix the named variables to another solution; what the other model does not have is nothing."""
-    known = dict(_decided(other, names))
+def hint_again(model: CpModel, solved: Solved) -> None:
+    """Hint the whole last solution of the same model; variables that came later have none."""
+    model.clear_hints()
+    for index, value in enumerate(solved.solver.response_proto.solution):
+        model.add_hint(model.get_int_var_from_proto_index(index), value)
+
+
+def fix_like(x: Places, said: Said, names: Collection[str]) -> None:
+    """Fix the named variables to a solution; what it does not speak of is nothing."""
     for key, variable in _decided(x, names):
-        x.counts.model.add(variable == (solved.value(known[key]) if key in known else 0))
+        x.counts.model.add(variable == said.get(key, 0))

@@ -7,7 +7,7 @@ Shared words of ``search.py`` and its callers; nothing here solves.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
@@ -53,6 +53,8 @@ class Relaxed:
     """What closes the goal if a plan has this bound as its value."""
     allows: Fraction | None = None
     """Up to which value the goals after it may use it; none: the value."""
+    said: Mapping[tuple[str, object], int] | None = field(default=None, compare=False, repr=False)
+    """The solution that has ``value`` (``hints.Said``)."""
 
     @property
     def limit(self) -> Fraction:

@@ -19,9 +19,9 @@ from allocator.model.learnt import Learnt, learn
 from allocator.model.placing import build_places
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
-from allocator.solving.bounds import Bounds, CountSolution, Targets, within
+from allocator.solving.bounds import MISJUDGED, Bounds, Targets, within
 from allocator.solving.engine import Clock, Status, solve
-from allocator.solving.hints import COUNTED, fix_like, hint_like
+from allocator.solving.hints import CHOSEN, Said, fix_like, hint_like, said_by_places
 from allocator.solving.learning import find_overload
 from allocator.solving.levels import ClosedBy, Level, Relaxed, rank
 from allocator.solving.placement import Placement, read_placement
@@ -44,7 +44,7 @@ class Found:
 
     placement: Placement
     values: dict[Goal, Fraction]
-    solution: CountSolution
+    solution: Said
     """The solution it was read from, to start the next search at."""
 
 
@@ -87,19 +87,17 @@ class Search:
         NoPlanInTime
             If the clock ran out before the first plan.
         """
-        chain, relaxed = self.bounds.relax([], self._early_plan)
-        self._first_plan(chain, relaxed)
+        chain = self.bounds.relax([], self._early_plan)
+        self._first_plan(chain)
         fixed: list[tuple[Goal, Fraction]] = []
         for number, goal in enumerate(self.goals):
-            if [(r.goal, r.limit) for r in chain[:number]] != fixed:
+            if [(r.goal, r.limit) for r in chain[:number]] != fixed or number >= len(chain):
                 chain = [Relaxed(level.goal, level.bound, level.value, allows=level.allows) for level in self.levels]
-                if self.clock.left_s > 0:
-                    again, relaxed = self.bounds.relax(fixed)
-                    chain += again
-                else:  # what was known holds for other values of the goals before
-                    chain += map(self.bounds.least, self.goals[number:])
+                chain += self.bounds.relax(fixed) if self.clock.left_s > 0 else []
+            if number >= len(chain):
+                chain.append(self.bounds.least(goal))
             started = time.monotonic()
-            level = self._close(goal, chain[number], fixed, relaxed)
+            level = self._close(goal, chain[number], fixed)
             self.bounds.spend(goal, started)
             self.clock.say(f"{goal}: {level.value} (bound {level.bound}, {level.closed_by})")
             self.levels = [*self.levels, replace(level, allows=self.bounds.allows(goal, level.value))]
@@ -141,23 +139,26 @@ class Search:
             standing.append(Level(goal, value, bound, by if best <= bound else open_as, best, allows))
         return found, standing
 
-    def _early_plan(self, relaxed: CountSolution) -> None:
-        """Place the counts of a goal on the way as they are, so that there is a plan before the hard goals."""
-        if self.best is None and self.clock.left_s > 0:
-            self._place([], like=relaxed, effort=EARLY_EFFORT)
+    def _early_plan(self, chain: Sequence[Relaxed]) -> bool:
+        """Place a counted solution on the way as it is, so that there is a plan before the hard goals."""
+        targets = [(relaxed.goal, relaxed.limit) for relaxed in chain]
+        if chain[-1].said is not None and self.clock.left_s > 0:
+            self._place(targets, like=chain[-1].said, effort=EARLY_EFFORT)
+        return self._meets(targets)
 
-    def _first_plan(self, chain: Sequence[Relaxed], relaxed: CountSolution | None) -> None:
-        """Find a placement: for the counts as they are, else with their modules, else for ever fewer of their goals."""
-        targets = [(r.goal, r.limit) for r in chain]
-        self._place(targets, like=relaxed)
-        settled = [(goal, value) for goal, value in targets if goal in SETTLED_BY_COUNTS]
-        beyond = next((target for target in targets if target[0] not in SETTLED_BY_COUNTS), None)
-        if beyond is not None and not self._meets([*settled, beyond]) and self.clock.left_s > 0:
-            self._place(settled, like=relaxed, fixing=("used", "carriers"), goal=beyond[0])
+    def _first_plan(self, chain: Sequence[Relaxed]) -> None:
+        """Find a placement: with the choices as they were counted, else near them, for ever fewer of their goals."""
+        certain = [relaxed for relaxed in chain if relaxed.goal not in MISJUDGED]
+        targets = [(relaxed.goal, relaxed.limit) for relaxed in certain]
+        if certain and certain[-1].said is not None and not self._meets(targets):
+            after = self.goals[len(certain)] if len(certain) < len(self.goals) else None
+            self._place(targets, like=certain[-1].said, goal=after)
+        settled = [target for target in targets if target[0] in SETTLED_BY_COUNTS]
+        near = chain[-1].said if chain else None
         for length in range(len(settled), -1, -1):
             if self.best is not None or self.clock.left_s <= 0:
                 return
-            outcome = self._place(settled[:length], near=relaxed)
+            outcome = self._place(settled[:length], near=near)
             if outcome.status == "infeasible" and length == 0:
                 raise CannotBeMet(["the counts can be met, but no placement keeps all rules together"])
 
@@ -168,9 +169,9 @@ class Search:
         self,
         targets: Targets,
         *,
-        like: CountSolution | None = None,
-        fixing: Collection[str] = COUNTED,
-        near: CountSolution | None = None,
+        like: Said | None = None,
+        fixing: Collection[str] = CHOSEN,
+        near: Said | None = None,
         goal: Goal | None = None,
         effort: float = PLACE_EFFORT,
     ) -> PlaceOutcome:
@@ -180,15 +181,14 @@ class Search:
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
         minimised.
         """
-        frame = self.bounds.frame(targets) if like is None else like.places.counts.frame
-        x = build_places(frame, self.learnt)
-        terms = within(x, targets, self.bounds.aims)
+        x = build_places(self.bounds.frame(targets), self.learnt)
+        terms = within(x.counts, targets, self.bounds.aims, x)
         if goal is not None:
             x.counts.model.minimize(terms[goal].expression)
         if like is not None:
-            fix_like(x, like.places, like.solved, fixing)
-        elif near is not None:
-            hint_like(x, near.places, near.solved)
+            fix_like(x, like, fixing)
+        if near is not None or like is not None:
+            hint_like(x, near or like or {})
         while True:
             solved = solve(x.counts.model, self.clock, effort=effort)
             bound = None if goal is None or solved.bound is None else terms[goal].value(solved.bound)
@@ -197,28 +197,34 @@ class Search:
             placement = read_placement(x, solved)
             fact = find_overload(placement, x)
             if fact is None:
-                self._keep(placement, CountSolution(x, solved))
+                self._keep(placement, said_by_places(x, solved))
                 return PlaceOutcome(solved.status, bound)
             self.learnt.append(fact)
             learn(x, fact)
 
-    def _keep(self, placement: Placement, solution: CountSolution) -> None:
+    def _keep(self, placement: Placement, solution: Said) -> None:
         values = self.evaluate(placement)
         key = rank(self.bounds.aims, values, self.levels)
         if self.best is None or key < rank(self.bounds.aims, self.best.values, self.levels):
             self.best = Found(placement, values, solution)
             self.clock.say("plan: " + ", ".join(f"{goal} {values[goal]}" for goal in self.goals))
 
-    def _close(self, goal: Goal, relaxed: Relaxed, fixed: Targets, near: CountSolution | None) -> Level:
+    def _close(self, goal: Goal, relaxed: Relaxed, fixed: Targets) -> Level:
         """Bring one goal's value and bound together as far as the clock allows."""
-        bound = relaxed.bound
-        if self._value(goal) > bound and self.clock.left_s > 0:
-            self._place([*fixed, (goal, bound)], near=near)
-        if self._value(goal) <= bound:
-            return Level(goal, self._value(goal), self._value(goal), relaxed.closes_by)
-        if self.clock.left_s > 0:
+        if self._is_above(goal, relaxed.bound) and relaxed.said is not None:
+            self._place([*fixed, (goal, relaxed.value)], like=relaxed.said, goal=self._after(goal), effort=EARLY_EFFORT)
+        if self._is_above(goal, relaxed.bound):
             self._place(fixed, like=self._found().solution, fixing=WHERE_THINGS_ARE, goal=goal)
-        if self._value(goal) > bound and self.clock.left_s > 0:
+        if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
+            self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
+        if self._is_above(goal, relaxed.bound):
+            tighter = self.bounds.tighten(fixed, goal, self._found().solution)
+            if tighter.bound > relaxed.bound:
+                relaxed = tighter
+                if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
+                    self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
+        bound = relaxed.bound
+        if self._is_above(goal, bound):
             here = self._found().solution
             outcome = self._place([*fixed, (goal, self._value(goal))], near=here, goal=goal, effort=LAST_EFFORT)
             if outcome.bound is not None:
@@ -230,6 +236,14 @@ class Search:
         if self.clock.left_s <= 0:
             self.clock.was_cut = True
         return Level(goal, self._value(goal), bound, "cut by time" if self.clock.left_s <= 0 else "not closed")
+
+    def _is_above(self, goal: Goal, bound: Fraction) -> bool:
+        """Whether there is still something to gain, and time."""
+        return self._value(goal) > bound and self.clock.left_s > 0
+
+    def _after(self, goal: Goal) -> Goal | None:
+        """Return the goal after a goal."""
+        return next(iter(self.goals[self.goals.index(goal) + 1 :]), None)
 
     def _value(self, goal: Goal) -> Fraction:
         return self._found().values[goal]

@@ -54,18 +54,15 @@ def on_bonds() -> Sequence[Kindly]:
 
 
 def on_currents() -> Sequence[Kindly]:
-    three = panel(circuits=alike(3, 6), strip_limit_a=10, goals=PIECES)
+    seven = panel(circuits=alike(7, 2.6), strip_limit_a=10, goals=PIECES)  # three to a piece
     rows = {"block": M(("2F strip 10", "2F strip 10"))}
     blocks = {"block": M(("2F",), limit_a=10)}
-    by_day = {f"c{n}": A(6, cases=("day",)) for n in range(3)}
-    branched = {"battery": F(100), "branch": F(8, source="battery", fuse="F")}
-    on_branch = {
-        "c0": A(8, feeds=("branch",), formats=("C",)),
-        "c1": A(6, feeds=("battery",)),
-        "c2": A(6, feeds=("battery",)),
-    }
+    by_day = {f"c{n}": A(2.6, cases=("day",)) for n in range(7)}
+    branched = {"battery": F(100), "branch": F(3, source="battery", fuse="F")}
+    on_branch = {"c0": A(2.6, feeds=("branch",), formats=("C",))}
+    on_branch |= {f"c{n}": A(2.6, feeds=("battery",)) for n in range(1, 7)}
     return [
-        Kindly("piece-current", "counts", three, 2, 3),
+        Kindly("piece-current", "counts", seven, 2, 3),
         Kindly("row-current", "counts", panel(circuits=alike(3, 6), modules=rows, goals=BAYS), 1, 2),
         Kindly("module-current", "counts", panel(circuits=alike(3, 6), modules=blocks, goals=BAYS), 2, 3),
         Kindly(
@@ -79,7 +76,7 @@ def on_currents() -> Sequence[Kindly]:
             "a branch's own fuse carries the branch's load",
             "counts",
             panel(
-                circuits=on_branch, feeds=branched, modules={"block": M(("4F", "1C"))}, strip_limit_a=10, goals=PIECES
+                circuits=on_branch, feeds=branched, modules={"block": M(("8F", "1C"))}, strip_limit_a=10, goals=PIECES
             ),
             3,
             4,
@@ -150,8 +147,8 @@ def on_feeds() -> Sequence[Kindly]:
     ends = {"battery": F(100, panels=("front",)), "ignition": F(9, panels=("rear",))}
     reach = panel(4, ("2F",), feeds=ends, panels={"front": P(1), "rear": P(1)}, goals=BAYS)
     reserve = {"fuse_format": "F", "count": 2, "reserve": "6 A"}
-    rows = {"block": M(("3F", "3F"))}
-    strict = panel(circuits=alike(3, 6), modules=rows, strip_limit_a=10, goals=BAYS, one_piece_per_feed_and_row=True)
+    rows = {"block": M(("4F", "4F"))}
+    strict = panel(circuits=alike(7, 2.6), modules=rows, strip_limit_a=10, goals=BAYS, one_piece_per_feed_and_row=True)
     on_ignition = panel(feeds={"battery": F(100), "ignition": F(11)}, goals=BAYS)
     return [
         Kindly("one-feed-per-piece on a solid bus", "cover", solid, 1, 2),

@@ -122,7 +122,7 @@ def test_a_two_bay_module_goes_where_a_carrier_holds_it() -> None:
 
 def test_the_carrier_that_a_pinned_bay_needs_is_there() -> None:
     """A pin to bay 3 takes three bays, of which one stays empty; the other module stands before it."""
-    plan = plan_of(**panel(circuits=alike(5) | {"c4": A(5, pin="panel/3")}))
+    plan = plan_of(**panel(circuits=alike(5) | {"c4": A(5, pin="panel/3")}, modules={"block": M(("4F",), price=100)}))
     first, last = bays_by_module(plan)["block"]
     assert first in (1, 2) and last == 3
     assert plan.goals[0].value == 3

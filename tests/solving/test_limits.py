@@ -20,16 +20,16 @@ from tests.model.rule_cases import alike, panel
 
 
 def split_loads() -> Sized:
-    """Six loads of which no two fit a piece: a count believes in four pieces, the first plan and the best have six."""
-    return build_sized(**panel(circuits=alike(6, 6), modules={"block": M(("6F",))}, strip_limit_a=10))
+    """Seven loads of which three fit a piece: a count of amperes believes in two pieces, the best plan has three."""
+    return build_sized(**panel(circuits=alike(7, 2.6), modules={"block": M(("7F",))}, strip_limit_a=10))
 
 
 def cheap_or_dear() -> Sized:
-    """Four pieces seem possible only with the dear module; with six, as there must be, the cheap one does."""
+    """Two pieces seem possible only with the dear module; with three, as there must be, the cheap one does."""
     return build_sized(
         **panel(
-            circuits=alike(6, 6),
-            modules={"dear": M(("6F",), price=900), "cheap": M(("1F",) * 6, price=100)},
+            circuits=alike(7, 2.6),
+            modules={"dear": M(("7F",), price=900), "cheap": M(("3F", "3F", "1F"), price=100), "tiny": M(price=10)},
             strip_limit_a=10,
             goals=("strip-pieces", "price"),
             carriers={"single": 1},
@@ -74,11 +74,11 @@ def test_a_stop_at_the_first_plan_keeps_it_and_its_gap() -> None:
 
 
 def test_a_stopped_search_claims_nothing_for_the_goals_after_an_open_one() -> None:
-    """The bound on the price was one for four pieces; of plans with six it says nothing."""
+    """The bound on the price was one for two pieces; of plans with three it says nothing."""
     sized = cheap_or_dear()
     stopped, whole = cut_at(sized, "plan").plan, checked_plan(sized)
-    assert levels(stopped)["price"] == (900, "best so far")
-    assert levels(whole) == {"strip-pieces": (6, "best possible"), "price": (100, "best possible")}
+    assert levels(stopped)["price"][1] == "best so far"
+    assert levels(whole) == {"strip-pieces": (3, "best possible"), "price": (100, "best possible")}
     assert stopped.goals[1].bound <= 100
 
 
@@ -105,7 +105,8 @@ def test_the_time_limit_after_a_plan_keeps_it(monkeypatch: pytest.MonkeyPatch) -
     assert not outcome.interrupted
     assert outcome.plan.depends_on_time
     assert verify(sized, outcome.plan) == ()
-    assert levels(outcome.plan)["strip-pieces"] == (6, "best so far")
+    value, said = levels(outcome.plan)["strip-pieces"]
+    assert (value >= 3, said) == (True, "best so far")
 
 
 def test_the_time_limit_before_a_plan_says_so(monkeypatch: pytest.MonkeyPatch) -> None:

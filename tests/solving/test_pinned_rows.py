@@ -83,7 +83,7 @@ def test_what_is_not_pinned_lies_in_the_users_order_around_the_pins() -> None:
 @pytest.mark.parametrize(
     ("circuits", "kind"),
     [
-        pytest.param(alike(3, 6), TooMuchForPieces, id="no split, in any order"),
+        pytest.param(alike(7, 2.6), TooMuchForPieces, id="no split, in any order"),
         pytest.param(
             {f"c{n}": A(load, pin=f"panel/1/A/{n + 1}") for n, load in enumerate((7, 7, 3, 3))},
             RefusedRow,
@@ -102,6 +102,7 @@ def test_the_model_learns_why_a_row_cannot_be_arranged(
         learn(x, fact)
 
     monkeypatch.setattr("allocator.solving.search.learn", listen)
-    plan = plan_of(**panel(circuits=circuits, strip_limit_a=LIMIT_A, goals=("strip-pieces",)))
+    row = {"block": M(("7F",))}
+    plan = plan_of(**panel(circuits=circuits, modules=row, strip_limit_a=LIMIT_A, goals=("strip-pieces",)))
     assert plan.goals[0].value == 3
     assert {type(fact) for fact in learnt} == {kind}

@@ -1,0 +1,57 @@
+"""
+The least value of one goal in one model: good solutions first, then the proof.
+
+Comes from ``bounds.py``; goes back as one answer. Each step starts from the best solution before and asks for no worse.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from ortools.sat.python.cp_model import CpModel, LinearExprT
+
+from allocator.solving.engine import Clock, Solved, solve
+from allocator.solving.hints import hint_again
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One way to search, and how long."""
+
+    effort: float
+    linear: int
+    from_below: bool = False
+
+
+PROOF = (Step(8.0, 2),)
+"""For goals whose linear relaxation is strong: proof and solution come together."""
+BALANCE = (
+    Step(0.25, 0),
+    Step(0.5, 2, from_below=True),
+    Step(0.5, 0, from_below=True),
+    Step(0.5, 0),
+    Step(5.0, 2, from_below=True),
+)
+"""For the peak: perhaps the bound can be had at once; else a good solution, then the proof that there is no better."""
+
+
+def minimise(model: CpModel, expression: LinearExprT, clock: Clock, steps: Sequence[Step]) -> Solved:
+    """Minimise an expression; the model is left with what was found as a limit and as hints."""
+    model.minimize(expression)
+    best: Solved | None = None
+    bound: int | None = None
+    for step in steps:
+        solved = solve(model, clock, effort=step.effort, linear=step.linear, from_below=step.from_below)
+        if solved.bound is not None:
+            bound = solved.bound if bound is None else max(bound, solved.bound)
+        if solved.has_solution and solved.objective is not None:
+            best = solved
+            hint_again(model, solved)
+            model.add(expression <= solved.objective)
+        if solved.status in ("optimal", "infeasible") or clock.left_s <= 0:
+            break
+    if best is None:
+        return replace(solved, bound=bound)
+    done = bound is not None and best.objective == bound
+    return replace(best, bound=bound, status="optimal" if done else "feasible")
