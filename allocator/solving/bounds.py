@@ -28,9 +28,9 @@ from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.floors import floor_of
-from allocator.solving.hints import Said, hint_like, said_by_places, said_by_tallies
+from allocator.solving.hints import Said, hint_like, hint_tallies, said_by_places, said_by_tallies
 from allocator.solving.levels import ClosedBy, Relaxed
-from allocator.solving.minimising import BALANCE, PROOF, minimise
+from allocator.solving.minimising import BALANCE, GUESS, PROOF, minimise
 
 COVER_EFFORT = 1.0
 COUNT_EFFORT = 8.0
@@ -98,13 +98,13 @@ class Bounds:
         self.spend("bays", started)
         return most
 
-    def relax(self, fixed: Targets, seen: Seen = lambda relaxed: False) -> list[Relaxed]:
+    def relax(self, fixed: Targets, seen: Seen = lambda chain: True, near: Said | None = None) -> list[Relaxed]:
         """
         Minimise the goals after ``fixed`` one by one in the tally model, within what those before allow.
 
         It ends after the first goal that counts misjudge (``MISJUDGED``), because what comes after depends on its true
-        value, or before a goal that the effort was too small for. ``seen`` is shown the solution that has the modules,
-        so that a first plan need not wait for the last bound.
+        value; at a solution that ``seen`` makes no plan of; or before a goal that the effort was too small for.
+        ``near`` is a plan to start at.
 
         Raises
         ------
@@ -125,6 +125,9 @@ class Bounds:
             if x is None or self.frame(done) != x.frame:
                 x = build_tallies(self.frame(done))
                 terms = within(x, done, self.aims)
+                near = self.chain[-1].said or near if self.chain else near
+                if near is not None:
+                    hint_tallies(x, near)
             started = time.monotonic()
             solved = self._least_in_tallies(x, goal, terms[goal])
             self.spend(goal, started)
@@ -139,7 +142,7 @@ class Bounds:
             self.clock.say(f"relaxation, {goal}: {value} (bound {bound})")
             if allows is not None:
                 x = None  # it holds the value itself as a limit by now
-            if goal in MISJUDGED:
+            if goal in MISJUDGED or not seen(self.chain):
                 break
         if not chain and not fixed:
             raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
@@ -147,7 +150,7 @@ class Bounds:
 
     def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term) -> Solved:
         if goal != "peak-utilisation":
-            return minimise(x.model, term.expression, self.clock, PROOF)
+            return minimise(x.model, term.expression, self.clock, GUESS if goal in MISJUDGED else PROOF)
         model, draw = build_balance(x.frame)
         balance = peak_term(model, self.sized, draw).expression
         balanced = minimise(model, balance, self.clock, PROOF)

@@ -55,6 +55,18 @@ def hint_like(x: Places, said: Said) -> None:
             x.counts.model.add_hint(variable, said[key])
 
 
+def hint_tallies(x: Tallies, said: Said) -> None:
+    """Hint the choices, modules and carriers of a solution; the solver finds the rows that go with them."""
+    x.model.clear_hints()
+    for key, variable in x.chosen.items():
+        x.model.add_hint(variable, said.get(("chosen", key), 0))
+    for carrier, number in x.carriers.items():
+        x.model.add_hint(number, said.get(("carriers", carrier), 0))
+    used = Counter((i.panel, i.module) for i in x.frame.instances if said.get(("used", i), 0))
+    for panel, module, number in x.modules:
+        x.model.add_hint(number, used[panel, module])
+
+
 def hint_again(model: CpModel, solved: Solved) -> None:
     """Hint the whole last solution of the same model; variables that came later have none."""
     model.clear_hints()

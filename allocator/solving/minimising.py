@@ -24,14 +24,16 @@ class Step:
     from_below: bool = False
 
 
-PROOF = (Step(8.0, 2),)
+PROOF = (Step(4.0, 2),)
 """For goals whose linear relaxation is strong: proof and solution come together."""
+GUESS = (Step(1.0, 2),)
+"""For goals of which a relaxation says little anyway."""
 BALANCE = (
     Step(0.25, 0),
     Step(0.5, 2, from_below=True),
     Step(0.5, 0, from_below=True),
     Step(0.5, 0),
-    Step(5.0, 2, from_below=True),
+    Step(1.5, 2, from_below=True),
 )
 """For the peak: perhaps the bound can be had at once; else a good solution, then the proof that there is no better."""
 

@@ -67,6 +67,8 @@ class Search:
     best: Found | None = None
     levels: list[Level] = field(default_factory=list)
     """Goals that are done with."""
+    tallies_hold: bool = True
+    """Whether the last solution of the tally model became a plan; if not, its bounds are not worth their time."""
 
     def __post_init__(self) -> None:
         self.bounds = Bounds(self.sized, self.clock, self.learnt)
@@ -93,7 +95,8 @@ class Search:
         for number, goal in enumerate(self.goals):
             if [(r.goal, r.limit) for r in chain[:number]] != fixed or number >= len(chain):
                 chain = [Relaxed(level.goal, level.bound, level.value, allows=level.allows) for level in self.levels]
-                chain += self.bounds.relax(fixed) if self.clock.left_s > 0 else []
+                if self.tallies_hold and self.clock.left_s > 0:
+                    chain += self.bounds.relax(fixed, near=self._found().solution)
             if number >= len(chain):
                 chain.append(self.bounds.least(goal))
             started = time.monotonic()
@@ -140,19 +143,16 @@ class Search:
         return found, standing
 
     def _early_plan(self, chain: Sequence[Relaxed]) -> bool:
-        """Place a counted solution on the way as it is, so that there is a plan before the hard goals."""
+        """Place a tallied solution with its choices as they are: most often there is a plan like it."""
         targets = [(relaxed.goal, relaxed.limit) for relaxed in chain]
         if chain[-1].said is not None and self.clock.left_s > 0:
             self._place(targets, like=chain[-1].said, effort=EARLY_EFFORT)
-        return self._meets(targets)
+        self.tallies_hold = self._meets(targets)
+        return self.tallies_hold
 
     def _first_plan(self, chain: Sequence[Relaxed]) -> None:
-        """Find a placement: with the choices as they were counted, else near them, for ever fewer of their goals."""
-        certain = [relaxed for relaxed in chain if relaxed.goal not in MISJUDGED]
-        targets = [(relaxed.goal, relaxed.limit) for relaxed in certain]
-        if certain and certain[-1].said is not None and not self._meets(targets):
-            after = self.goals[len(certain)] if len(certain) < len(self.goals) else None
-            self._place(targets, like=certain[-1].said, goal=after)
+        """Find a placement near the counts, for ever fewer of their goals."""
+        targets = [(relaxed.goal, relaxed.limit) for relaxed in chain]
         settled = [target for target in targets if target[0] in SETTLED_BY_COUNTS]
         near = chain[-1].said if chain else None
         for length in range(len(settled), -1, -1):
@@ -211,18 +211,17 @@ class Search:
 
     def _close(self, goal: Goal, relaxed: Relaxed, fixed: Targets) -> Level:
         """Bring one goal's value and bound together as far as the clock allows."""
-        if self._is_above(goal, relaxed.bound) and relaxed.said is not None:
+        if self._is_above(goal, relaxed.bound) and relaxed.said is not None and self.tallies_hold:
             self._place([*fixed, (goal, relaxed.value)], like=relaxed.said, goal=self._after(goal), effort=EARLY_EFFORT)
         if self._is_above(goal, relaxed.bound):
             self._place(fixed, like=self._found().solution, fixing=WHERE_THINGS_ARE, goal=goal)
-        if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
-            self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
         if self._is_above(goal, relaxed.bound):
             tighter = self.bounds.tighten(fixed, goal, self._found().solution)
-            if tighter.bound > relaxed.bound:
-                relaxed = tighter
-                if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
-                    self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
+            relaxed = tighter if tighter.bound > relaxed.bound else replace(relaxed, said=tighter.said or relaxed.said)
+            if tighter.said is not None and self._is_above(goal, tighter.value):
+                self._place([*fixed, (goal, tighter.value)], like=tighter.said, effort=EARLY_EFFORT)
+        if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
+            self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
         bound = relaxed.bound
         if self._is_above(goal, bound):
             here = self._found().solution
