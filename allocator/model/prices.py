@@ -204,7 +204,7 @@ def wire_length_of(counts: Sums) -> Bill:
     return Bill(counts, lambda part, number: Fraction(0), lambda wire, mm: Fraction(mm))
 
 
-def copper_of(counts: Counts) -> Bill:
+def copper_of(counts: Sums) -> Bill:
     """Return the bill in cubic millimetres of copper: length x conductor area of every wire."""
     area_mm2 = counts.frame.sized.area_mm2_by_wire
     return Bill(counts, lambda part, number: Fraction(0), lambda wire, mm: area_mm2[wire] * mm)
