@@ -57,11 +57,14 @@ class SizingError(AllocatorError):
     """
     No part on offer passes one of the sums; the message says which and by how much.
 
-    ``rule``, ``known`` and ``hint`` are those of the Fault that sizing makes of it.
+    ``rule``, ``known`` and ``hint`` are those of the Fault that sizing makes of it; ``reach`` says how near the best
+    part came, larger is nearer, so that of several refusals by one rule the nearest is told.
     """
 
-    def __init__(self, message: str, *, rule: str = "no-part-fits", known: str = "", hint: str = "") -> None:
-        self.rule, self.known, self.hint = rule, known, hint
+    def __init__(
+        self, message: str, *, rule: str = "no-part-fits", known: str = "", hint: str = "", reach: float = 0.0
+    ) -> None:
+        self.rule, self.known, self.hint, self.reach = rule, known, hint, reach
         super().__init__(message)
 
 

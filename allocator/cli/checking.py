@@ -17,6 +17,7 @@ from allocator.requirements import load_scenario
 from allocator.sizing import Sized, size
 from allocator.sizing.figures_told import figures_told
 from allocator.sizing.sized import Need, Option
+from allocator.sizing.supply import quiescent, supply_cases
 from allocator.units import from_model
 
 
@@ -45,6 +46,8 @@ def _lines(sized: Sized, brief: bool) -> Iterator[str]:
     yield ""
     yield "Feeds"
     yield from columns(list(_feed_rows(sized)), right=(2, 3))
+    yield ""
+    yield from _supply(sized)
     yield ""
     yield "Figures that no source confirms, or that are this vehicle's own"
     yield from columns([(figure.name, figure.value or "a table", figure.mark) for figure in figures_told(sized)])
@@ -97,6 +100,29 @@ def _feed_rows(sized: Sized) -> Iterator[tuple[str, ...]]:
         )
 
 
+def _supply(sized: Sized) -> Iterator[str]:
+    """Say what charger and battery must bear in each load case, with everything off, and in a short circuit."""
+    supply, figures = sized.requirements.scenario.supply, sized.requirements.figures
+    gone = f"{figures.battery_share.value:.0%} of {supply.battery_capacity:g} A h"
+    yield "Supply"
+    rows = [("load case", "engine", "mean", "at most", "")]
+    for case in supply_cases(sized):
+        if case.engine_running:
+            what = f"{case.charger_share:.0%} of the charger's {supply.charger_rating:g} A"
+            what += f"; up to {figures.charger_share.value:.0%} is sound"
+        elif case.endurance_h is None:
+            what = "nothing is drawn"
+        else:
+            what = f"{case.drained_ah:.3g} A h in {case.hours:g} h; {gone} gone after {case.endurance_h:.3g} h"
+        engine = "runs" if case.engine_running else "off"
+        rows.append((case.name, engine, f"{case.mean_a:.3g} A", f"{case.peak_a:.3g} A", what))
+    yield from columns(rows, right=(2, 3))
+    drain = quiescent(sized)
+    days = "nothing is drawn" if drain.days is None else f"{gone} gone after {drain.days:.3g} days"
+    yield f"  everything off: {drain.drain_a * 1000:.3g} mA; {days}"
+    yield f"  a short circuit at a panel draws up to {supply.fault_current:g} A"
+
+
 def _data(scenario: Path, sized: Sized) -> dict[str, Any]:
     return {
         "scenario": str(scenario),
@@ -104,6 +130,10 @@ def _data(scenario: Path, sized: Sized) -> dict[str, Any]:
         "load_cases": [case.name for case in sized.requirements.scenario.load_cases],
         "needs": [asdict(need) for need in sized.needs],
         "feeds": [asdict(feed) | {"allowed_ma": str(feed.allowed_ma)} for feed in sized.feeds.values()],
+        "supply": {
+            "cases": [asdict(case) for case in supply_cases(sized)],
+            "quiescent": asdict(quiescent(sized)),
+        },
         "figures": [asdict(figure) for figure in figures_told(sized)],
         "cautions": [*CAUTIONS, *(caution.text for caution in sized.cautions)],
     }

@@ -85,6 +85,8 @@ class Origins:
         return {
             "circuits": f"circuits table, circuit {shown(name)}",
             "rules.spares": f"scenario.toml, [[rules.spares]] number {name}",
+            "vehicle": "scenario.toml, [vehicle]",
+            "supply": "scenario.toml, [supply]",
         }.get(table, f"scenario.toml, {table.removesuffix('s')} {shown(name)}")
 
     def __eq__(self, other: object) -> bool:

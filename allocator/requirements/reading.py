@@ -163,6 +163,8 @@ def _finished(
 
 def _origins(draft: Draft) -> Origins:
     spots = {("circuits", item.value.id): item.spot for item in draft.circuits}
+    tables = {} if draft.scenario is None else draft.scenario.items
+    spots |= {(name, ""): tables[name][0].spot for name in ("vehicle", "supply") if tables.get(name)}
     spots |= {("feeds", item.value.name): item.spot for item in draft.feeds}
     spots |= {("rules.spares", str(number)): item.spot for number, item in enumerate(draft.rule_items("spares"), 1)}
     return Origins(spots)

@@ -343,7 +343,8 @@ class Requirements(Strict):
         Parameters
         ----------
         table, name
-            ``"circuits"`` and an id, ``"feeds"`` and a name, ``"rules.spares"`` and a number from 1.
+            ``"circuits"`` and an id, ``"feeds"`` and a name, ``"rules.spares"`` and a number from 1; ``"vehicle"`` and
+            ``"supply"`` have an empty name.
         field
             Field of it, shown with what the user wrote.
         """

@@ -15,9 +15,9 @@ from allocator.requirements.catalogue import LoadType
 from allocator.sizing.fuses import opening_time_s
 from allocator.sizing.inrush import Inrush, evidence, inrush_of, starts
 from allocator.sizing.options import Sizing
+from allocator.sizing.runs import far_end_fault_a
 from allocator.sizing.sized import Caution, Sized
 from allocator.sizing.upstream import upstream_drop_v
-from allocator.sizing.wires import resistance_ohm_per_m
 from allocator.sizing.withstand import let_through_a2s, melting_current_a
 from allocator.units import from_model, wire_system
 
@@ -141,15 +141,11 @@ def drop_with_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]
 
 def fuse_slow_at_far_end(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Runs at whose far end a short circuit does not reach the multiple of the rating that clears a fuse quickly."""
-    scenario, figures = sized.requirements.scenario, sized.requirements.figures
-    nominal_v, panel_a = scenario.vehicle.nominal_voltage, scenario.supply.fault_current
+    figures = sized.requirements.figures
     multiple = figures.clearing_multiple.value
     told: set[str] = set()
     for sizing in sizings:
-        run_ohm = (sizing.run.out_m + sizing.run.back_m) * resistance_ohm_per_m(
-            sizing.wire.wire.area, sizing.wire.wire.insulation, figures
-        )
-        far_a = nominal_v / (nominal_v / panel_a + run_ohm)
+        far_a = far_end_fault_a(sized.requirements, sizing.run, sizing.wire.wire)
         if far_a < multiple * sizing.fuse.rating and sizing.circuit.id not in told:
             told.add(sizing.circuit.id)
             yield Caution(

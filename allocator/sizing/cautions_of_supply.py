@@ -11,9 +11,7 @@ from collections.abc import Iterator, Sequence
 from allocator.sizing.fuses import current_of_drop_a
 from allocator.sizing.options import Sizing
 from allocator.sizing.sized import Caution, Sized
-from allocator.sizing.supply import endurance_h, quiescent_a, supply_cases
-
-HOURS_A_DAY = 24
+from allocator.sizing.supply import quiescent, supply_cases
 
 
 def charger_margin(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
@@ -47,12 +45,13 @@ def battery_endurance(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cauti
 def quiescent_drain(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Drains with everything off that are larger than usual."""
     figures = sized.requirements.figures
-    drain_a, most_a = quiescent_a(sized), figures.quiescent_limit.value
-    if drain_a <= most_a:
+    drain, most_a = quiescent(sized), figures.quiescent_limit.value
+    if drain.days is None or drain.drain_a <= most_a:
         return
-    usable_ah = sized.requirements.scenario.supply.battery_capacity * figures.battery_share.value
-    days = endurance_h(usable_ah, drain_a) / HOURS_A_DAY
-    largest = max(sizings, key=lambda sizing: sizing.circuit.quiescent)
+    largest = max(
+        (sizing for sizing in sizings if sizing.circuit.id in drain.circuits),
+        key=lambda sizing: sizing.circuit.quiescent,
+    )
     fuse = largest.fuse
     told_a = current_of_drop_a(fuse.fuse_format, fuse.rating, 0.001, figures)
     how = (
@@ -61,8 +60,8 @@ def quiescent_drain(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution
     yield Caution(
         "quiescent-drain",
         "supply",
-        f"with everything off {drain_a * 1000:.3g} mA are drawn, more than the usual {most_a * 1000:g} mA: after "
-        f"{days:.3g} days {figures.battery_share.value:.0%} of the battery is gone; the most, "
+        f"with everything off {drain.drain_a * 1000:.3g} mA are drawn, more than the usual {most_a * 1000:g} mA: after "
+        f"{drain.days:.3g} days {figures.battery_share.value:.0%} of the battery is gone; the most, "
         f"{largest.circuit.quiescent * 1000:.3g} mA, by {largest.circuit.id}{how}",
     )
 

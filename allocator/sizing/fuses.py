@@ -149,9 +149,10 @@ def smallest_fuse(
         if limit_to_model(fuse.rating * share) >= load_ma:
             return fuse
     raise SizingError(
-        f"needs {from_model(load_ma):g} A; no type {last.fuse_format} fuse on offer carries it at {ambient_c:g} degC",
+        f"needs {from_model(load_ma):g} A; no fuse on offer carries it at {ambient_c:g} degC",
         rule="no-rating-large-enough",
-        known=f"the largest, {last.rating:g} A, carries {last.rating * share:g} A without end",
+        known=f"the largest, {last.rating:g} A type {last.fuse_format}, carries {last.rating * share:g} A without end",
+        reach=last.rating * share,
         hint=f"split the load over several circuits, or offer a rating of {from_model(load_ma) / share:.1f} A or more",
     )
 

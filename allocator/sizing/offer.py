@@ -86,6 +86,10 @@ class Offer:
         offered = {sockets.relay_class for module in self.catalogue.modules for sockets in module.sockets}
         return tuple(name for name in get_args(RelayClass) if name in offered)
 
+    def has_fuses(self, fuse_format: str) -> bool:
+        """Say whether any fuse of a format suits the net."""
+        return bool(self._fuses_by_format.get(fuse_format))
+
     def fuses(self, fuse_format: str) -> Sequence[Fuse]:
         """
         Return the fuses of a format that suit the net, by rating and then price.

@@ -17,10 +17,10 @@ from allocator.requirements.scenario import Circuit, PanelSite, Requirements
 from allocator.sizing.coils import coil_leads
 from allocator.sizing.current import current_reason
 from allocator.sizing.faults import circuit_fault
-from allocator.sizing.fuses import allowed_ma, ambient_share, published_allowance_a, smallest_fuse, wanted_fuse
+from allocator.sizing.fuses import allowed_ma, smallest_fuse, wanted_fuse
 from allocator.sizing.loads import CircuitLoad, Loads, load_reason
 from allocator.sizing.offer import Offer
-from allocator.sizing.relays import contact_rating_a
+from allocator.sizing.reasons import fault_reason, fuse_reason, relay_reason, start_reason
 from allocator.sizing.runs import Run, RunWire, choose_run_wire, run_of
 from allocator.sizing.sized import Cut, Option, Reason
 from allocator.sizing.suppression import coil_advice, load_advice
@@ -140,22 +140,30 @@ class _Sizer:
         load = self.loads.of(self.circuit.id)
         fuse = fuse_for(self.offer, self.circuit, fuse_format, self.panel, load.fuse_ma)
         run = run_of(self.offer, self.circuit, self.panel, load.run_ma)
-        steps = [self._current_reason(load), self._fuse_reason(fuse, load)]
+        wanted, fuses = self.circuit.fuse_rating is not None, self.offer.fuses(fuse_format)
+        steps = [
+            self._current_reason(load),
+            fuse_reason(self.offer, fuses, fuse, load.fuse_ma, self.panel.ambient, wanted),
+        ]
+        start = start_reason(self.offer, self.circuit, fuse, load.design_ma)
+        steps += [start] if start is not None else []
         way_mm = self.offer.tab_by_format[fuse_format]
         if relay is None:
-            wire = choose_run_wire(self.offer, run, fuse, partial(self._fits, (way_mm,), fuse.rating))
-            option = self._unswitched(fuse, wire, run, way_mm, steps)
+            option, wire = self._unswitched(fuse, run, way_mm, steps)
         else:
-            steps.append(self._relay_reason(relay, load))
+            steps.append(relay_reason(self.offer, relay, self.circuit.load_type, load.run_ma))
             option, wire = self._switched(fuse, relay, run, way_mm, steps)
         if fuse.rating > option.wire_limit_a * self.offer.fuse_over_wire_share:
             raise SizingError(f"a fuse of {fuse.rating:g} A stands above its wire", rule="fuse-protects-wire")
         allowed = allowed_ma(fuse_format, fuse.rating, self.panel.ambient, self.offer.loading_share, self.offer.figures)
         return Sizing(self.circuit, option, load, fuse, allowed, run, wire, relay)
 
-    def _unswitched(self, fuse: Fuse, wire: RunWire, run: Run, way_mm: float, steps: list[Reason]) -> Option:
+    def _unswitched(self, fuse: Fuse, run: Run, way_mm: float, steps: list[Reason]) -> tuple[Option, RunWire]:
+        wire = choose_run_wire(self.offer, run, fuse, partial(self._fits, (way_mm,), fuse.rating))
         terminals = {"way": self._terminal(way_mm, wire.wire, fuse.rating)}
-        return self._option(fuse, None, wire, None, terminals, _load_cuts(run, wire.wire, ("way",)), (), steps)
+        cuts = _load_cuts(run, wire.wire, ("way",))
+        steps.append(fault_reason(self.offer, run, wire.wire, fuse))
+        return self._option(fuse, None, wire, None, terminals, cuts, (), steps), wire
 
     def _switched(
         self, fuse: Fuse, relay: Relay, run: Run, way_mm: float, steps: list[Reason]
@@ -183,6 +191,7 @@ class _Sizer:
         terminals |= leads.terminal_by_designation
         cuts = (*_load_cuts(run, wire.wire, outlets), *leads.cuts)
         steps += [Reason("relay", leads.reason), self._suppression_reason(relay)]
+        steps.append(fault_reason(self.offer, run, wire.wire, fuse))
         return self._option(fuse, relay, wire, jumper, terminals, cuts, leads.extra_parts, steps), wire
 
     def jumper(self, fuse: Fuse, widths: Sequence[float]) -> Wire:
@@ -248,22 +257,6 @@ class _Sizer:
         coils = load_reason(load, self.loads.coils_on(self.circuit.id))
         return Reason("current", f"{text}, {coils}" if coils else text)
 
-    def _fuse_reason(self, fuse: Fuse, load: CircuitLoad) -> Reason:
-        ambient = self.panel.ambient
-        by_curve = ambient_share(fuse.fuse_format, ambient, self.offer.figures)
-        share = min(self.offer.loading_share, by_curve)
-        why = "loading factor" if share < by_curve else f"ambient curve of type {fuse.fuse_format}"
-        carries = f"carries {fuse.rating * share:.4g} A ({share:.0%} by {why} at {ambient:g} degC)"
-        choice = "wanted" if self.circuit.fuse_rating is not None else "the smallest on offer that does"
-        text = f"{fuse.rating:g} A type {fuse.fuse_format} {carries} for {from_model(load.fuse_ma):.4g} A; {choice}"
-        published = published_allowance_a(fuse.fuse_format, fuse.rating, ambient, self.offer.figures)
-        return Reason("fuse", text if published is None else f"{text}; a data sheet allows {published:g} A")
-
-    def _relay_reason(self, relay: Relay, load: CircuitLoad) -> Reason:
-        rating = contact_rating_a(relay, self.circuit.load_type)
-        used = f"{from_model(load.run_ma):.4g} A of {rating:g} A for {self.circuit.load_type}"
-        return Reason("relay", f"{relay.label}: its contact switches {used}; the cheapest of its class that does")
-
     def _suppression_reason(self, relay: Relay) -> Reason:
         kind, load = self.circuit.load_type, self.loads.of(self.circuit.id)
         advice = [
@@ -293,7 +286,7 @@ _LATE_RULES = (
 def _no_option(requirements: Requirements, circuit: Circuit, refusals: Sequence[_Refusal]) -> Fault:
     """Return the fault of a circuit that nothing serves: the refusal that came nearest, and the others as known."""
     order = {rule: index for index, rule in enumerate(_LATE_RULES)}
-    nearest = min(refusals, key=lambda refusal: order.get(refusal.error.rule, len(order)))
+    nearest = min(refusals, key=lambda item: (order.get(item.error.rule, len(order)), -item.error.reach))
     others = {
         refusal.error.rule: f"{refusal.place}: {refusal.error}"
         for refusal in reversed(refusals)

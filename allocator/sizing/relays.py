@@ -6,7 +6,7 @@ A switching function, a kind of load and a current come in; for each relay class
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from allocator.errors import SizingError
 from allocator.figures import PUBLISHED, Figures
@@ -34,7 +34,13 @@ def contact_rating_a(relay: Relay, load_type: LoadType) -> float:
     float
         Current, A; of a changeover relay the least of its make and break contacts, since the load may stand on either.
     """
-    rating = {
+    rating = make_rating_a(relay, load_type)
+    return rating * relay.break_share / 100 if relay.function == "changeover" else rating
+
+
+def make_rating_a(relay: Relay, load_type: LoadType) -> float:
+    """Return what the make contact of a relay may switch of a kind of load, A."""
+    return {
         "resistive": relay.resistive,
         "heater": relay.resistive,
         "filament-lamp": relay.lamp,
@@ -43,7 +49,6 @@ def contact_rating_a(relay: Relay, load_type: LoadType) -> float:
         "motor": relay.motor,
         "inductive": relay.inductive,
     }[load_type]
-    return rating * relay.break_share / 100 if relay.function == "changeover" else rating
 
 
 def strict_rating_a(load_a: float, load_type: LoadType, nominal_v: float, figures: Figures = PUBLISHED) -> float:
@@ -113,25 +118,45 @@ def relays_by_class(
     """
     found: dict[str, Relay] = {}
     known: list[str] = []
+    has_any = False
     for name in offer.socket_classes:
         if wanted_class not in (None, name):
             continue
         relays = offer.relays(name, function) if offer.tabs(name, function) is not None else ()
+        has_any = has_any or bool(relays)
         fitting = [relay for relay in relays if switches(offer, relay, load_type, load_ma)]
         if fitting:
             found[name] = fitting[0]
         elif relays:
-            known.append(f"{name} switches {max(contact_rating_a(relay, load_type) for relay in relays):g} A")
+            known.append(_too_small(offer, relays, load_type, load_ma))
         else:
             known.append(f"no {name} {function} relay with a {offer.vehicle.nominal_voltage:g} V coil and listed tabs")
     if found:
         return found
-    whose = f"{wanted_class} {function}" if wanted_class else function
-    raise SizingError(
-        f"no {whose} relay on offer switches {from_model(load_ma):g} A of kind {load_type}",
-        rule="no-relay-large-enough",
-        known="; ".join(known) or "no module on offer has a socket for it",
-        hint=("drop strict_contacts, or " if offer.rules.strict_contacts else "")
-        + f"offer a relay rated {from_model(load_ma):g} A for this kind of load, accept another class, or split "
-        "the load",
+    whose, coil = (
+        f"{wanted_class} {function}" if wanted_class else function,
+        f"{offer.vehicle.nominal_voltage:g} V coil",
     )
+    rating = f"{from_model(load_ma):g} A of kind {load_type}"
+    raise SizingError(
+        f"no {whose} relay on offer "
+        + (f"switches {rating}" if has_any else f"has a {coil}, a socket and listed tabs"),
+        rule="no-relay-large-enough" if has_any else "no-relay-for-net",
+        known="; ".join(known) or "no module on offer has a socket for it",
+        hint=("drop strict_contacts, or " if offer.rules.strict_contacts and has_any else "")
+        + f"offer a relay with a {coil} that switches {rating}, accept another class, or split the load",
+    )
+
+
+def _too_small(offer: Offer, relays: Sequence[Relay], load_type: LoadType, load_ma: int) -> str:
+    """Say what the largest of some relays switches, and by which rule that is not enough."""
+    best = max(relays, key=lambda relay: contact_rating_a(relay, load_type))
+    rating_a = contact_rating_a(best, load_type)
+    text = f"{best.relay_class} switches {rating_a:g} A"
+    if best.function == "changeover" and best.break_share < 100:
+        text += f" (its break contact 87a, {best.break_share:g} % of the {make_rating_a(best, load_type):g} A of 87)"
+    if limit_to_model(rating_a) >= load_ma:
+        needed_a = strict_rating_a(from_model(load_ma), load_type, offer.vehicle.nominal_voltage, offer.figures)
+        text += f", and by strict_contacts it needs {needed_a:.4g} A of its {contact_rating_a(best, 'resistive'):g} A"
+        text += " for resistive loads"
+    return text

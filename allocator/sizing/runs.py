@@ -14,7 +14,7 @@ from typing import Literal, NoReturn
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Wire
-from allocator.requirements.scenario import Circuit, PanelSite
+from allocator.requirements.scenario import Circuit, PanelSite, Requirements
 from allocator.sizing.offer import Offer, PlacedWire
 from allocator.sizing.wires import (
     conductor_temperature_c,
@@ -89,6 +89,14 @@ def run_drop_v(offer: Offer, run: Run, wire: Wire, limit_ma: int) -> float:
     load_a = from_model(run.load_ma)
     hot_c = conductor_temperature_c(run.panel.ambient, wire.insulation, load_a, from_model(limit_ma))
     return drop_v(load_a, run.out_m + run.back_m, resistance_ohm_per_m(wire.area, hot_c, offer.figures))
+
+
+def far_end_fault_a(requirements: Requirements, run: Run, wire: Wire) -> float:
+    """Return what a short circuit at the far end of a run draws through a wire as hot as its insulation may be, A."""
+    scenario = requirements.scenario
+    nominal_v, panel_a = scenario.vehicle.nominal_voltage, scenario.supply.fault_current
+    ohm_per_m = resistance_ohm_per_m(wire.area, wire.insulation, requirements.figures)
+    return nominal_v / (nominal_v / panel_a + (run.out_m + run.back_m) * ohm_per_m)
 
 
 def choose_run_wire(offer: Offer, run: Run, fuse: Fuse, takes: Callable[[Wire], bool]) -> RunWire:
@@ -215,9 +223,14 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
             f"{_says(wanted, 'may not stand', 'may stand')} behind a fuse of {fuse.rating:g} A "
             f"at {run.panel.ambient:g} degC in bundle",
             rule="wanted-wire-too-thin" if wanted else "no-wire-for-fuse",
-            known=f"{best.part.label} carries {from_model(best.limit_ma):.4g} A"
+            known=(
+                f"{best.part.label} carries {from_model(best.limit_ma):.4g} A"
+                if best.limit_ma
+                else f"{best.part.label} is below the ampacity table"
+            )
             + ("" if need is None else f"; with its insulation it takes {need:.4g} mm2"),
             hint="want a thicker wire" if wanted else "offer thicker wire or hotter insulation, or split the load",
+            reach=-fuse.rating,
         )
     lasting = [item for item in carrying if offer.outlives(item.part, fuse)]
     if not lasting:
@@ -241,6 +254,7 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
             f"over {run.out_m + run.back_m:g} m within {run.allowed_v:.3g} V",
             rule="wanted-wire-drops" if wanted else "no-wire-for-drop",
             known=f"{best.part.label} loses {lost:.3g} V; more than {need_mm2:.3g} mm2 is needed",
+            reach=-lost,
             hint="shorten the run, allow more drop, or "
             + ("want a thicker wire" if wanted else "offer a thicker wire"),
         )

@@ -156,10 +156,32 @@ def _catalogue_faults(offer: Offer) -> Iterator[Fault]:
                 known="the terminals of a circuit are chosen before its module is",
                 hint="offer one tab width for each fuse format",
             )
+    if offer.formats and not any(offer.has_fuses(letter) for letter in offer.formats):
+        yield _no_fuse_at_all(offer)
     if not offer.formats:
         yield Fault(
             "no-ways", "no module on offer has a fuse way", where="catalogue, modules", hint="add a module with rows"
         )
+
+
+def _no_fuse_at_all(offer: Offer) -> Fault:
+    """Return the one fault that stands for those of every circuit: no fuse on offer suits the net."""
+    fault_a, fuses = offer.scenario.supply.fault_current, offer.catalogue.fuses
+    breaking = any(fuse.breaking_capacity >= fault_a for fuse in fuses if fuse.fuse_format in offer.formats)
+    table, field = ("vehicle", "nominal_voltage") if breaking else ("supply", "fault_current")
+    kinds = dict.fromkeys(
+        f"type {fuse.fuse_format} for {fuse.voltage:g} V and {fuse.breaking_capacity:g} A"
+        for fuse in fuses
+        if fuse.fuse_format in offer.formats
+    )
+    return Fault(
+        "no-fuse-for-net",
+        f"no fuse on offer that a module takes is rated for {offer.maximum_v:g} V and breaks {fault_a:g} A",
+        offer.requirements.where(table, "", field),
+        "; ".join(kinds) or "no fuse of a format that a module takes is on offer",
+        "offer fuses for such a net"
+        + ("" if breaking else ", or state what a short circuit draws at the panel, behind its cable"),
+    )
 
 
 def _loop_faults(tree: FeedTree) -> Iterator[Fault]:

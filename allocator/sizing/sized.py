@@ -24,7 +24,10 @@ class Reason:
     """Why a part was chosen: which test decided, and by how much."""
 
     step: str
-    """What was chosen: ``current``, ``fuse``, ``wire``, ``relay``, ``terminal``; or what to fit against a ``surge``."""
+    """
+    What was chosen: ``current``, ``fuse``, ``wire``, ``relay``, ``terminal``; or what it must bear: the ``start`` of
+    the load and a ``fault`` at either end of the run; or what to fit against a ``surge``.
+    """
     text: str
 
 

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from allocator.sizing.sized import Sized
 from allocator.units import from_model
 
+HOURS_A_DAY = 24
+
 
 @dataclass(frozen=True, slots=True)
 class SupplyCase:
@@ -41,6 +43,26 @@ class SupplyCase:
     charger_share: float
     drained_ah: float
     endurance_h: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Quiescent:
+    """
+    The drain with everything switched off.
+
+    Attributes
+    ----------
+    drain_a
+        What is drawn, A.
+    days
+        Days until an engine may no longer start; None where nothing is drawn.
+    circuits
+        Circuits that draw it: those on no feed that is always live are not among them.
+    """
+
+    drain_a: float
+    days: float | None
+    circuits: tuple[str, ...]
 
 
 def supply_cases(sized: Sized) -> tuple[SupplyCase, ...]:
@@ -76,12 +98,15 @@ def endurance_h(usable_ah: float, drain_a: float) -> float:
     return usable_ah / drain_a
 
 
-def quiescent_a(sized: Sized) -> float:
-    """Return what all circuits draw with everything switched off, A, but for those on no feed that is always live."""
-    live = {
-        feed.name for feed in sized.requirements.scenario.feeds if feed.kind == "permanent" and not feed.relay_class
-    }
-    return sum(circuit.quiescent for circuit in sized.requirements.circuits if live & set(circuit.feeds))
+def quiescent(sized: Sized) -> Quiescent:
+    """Return the drain with everything switched off, and how long the battery bears it."""
+    feeds, supply = sized.requirements.scenario.feeds, sized.requirements.scenario.supply
+    live = {feed.name for feed in feeds if feed.kind == "permanent" and not feed.relay_class}
+    drawing = [item for item in sized.requirements.circuits if item.quiescent and live & set(item.feeds)]
+    drain_a = sum(item.quiescent for item in drawing)
+    usable_ah = supply.battery_capacity * sized.requirements.figures.battery_share.value
+    days = endurance_h(usable_ah, drain_a) / HOURS_A_DAY if drawing else None
+    return Quiescent(drain_a, days, tuple(item.id for item in drawing))
 
 
 def _mean_a(sized: Sized, case: int) -> float:

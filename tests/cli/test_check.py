@@ -46,6 +46,13 @@ Feeds
   battery  the supply    60 A     48 A  front, rear  Wire 10 mm2  Wire 10 mm2
   key      battery       40 A     32 A  front, rear  Wire 6 mm2   Wire 6 mm2
 
+Supply
+  load case  engine    mean  at most
+  round      runs    9.47 A   9.47 A  11% of the charger's 90 A; up to 80% is sound
+  parked     off     9.47 A   9.47 A  94.7 A h in 10 h; 40% of 100 A h gone after 4.22 h
+  everything off: 0 mA; nothing is drawn
+  a short circuit at a panel draws up to 800 A
+
 Figures that no source confirms, or that are this vehicle's own
   adiabatic_longest      5 s      from memory
   fuse_ratings_recalled  a table  from memory
@@ -97,8 +104,8 @@ def test_as_json() -> None:
     data = result.data
     assert (result.status, result.stderr) == (0, "")
     assert list(data) == [
-        "json_format", "command", "exit_status", "scenario", "vehicle", "load_cases", "needs", "feeds", "figures",
-        "cautions",
+        "json_format", "command", "exit_status", "scenario", "vehicle", "load_cases", "needs", "feeds", "supply",
+        "figures", "cautions",
     ]  # fmt: skip
     assert [need["id"] for need in data["needs"]] == [need.id for need in sized.needs]
     assert [[option["fuse"] for option in need["options"]] for need in data["needs"]] == [
@@ -109,6 +116,34 @@ def test_as_json() -> None:
     assert [figure["name"] for figure in data["figures"]] == [figure.name for figure in figures_told(sized)]
     assert data["figures"][0]["confidence"] == "M" and data["figures"][0]["source"].startswith("BS 7671")
     assert data["cautions"] == [*CAUTIONS, *(caution.text for caution in sized.cautions)]
+
+
+def test_what_charger_and_battery_must_bear(float_: Path) -> None:
+    """Each load case, the drain with everything off in days, and a short circuit, in text and as data."""
+    heads, *rows = CIRCUITS.splitlines()
+    cells = [f"{row},{drain}" for row, drain in zip(rows, ("20 mA", "", ""), strict=True)]
+    write(float_, circuits="\n".join([f"{heads},quiescent", *cells]) + "\n")
+    told = ran("check", float_, "--brief").stdout
+    # 100 A h x 40 % / 20 mA = 2000 h
+    assert "  everything off: 20 mA; 40% of 100 A h gone after 83.3 days\n" in told
+    assert "  a short circuit at a panel draws up to 800 A\n" in told
+    supply = ran("check", float_, "--json").data["supply"]
+    assert supply["quiescent"] == {"drain_a": 0.02, "days": pytest.approx(83.333, abs=0.001), "circuits": ["switch"]}
+    driving, parked = supply["cases"]
+    assert driving["charger_share"] == pytest.approx(driving["mean_a"] / 90)
+    assert (driving["endurance_h"], parked["charger_share"]) == (None, 0)
+    assert parked["endurance_h"] == pytest.approx(100 * 0.4 / parked["mean_a"])
+    assert parked["drained_ah"] == pytest.approx(10 * parked["mean_a"])
+
+
+def test_a_net_that_no_fuse_suits_is_one_fault(float_: Path) -> None:
+    """Not one for every circuit, and at the figure that asks for so much."""
+    write(float_, changed(SCENARIO, ('fault_current = "800 A"', 'fault_current = "5 kA"')))
+    result = ran("check", float_)
+    assert (result.status, result.stdout) == (2, "")
+    assert result.stderr.count("error: ") == 1
+    assert '  where: float/scenario.toml, [supply], field "fault_current" = "5 kA"\n' in result.stderr
+    assert "behind its cable" in result.stderr
 
 
 def test_all_faults_of_all_files_at_once(float_: Path) -> None:
@@ -153,7 +188,7 @@ def test_a_sum_that_no_part_passes_is_bad_input(float_: Path) -> None:
         'error: circuit "pump": no make relay on offer switches 600 A of kind motor  [no-relay-large-enough]',
         '  where: float/circuits.csv, row 4, field "load" = "600 A"',
     ]
-    assert "  try:   offer a relay rated 600 A for this kind of load" in result.stderr
+    assert "  try:   offer a relay with a 12 V coil that switches 600 A of kind motor" in result.stderr
 
 
 def test_a_feed_that_cannot_be_sized_is_shown_in_its_table(float_: Path) -> None:

@@ -58,8 +58,13 @@ def test_a_load_above_every_fuse_is_a_fault_that_says_what_would_do():
     (fault,) = faults(circuit("pump", load="34 A", fuse_format="C"))
     assert fault.rule == "no-rating-large-enough"
     assert fault.message.startswith('circuit "pump": needs 34 A')
-    assert "the largest, 40 A, carries 30 A" in fault.known
+    assert "the largest, 40 A type C, carries 30 A" in fault.known
     assert "45.3 A or more" in fault.hint
+
+
+def test_of_several_formats_the_one_that_comes_nearest_is_told():
+    (fault,) = faults(circuit("pump", load="200 A"))
+    assert "the largest, 100 A type E, carries 75 A" in fault.known
 
 
 def test_a_48_v_net_refuses_32_v_fuses():

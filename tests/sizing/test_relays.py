@@ -65,7 +65,7 @@ def test_no_relay_for_the_load_is_a_fault_that_says_what_would_do():
 def test_the_coil_voltage_must_be_that_of_the_net():
     net = {"nominal_voltage": "24 V", "operating_voltage": "28 V", "minimum_voltage": "22 V"}
     (fault,) = faults(circuit(switching="relay"), vehicle=net)
-    assert fault.rule == "no-relay-large-enough" and "24 V coil" in fault.known
+    assert fault.rule == "no-relay-for-net" and "24 V coil" in fault.message and "24 V coil" in fault.hint
 
 
 def test_the_cheapest_relay_of_a_class_that_fits_is_taken():
@@ -186,7 +186,17 @@ def test_a_class_without_sockets_or_tabs_is_no_option():
         item.relay_class for item in need(circuit(fuse_format="C", switching="relay"), catalogue=only_micro).options
     ] == ["micro"]
     (fault,) = faults(circuit(switching="relay"), catalogue={"relay_tabs": []})
-    assert fault.rule == "no-relay-large-enough" and "listed tabs" in fault.known
+    assert fault.rule == "no-relay-for-net" and "listed tabs" in fault.known
+
+
+def test_a_refusal_says_which_side_or_which_rule_is_too_weak():
+    """A break contact of 75 %, and a strict rule that asks for five times the current of lamps."""
+    (fault,) = faults(circuit(load="20 A", load_type="motor", switching="changeover"))
+    assert "standard switches 18 A (its break contact 87a, 75 % of the 24 A of 87)" in fault.known
+    lamps = circuit(load="15 A", load_type="filament-lamp", switching="relay", relay_class="heavy")
+    (fault,) = faults(lamps, rules={"strict_contacts": True})
+    assert "heavy switches 42 A, and by strict_contacts it needs 75 A of its 70 A for resistive" in fault.known
+    assert fault.hint.startswith("drop strict_contacts, or ")
 
 
 def test_strict_contacts_ask_for_the_larger_relay():

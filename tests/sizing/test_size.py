@@ -7,7 +7,19 @@ import pytest
 from allocator.requirements.reading import load_catalogue
 from allocator.sizing import size
 from allocator.sizing.supply import supply_cases
-from tests.sizing.vehicles import catalogue_table, circuit, faults, feed, need, panel, part, requirements, row, sized
+from tests.sizing.vehicles import (
+    catalogue_table,
+    circuit,
+    faults,
+    feed,
+    need,
+    panel,
+    part,
+    reason,
+    requirements,
+    row,
+    sized,
+)
 
 
 def test_needs_are_listed_circuits_then_feeds_then_spares():
@@ -89,8 +101,39 @@ def test_rows_of_one_format_must_have_one_tab():
 
 
 def test_every_option_states_its_reasons():
+    always = {"current", "fuse", "wire", "relay", "surge", "fault", "terminal"}
     for option in need(circuit(switching="relay")).options:
-        assert {reason.step for reason in option.reasons} == {"current", "fuse", "wire", "relay", "surge", "terminal"}
+        assert {reason.step for reason in option.reasons} == always
+    for option in need(circuit(switching="relay", load_type="motor")).options:
+        assert {reason.step for reason in option.reasons} == {*always, "start"}
+
+
+def test_a_reason_says_which_test_decided_and_by_how_much():
+    """A wiper of 8 A held fast at 40 A, behind 15 A type C, 4 m of 1.5 mm2 and a changeover relay."""
+    wiper = circuit(load="8 A", load_type="motor", stall="40 A", switching="changeover", length="4 m")
+    (item,) = [item for item in need(wiper).options if item.fuse_format == "C"]
+    assert "for 8.175 A; the smallest on offer that does: 10 A would carry 7.5 A" in reason(item, "fuse")
+    assert "40 A (5 x, as stated) for about 0.5 s: no published figure" in reason(item, "start")
+    assert "held fast at 40 A it opens within 5 s" in reason(item, "start")
+    assert "either contact switches 8 A of 18 A for motor (44%)" in reason(item, "relay")
+    assert "make 87 carries 24 A, break 87a 18 A" in reason(item, "relay")
+    assert "ampacity decides: w1 carries 14 A" in reason(item, "wire")
+    assert "1000 A at the panel, of 1000 A that the fuse breaks" in reason(item, "fault")
+    # 12 V / (12 V / 1000 A + 4 m x 13.3 mohm/m x (1 + 0.00393 x 85)) = 144.6 A
+    assert "at the far end about 145 A, 9.64 x its rating: it opens within 0.15 s" in reason(item, "fault")
+
+
+def test_a_lamp_whose_fuse_surely_outlasts_its_start_says_why():
+    lamp = circuit(load="5 A", load_type="filament-lamp", fuse_format="C", fuse_rating="20 A")
+    (item,) = need(lamp).options
+    assert "50 A (10 x, by its kind) for about 0.005 s: the fuse stays whole" in reason(item, "start")
+    assert "held fast" not in reason(item, "start")
+
+
+def test_the_strict_rule_is_in_the_reason():
+    lamp = circuit(load="8 A", load_type="filament-lamp", switching="relay", relay_class="standard", fuse_format="C")
+    (item,) = need(lamp, rules={"strict_contacts": True}).options
+    assert "by FAA AC 43.13-1B it needs 40 A of its 40 A for resistive loads" in reason(item, "relay")
 
 
 def test_the_same_requirements_give_the_same_table():
