@@ -18,6 +18,7 @@ KINDS: Mapping[str, str] = {
     "fuse-slow-at-far-end": "a short circuit may take long to open the fuse of {}",
     "fuse-slow-at-stall": "held fast, a motor may burn before its fuse opens: {}",
     "withstand-unproven": "no published time shows that the wire stands a short circuit until the fuse opens: {}",
+    "cable-withstand-unproven": "no published time shows that cables stand a short circuit behind their fuse: feed {}",
     "wanted-fuse-large": "the wanted fuse may not protect the load of {}",
     "main-fuse-far": "much wire before its main fuse is protected by nothing: feed {}",
     "main-fuse-unplaced": "put main fuses at the source, where is not stated: feed {}",
@@ -45,7 +46,7 @@ KINDS: Mapping[str, str] = {
     "figure-from-memory": "{} of the figures used have no source",
 }
 """Sizing's cautions in brief, the gravest first; the braces take what they are about."""
-_NUM_GRAVE = 9
+_NUM_GRAVE = 10
 """So many kinds of the first name everything that they are about."""
 _MOST_NAMES = 5
 

@@ -37,6 +37,7 @@ CAUTIONS: Mapping[str, Rule] = {
     "charger-margin": supply.charger_margin,
     "battery-endurance": supply.battery_endurance,
     "quiescent-drain": supply.quiescent_drain,
+    "cable-withstand-unproven": feeds.cable_withstand_unproven,
     "branch-not-selective": feeds.branch_not_selective,
     "main-fuse-far": feeds.main_fuse_far,
     "main-fuse-unplaced": feeds.main_fuse_unplaced,

@@ -12,6 +12,7 @@ from allocator.errors import SizingError
 from allocator.sizing.fuses import ambient_share
 from allocator.sizing.options import Sizing
 from allocator.sizing.sized import Caution, Sized, supply_groups
+from allocator.sizing.withstand import let_through_a2s
 
 
 def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
@@ -34,6 +35,28 @@ def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
                 "of up to "
                 f"{largest:g} A: {ratio:g} x the branch is usual",
             )
+
+
+def cable_withstand_unproven(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Feeds whose cable or tail stands behind a fuse of which nothing published bounds what it lets through."""
+    fuses = {fuse.id: fuse for fuse in sized.requirements.catalogue.fuses}
+    supply, figures = sized.requirements.scenario.supply, sized.requirements.figures
+    found: dict[str, str] = {}
+    for feed in sized.feeds.values():
+        need = sized.need_by_id.get(feed.name)
+        own = None if feed.source is None or need is None else need.options[0].fuse
+        before = [own if feed.main is None else feed.main.fuse, feed.tail_fuse]
+        for fuse in (fuses[name] for name in before if name is not None):
+            if let_through_a2s(fuse.fuse_format, fuse.rating, supply.fault_current, figures) is None:
+                found.setdefault(feed.name, fuse.fuse_format)
+    if found:
+        formats = ", ".join(sorted(set(found.values())))
+        yield Caution(
+            "cable-withstand-unproven",
+            ", ".join(found),
+            f"no published opening time says what the fuses (type {formats}) before the cables or tails of feeds "
+            f"{', '.join(found)} let by in a short circuit: see that their data sheets suit the wire",
+        )
 
 
 def main_fuse_far(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:

@@ -24,7 +24,7 @@ The plan keeps its requirements: nothing was found against any of {len(RULES)} r
   feed entries    2
   peak feed load  64.5 %
   long jumpers    0
-  price of parts  56.15 EUR
+  price of parts  78.62 EUR
 """
 
 FOUND = """\

@@ -104,6 +104,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(circuit(quiescent="30 mA"), circuit("clock", quiescent="21 mA")),
         table(circuit(quiescent="30 mA"), circuit("clock", quiescent="20 mA")),
     ),
+    "cable-withstand-unproven": (  # type E of 60 A: six times that within 1 s; nothing is published of strips
+        table(),
+        table(catalogue={"main_holders": [part("main", fuse_format="E", limit="100 A", stud="M8", stack=4)]}),
+    ),
     "branch-not-selective": (
         table(circuit(fuse_format="C", fuse_rating="40 A", load="5 A"), feeds=[feed(rating="60 A")]),
         table(circuit(fuse_format="C", fuse_rating="35 A", load="5 A"), feeds=[feed(rating="60 A")]),
