@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from allocator.outputs.charts.shapes import Block, Look, Scale, Shape, Stroke, paint, plot
+from allocator.outputs.charts.shapes import Block, Look, Scale, Shape, Stroke, paint, patch_of, plot
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK, drawable
 from allocator.outputs.marks import PALE, PAPER, SOFT, WASH
@@ -70,8 +70,10 @@ def plot_drops(ax: Axes, found: Sequence[Drop], nominal_v: float) -> None:
     ax.set_xlim(0, _most_percent(found, nominal_v))
     ax.set_ylim(0, len(found))
     ax.set_yticks([row + 0.5 for row in range(len(found))], [drop.circuit for drop in reversed(found)])
-    ax.set_xlabel("drop, % of the nominal voltage; heavy stroke: what is allowed")
+    ax.set_xlabel("drop, % of the nominal voltage\n(heavy stroke: what is allowed)")
     plot(ax, shapes)
+    handles = [patch_of(look, words) for words, look in PARTS.values()]
+    ax.legend(handles=handles, fontsize="small", ncols=2, loc="lower left", bbox_to_anchor=(0, 1))
 
 
 def _most_percent(found: Sequence[Drop], nominal_v: float) -> float:

@@ -62,7 +62,7 @@ def plot_feed(ax: Axes, load: FeedLoad, cases: Sequence[str], mark: FeedMark) ->
     ax.set_xlim(0, max(rating, *shares) * BEYOND)
     ax.set_ylim(0, len(cases))
     ax.set_yticks([row + 0.5 for row in range(len(cases))], list(reversed(cases)))
-    ax.set_xlabel("share of what is allowed (solid line); broken line: rating")
+    ax.set_xlabel("share of what is allowed\n(solid line; broken: rating)")
     ax.set_title(f"feed {load.feed}")
     plot(ax, shapes)
 

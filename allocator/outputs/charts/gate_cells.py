@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-from allocator.outputs.charts.gates import LEAST_S, MOST_S, TIMES_S, GateChart, amperes, time_text
+from allocator.outputs.charts.gates import LEAST_S, MOST_S, SHOWN_SHARES, TIMES_S, GateChart, amperes, time_text
 from allocator.outputs.charts.shapes import Scale, paint
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK
@@ -23,8 +23,6 @@ CELL_MM, CELL_GAP_MM = 58.0, 6.0
 LABEL_MM, FACTS_MM, PLOT_MM, AMPERES_MM, VERDICT_MM, ROW_GAP_MM = 6.6, 3.2, 34.0, 3.4, 6.4, 3.4
 TIME_MM, TIME_TEXT_MM = 9.5, 2.8
 HEAD_MM = 11.0
-SHOWN_SHARES = (1.0, 2.0, 3.5, 6.0)
-"""Shares of the rating at which the scale names a current: the rating, and gates that lie far enough apart."""
 
 
 @dataclass(frozen=True, slots=True)

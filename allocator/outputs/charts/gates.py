@@ -30,6 +30,8 @@ TIMES_S = ((1e-3, "1 ms"), (1e-2, "10 ms"), (0.1, "0.1 s"), (1.0, "1 s"), (10.0,
 LEAST_SHARE, MOST_SHARE = 0.35, 9.0
 """Span of the current scale, as shares of the rating; wider where a load asks for it."""
 BEYOND = 1.25
+SHOWN_SHARES = (1.0, 2.0, 3.5, 6.0)
+"""Shares of the rating at which the scale names a current: the rating, and gates that lie far enough apart."""
 LOAD = "#d55e00"
 GATE_HALF, CAP_HALF = 1.035, 1.075
 """Half of the width of a gate and of its end, as ratios on the logarithmic scale."""
@@ -118,10 +120,13 @@ def plot_gates(ax: Axes, chart: GateChart) -> None:
     ax.set_xscale("log")
     ax.set_yscale("log")
     ax.set_xlim(*chart.span_a)
+    currents = [share * chart.rating_a for share in SHOWN_SHARES]
+    ax.set_xticks(currents, [f"{current:.3g}" for current in currents])
+    ax.minorticks_off()
     ax.set_ylim(LEAST_S, MOST_S)
     ax.set_xlabel("current, A")
     ax.set_ylabel("time, s")
-    ax.set_title(f"{chart.rating_a:g} A type {chart.fuse_format}: {chart.verdict()}")
+    ax.set_title(f"{chart.rating_a:g} A type {chart.fuse_format}: {chart.verdict()}", fontsize="medium")
     plot(ax, list(chart.shapes()))
 
 

@@ -17,6 +17,7 @@ from allocator.outputs.sheet import HATCH_PT
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
+    from matplotlib.patches import Rectangle
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,19 +100,28 @@ def paint(sheet: Paper, shapes: Iterable[Shape], across: Scale, upward: Scale) -
 def plot(ax: Axes, shapes: Sequence[Shape]) -> None:
     """Add shapes to axes of the drawing library, whose scales and limits are the caller's."""
     from matplotlib.lines import Line2D
-    from matplotlib.patches import Rectangle
 
     for order, shape in enumerate(shapes, 2):
         look = shape.look
         style: Any = (0, (3, 2)) if look.dashed else "solid"
         if isinstance(shape, Block):
-            patch = Rectangle(
-                (shape.left, shape.low), shape.right - shape.left, shape.high - shape.low,
-                facecolor=look.fill or "none", edgecolor=look.edge or "none", linewidth=look.weight, linestyle=style,
-                hatch=look.pattern or None, hatchcolor=look.stroke, zorder=order,
-            )  # fmt: skip
-            patch.set_hatch_linewidth(HATCH_PT)
+            patch = patch_of(look)
+            patch.set_bounds(shape.left, shape.low, shape.right - shape.left, shape.high - shape.low)
+            patch.set_zorder(order)
             ax.add_patch(patch)
         else:
             xs, ys = zip(*shape.points, strict=True)
             ax.add_line(Line2D(xs, ys, color=look.edge or INK, linewidth=look.weight, linestyle=style, zorder=order))
+
+
+def patch_of(look: Look, label: str = "") -> Rectangle:
+    """Return a rectangle of the drawing library with a look, for axes or for their legend."""
+    from matplotlib.patches import Rectangle
+
+    style: Any = (0, (3, 2)) if look.dashed else "solid"
+    patch = Rectangle(
+        (0, 0), 1, 1, facecolor=look.fill or "none", edgecolor=look.edge or "none", linewidth=look.weight,
+        linestyle=style, hatch=look.pattern or None, hatchcolor=look.stroke, label=label,
+    )  # fmt: skip
+    patch.set_hatch_linewidth(HATCH_PT)
+    return patch
