@@ -12,6 +12,8 @@ and has no source.
 
 from __future__ import annotations
 
+import math
+
 from allocator.figures import Figures
 from allocator.requirements.catalogue import LoadType, Relay
 
@@ -38,8 +40,7 @@ def coil_advice(relay: Relay, load_type: LoadType | None, figures: Figures) -> s
         return "coil: none to suppress, a flasher has no coil side to be switched"
     if relay.suppressed:
         return "coil: suppressed inside the relay; 86 is positive"
-    ohms = relay.coil * figures.coil_resistor.value
-    resistor = f"a resistor of about {ohms:.0f} ohm" if ohms < 1000 else f"a resistor of about {ohms / 1000:.2g} kohm"
+    resistor = f"a resistor of about {two_digits(relay.coil * figures.coil_resistor.value)} ohm"
     if load_type is None or load_type in _WELDING:
         what = "what it feeds" if load_type is None else f"a load of kind {load_type}"
         return (
@@ -47,6 +48,11 @@ def coil_advice(relay: Relay, load_type: LoadType | None, figures: Figures) -> s
             f"release slowly, and contacts on {what} may weld"
         )
     return f"coil: fit {resistor} across 85 and 86, or a diode with its cathode at 86, which is then positive"
+
+
+def two_digits(value: float) -> str:
+    """Return a number of at least 10 with two digits that count, such as 680 or 2700."""
+    return f"{round(value, 1 - math.floor(math.log10(value))):.0f}"
 
 
 def load_advice(load_type: LoadType, load_a: float, nominal_v: float) -> str:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import ast
+import re
+import tomllib
 from collections.abc import Iterator
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +15,18 @@ import pytest
 from allocator.errors import InputError
 from allocator.figures import PUBLISHED
 from allocator.requirements import requirements_from_json, requirements_to_json
+from allocator.requirements.catalogue import LoadType
 from allocator.requirements.own_figures import FIXED, OwnFigures
 from allocator.sizing import size
 from allocator.sizing.figures_told import figures_told
-from allocator.sizing.wires import ampacity_a
+from allocator.sizing.relays import strict_rating_a
+from allocator.sizing.wires import ampacity_a, resistance_ohm_per_m
+from allocator.units import area_mm2
+from allocator.verifying.drop import wire_ohm_per_m
+from allocator.verifying.relays import strict_factor
 from tests.sizing.vehicles import Table, circuit, feed, fuse, panel, part, relay, requirements
 
+ROOT = Path(__file__).parents[2]
 MOTOR = circuit(load="5 A", load_type="motor", fuse_rating="10 A", fuse_format="C")
 LAMP = circuit(load="2 x P21W", load_type="filament-lamp", fuse_format="C")
 DISCHARGE = circuit(load="D1S", load_type="electronics", fuse_format="C")
@@ -142,6 +151,41 @@ def test_an_own_row_of_few_columns_serves_hot_insulation_only() -> None:
     assert (ampacity_a(2.5, 105, 30, 1.0, figures), ampacity_a(2.5, 90, 30, 1.0, figures)) == (40, 30)
 
 
+OWN_COPPER = OwnFigures.model_validate(
+    {
+        "copper_alpha": "0.0045 1/K",
+        "metric_resistance": {"2.5 mm2": "8.21 mohm/m"},
+        "gauge_resistance": {"14 AWG": "2.9 mohm/ft"},
+        "other_resistivity": "21 mohm mm2/m",
+        "contact_factors": {"motor": {"12 V": 2.5}, "lamp": {"28 V": 9}},
+    }
+).over(PUBLISHED)
+
+
+@pytest.mark.parametrize(
+    ("area", "milliohm"), [("2.5 mm2", 8.21), ("4 mm2", 4.95), ("14 AWG", 2.9 / 0.3048), ("3 mm2", 21 / 3)]
+)
+def test_sizing_and_checker_take_the_same_copper(area: str, milliohm: float) -> None:
+    hot = 1 + 0.0045 * (70 - 20)
+    mm2 = area_mm2(area)
+    assert resistance_ohm_per_m(mm2, 70, OWN_COPPER) * 1000 == pytest.approx(milliohm * hot)
+    assert wire_ohm_per_m(mm2, 70, OWN_COPPER) * 1000 == pytest.approx(milliohm * hot, rel=1e-5)
+
+
+@pytest.mark.parametrize(("kind", "volts", "factor"), [("motor", 12, 2.5), ("motor", 24, 3), ("filament-lamp", 24, 9)])
+def test_sizing_and_checker_take_the_same_contact_factors(kind: LoadType, volts: float, factor: float) -> None:
+    assert strict_rating_a(10, kind, volts, OWN_COPPER) == 10 * factor
+    assert strict_factor(kind, volts, OWN_COPPER) == Fraction(str(factor))
+
+
+def test_the_example_of_the_readme_is_read() -> None:
+    (block,) = re.findall(r"```toml\n(.*?)```", (ROOT / "README.md").read_text(encoding="utf-8"), re.DOTALL)
+    rules = tomllib.loads(block)["rules"]
+    assert set(rules["figures"]) == {"motor_stall", "ampacity", "fuse_share"}
+    vehicle = requirements_to_json(requirements(circuit(), rules=rules))
+    assert requirements_from_json(vehicle).figures.ampacity.value[2.5] == {105: 32}
+
+
 def _takers(tree: ast.Module) -> set[str]:
     """Return the functions of a file that take figures."""
     functions = [node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)]
@@ -169,10 +213,9 @@ def _calls_without_figures(name: str, trees: dict[str, ast.Module]) -> Iterator[
 
 def test_no_sum_forgets_the_figures_in_force() -> None:
     """A call that names no figures gets the published ones: right for a person who tries a sum, never in here."""
-    root = Path(__file__).parents[2]
     trees = {
-        ".".join(path.relative_to(root).with_suffix("").parts): ast.parse(path.read_text(encoding="utf-8"))
-        for path in sorted((root / "allocator").rglob("*.py"))
+        ".".join(path.relative_to(ROOT).with_suffix("").parts): ast.parse(path.read_text(encoding="utf-8"))
+        for path in sorted((ROOT / "allocator").rglob("*.py"))
     }
     assert sum(len(_takers(tree)) for tree in trees.values()) > 30
     assert [fault for name in trees for fault in _calls_without_figures(name, trees)] == []

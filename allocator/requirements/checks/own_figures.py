@@ -34,7 +34,7 @@ def own_figure_faults(draft: Draft) -> Iterator[PlacedFault]:
     for item in draft.rule_items("figures"):
         yield from _twice(item)
         for name in item.value.given():
-            problem = _problem(name, getattr(draft.figures, name).value)
+            problem = _problem(name, item.value.given()[name], getattr(draft.figures, name).value)
             if problem:
                 message = f'"{name}" of [rules.figures] {problem}'
                 known = "the cells that are not given are those of the published table"
@@ -54,13 +54,13 @@ def _num_cells(table: Any) -> int:
     return sum(1 + _num_cells(cell) for cell in table.values())
 
 
-def _problem(name: str, table: Any) -> str:
+def _problem(name: str, own: Any, table: Any) -> str:
     if name == "fuse_gates":
         return next(filter(None, (_gates_problem(letter, gates) for letter, gates in table.items())), "")
     if name == "ampacity":
-        across = _across(table)
-        if across:
-            return across
+        above = _above_a_thicker(own, table)
+        if above:
+            return above
     if name in _ABOVE_ITS_COLUMN:
         low = next((f"is {value:g} at {column:g}" for column, value in table.items() if value <= column), "")
         if low:
@@ -80,14 +80,14 @@ def _bends(table: Mapping[Any, Any], rises: bool, path: str = "") -> Iterator[st
             yield from _bends(inner, rises, f"{path}, {step}" if path else step)
 
 
-def _across(table: Mapping[float, Steps]) -> str:
-    """Say where a thicker wire is given less than a thinner one of the same insulation."""
-    columns = sorted({column for row in table.values() for column in row})
-    for column in columns:
-        cells = {area: row[column] for area, row in table.items() if column in row}
-        bend = next(_bends(cells, True), "")
-        if bend:
-            return f"{bend} mm2 (insulation of {column:g} degC)"
+def _above_a_thicker(own: Mapping[float, Steps], table: Mapping[float, Steps]) -> str:
+    """Say where an own cell is more than that of a thicker wire; less than a thinner one has is on the safe side."""
+    for area, row in own.items():
+        for column, amps in row.items():
+            for other, cells in table.items():
+                if other > area and cells.get(column, amps) < amps:
+                    more = f"more than {cells[column]:g} at {other:g} mm2"
+                    return f"is {amps:g} at {area:g} mm2, {more} (insulation of {column:g} degC)"
     return ""
 
 
