@@ -18,6 +18,14 @@ from allocator.outputs.drawing import FILES
 ROOT = Path(__file__).parents[1]
 
 
+def test_paths_may_be_plain_text(tmp_path: Path) -> None:
+    folder = str(ROOT / "scenarios" / "starter-camper")
+    sized = size(load_scenario(folder))
+    plan = allocate(sized)
+    draw(plan, sized, str(tmp_path / "out"))
+    assert allocator.read_plan(str(tmp_path / "out" / "plan.json")) == plan
+
+
 def test_from_a_scenario_to_paper(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The five calls of the docstring do the whole job and say nothing."""
     sized = size(load_scenario(ROOT / "scenarios" / "starter-camper"))

@@ -39,7 +39,7 @@ sheets the second is ``layout-2.svg``, ``layout-2.png`` and so on.
 PICTURES = ("drops", "feeds", "fuses", "layout")
 
 
-def draw(plan: Plan, sized: Sized, out_dir: Path) -> list[Path]:
+def draw(plan: Plan, sized: Sized, out_dir: Path | str) -> list[Path]:
     """
     Write plan.json, drawings, lists and summary of a plan.
 
@@ -64,6 +64,7 @@ def draw(plan: Plan, sized: Sized, out_dir: Path) -> list[Path]:
     OSError
         If the folder cannot be written.
     """
+    out_dir = Path(out_dir)
     out_dir.parent.mkdir(parents=True, exist_ok=True)
     waiting = out_dir.parent / f".{out_dir.name}.{os.getpid()}.part"
     shutil.rmtree(waiting, ignore_errors=True)

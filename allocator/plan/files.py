@@ -40,7 +40,7 @@ def write_plan(plan: Plan, path: Path) -> None:
         waiting.unlink(missing_ok=True)
 
 
-def read_plan(path: Path) -> Plan:
+def read_plan(path: Path | str) -> Plan:
     """
     Read a plan.json, edited by hand or not.
 
@@ -59,6 +59,7 @@ def read_plan(path: Path) -> Plan:
     InputError
         If the file is missing, is no JSON, or breaks the schema; every fault names its field and value.
     """
+    path = Path(path)
     where = str(path)
     try:
         if path.stat().st_size > LARGEST_PLAN_BYTES:

@@ -40,7 +40,7 @@ R = TypeVar("R")
 S = TypeVar("S", bound=Strict)
 
 
-def load_scenario(folder: Path) -> Requirements:
+def load_scenario(folder: Path | str) -> Requirements:
     """
     Read a scenario folder: ``scenario.toml``, ``circuits.csv`` or ``circuits.xlsx``, and the catalogue it names.
 
@@ -59,6 +59,7 @@ def load_scenario(folder: Path) -> Requirements:
     InputError
         With every fault that was found.
     """
+    folder = Path(folder)
     _check_folder(folder)
     faults: list[PlacedFault] = []
     scenario_file = folder / "scenario.toml"
