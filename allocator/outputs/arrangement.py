@@ -8,6 +8,7 @@ Within a module the drawing is not to scale: ways of a row share its width evenl
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -166,7 +167,8 @@ def arrange(index: PlanIndex, panel: str, bays: Sequence[int], bay_mm: float, he
 
 
 def _module(at: ModuleAt, box: Box) -> ModuleArea:
-    num_lines = -(-len(at.sockets) // (SOCKETS_PER_BAY * at.module.bays))
+    across = _sockets_across(at, box)
+    num_lines = -(-len(at.sockets) // across)
     body_y, body_h = box.y + MODULE_HEAD_MM, box.h - MODULE_HEAD_MM - 1.0
     unit = body_h / (len(at.module.rows) + SOCKET_LINE_SHARE * num_lines)
     rows = tuple(
@@ -174,7 +176,9 @@ def _module(at: ModuleAt, box: Box) -> ModuleArea:
         for number, row in enumerate(at.module.rows)
     )
     below = Box(box.x + 0.6, body_y + len(rows) * unit, box.w - 1.2, num_lines * SOCKET_LINE_SHARE * unit)
-    return ModuleArea(at, box, Box(box.x + 1, box.y + 0.5, box.w - 2, MODULE_HEAD_MM - 1), rows, _sockets(at, below))
+    return ModuleArea(
+        at, box, Box(box.x + 1, box.y + 0.5, box.w - 2, MODULE_HEAD_MM - 1), rows, _sockets(at, below, across)
+    )
 
 
 def _row(number: int, num_ways: int, box: Box) -> RowArea:
@@ -192,13 +196,26 @@ def _row(number: int, num_ways: int, box: Box) -> RowArea:
     )
 
 
-def _sockets(at: ModuleAt, box: Box) -> tuple[Box, ...]:
+def _sockets_across(at: ModuleAt, box: Box) -> int:
+    """Return how many sockets stand beside each other: as many as a bay takes, fewer where they would be slender."""
+    most = max(1, min(SOCKETS_PER_BAY * at.module.bays, len(at.sockets)))
+    if at.module.rows:
+        return most
+    # without rows above them they share the whole height: the nearest to a square
+    return min(range(1, most + 1), key=lambda across: abs(math.log(_socket_aspect(len(at.sockets), across, box))))
+
+
+def _socket_aspect(num_sockets: int, across: int, box: Box) -> float:
+    """Return width to height of each of so many sockets, so many beside each other."""
+    return box.w / across / (box.h / -(-max(1, num_sockets) // across))
+
+
+def _sockets(at: ModuleAt, box: Box, across: int) -> tuple[Box, ...]:
     if not at.sockets:
         return ()
-    per_line = min(SOCKETS_PER_BAY * at.module.bays, len(at.sockets))
-    num_lines = -(-len(at.sockets) // per_line)
-    width, height = box.w / per_line, box.h / num_lines
+    num_lines = -(-len(at.sockets) // across)
+    width, height = box.w / across, box.h / num_lines
     return tuple(
-        Box(box.x + number % per_line * width, box.y + number // per_line * height, width, height).inset(0.7, 0.8)
+        Box(box.x + number % across * width, box.y + number // across * height, width, height).inset(0.7, 0.8)
         for number in range(len(at.sockets))
     )

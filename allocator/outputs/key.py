@@ -18,7 +18,7 @@ MEANINGS: tuple[tuple[str, str], ...] = (
     ("relay", "its relay: socket 1 here, or of bay 4"),
     ("spare", "spare: fed, no fuse; pale: free, not fed"),
     ("tabs", "DIN 72552, in order, not in place"),
-    ("slot", "output wire; +2: two more leave there"),
+    ("slot", "output: wires that leave there"),
     ("tail", "strip piece with its feed tail; load of limit"),
     ("cut", "strip cut between two ways"),
     ("single", "way fed singly"),
@@ -57,9 +57,9 @@ def _draw(sheet: Paper, what: str, box: Box, feeds: tuple[FeedMark, ...]) -> Non
             sheet.text(tab_box, tab, size=5.5, align="centre", colour=SOFT)
     elif what == "slot":
         sheet.rectangle(Box(box.x + 0.6, box.y + 1.6, 3.4, 1.5), fill=INK)
-        sheet.text(Box(box.x + 4.4, box.y, box.w - 4.4, box.h), "+2", size=6, bold=True)
+        sheet.text(Box(box.x + 4.4, box.y, box.w - 4.4, box.h), "J1 W2", size=6, bold=True, max_lines=2)
     elif what == "wires":
-        sheet.text(box, "S C T L J W", size=6, bold=True, align="centre")
+        sheet.text(box, "S C T L J W", size=6, bold=True, align="centre", max_lines=2)
     else:
         _draw_bar(sheet, what, bar, feeds)
 

@@ -6,6 +6,8 @@ Comes in as a place and a cell of a View; goes out as marks on a Sheet. ``docs/d
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import MM_PER_PT, NO_BREAK, width_em
 from allocator.outputs.lettering import LEAST_PT
@@ -13,11 +15,13 @@ from allocator.outputs.marks import INK, PALE, PAPER, SOFT, USUAL_FUSE_V, fuse_c
 from allocator.outputs.paper import Box, Paper
 from allocator.plan.address import Place
 from allocator.plan.index import NeedAt
-from allocator.plan.wiring import OUTPUT
+from allocator.plan.wiring import OUTPUT, Run
 
 NUMBER_MM, CHIP_MM = 3.6, 3.9
 FUSE_MM, FUSE_SHARE, WIDE_FUSE_SHARE = (9.0, 14.0), 0.2, 0.3
 """Least and greatest height of a fuse, and its share of the cell's height, in a wide cell a larger one."""
+NUMBERS_LINE_MM = 2.7
+"""Room for a line of wire numbers or sizes."""
 LEVEL_TEXT_MM = 17.0
 """A label with at least this much room across is written level."""
 DETAIL_CELL_MM, DETAIL_MM = 9.4, 3.0
@@ -109,20 +113,28 @@ def _back(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:
         below = Box(box.x + 0.5, slot.bottom + 1, box.w - 1, box.bottom - slot.bottom - 2)
         _label(sheet, below, "spare, no wire", soft=True)
         return
-    at = Box(box.x + 0.1, slot.bottom + 0.6, box.w - 0.2, 5.4)
-    numbers = [run.number for run in runs]
-    shown = (" ".join(numbers), f"{numbers[0]} +{len(runs) - 1}")[: len(runs)]
-    # a number must never be torn: rather lighter type, which is narrower
-    bold = max(width_em(number, bold=True) for number in numbers) * LEAST_PT * MM_PER_PT <= at.w
-    fitted = sheet.first_text(at, shown, size=7, bold=bold, align="centre", max_lines=2, middle=False)
-    at = at.moved(0, fitted.height_mm + 0.2)
-    sizes = list(dict.fromkeys(content.area_text(run.wire).replace(NO_BREAK, " ") for run in runs))
-    shown = (", ".join(sizes), sizes[0])
-    fitted = sheet.first_text(at, shown, size=6.5, align="centre", max_lines=2, middle=False)
-    top = at.y + fitted.height_mm + 0.7
+    top = _wires(sheet, content, runs, Box(box.x + 0.1, slot.bottom + 0.6, box.w - 0.2, 0)) + 0.5
     goes_to = f"to {relay_place(item)}: " if item.socket is not None else ""
     below = Box(box.x + 0.5, top, box.w - 1, box.bottom - top - 0.7)
     _label(sheet, below, goes_to + content.label(item.need))
+
+
+def _wires(sheet: Paper, content: Content, runs: Sequence[Run], box: Box) -> float:
+    """Write the number of every wire, those of one size together and their size below them; return where it ends."""
+    by_size: dict[str, list[str]] = {}
+    for run in runs:
+        by_size.setdefault(content.area_text(run.wire).replace(NO_BREAK, " "), []).append(run.number)
+    top = box.y
+    for size, numbers in by_size.items():
+        at = Box(box.x, top, box.w, len(numbers) * NUMBERS_LINE_MM)
+        # a number must never be torn: rather lighter type, which is narrower
+        bold = max(width_em(number, bold=True) for number in numbers) * LEAST_PT * MM_PER_PT <= at.w
+        text = " ".join(numbers)
+        fitted = sheet.text(at, text, size=7, bold=bold, align="centre", max_lines=len(numbers), middle=False)
+        at = Box(box.x, top + fitted.height_mm + 0.2, box.w, 2 * NUMBERS_LINE_MM)
+        fitted = sheet.text(at, size, size=6.5, align="centre", max_lines=2, middle=False)
+        top = at.y + fitted.height_mm + 0.2
+    return top
 
 
 def _label(sheet: Paper, box: Box, text: str, detail: str = "", *, soft: bool = False) -> None:

@@ -84,6 +84,20 @@ def test_the_wiring_side_names_wire_size_and_what_it_feeds(sample: str) -> None:
         assert (item.socket is not None) == texts[-1].startswith("to ") or item.need.kind == "feed"
 
 
+@pytest.mark.parametrize("sample", [*PLAIN, "many", "large-any-script"])
+def test_the_wiring_side_names_every_wire_of_every_output_with_its_size(sample: str) -> None:
+    content = content_of(sample)
+    most = 0
+    for place, (sheet, svg, box) in _named(sample, "wiring", "way").items():
+        runs = content.runs_at.get((place, "output"), ())
+        most = max(most, len(runs))
+        words = " ".join(_texts_in(sheet, svg, box)).replace(NO_BREAK, " ").split(" ")
+        for run in runs:
+            assert run.number in words
+            assert content.area_text(run.wire).split(NO_BREAK)[0] in words
+    assert most >= 2
+
+
 @pytest.mark.parametrize("sample", PLAIN)
 def test_the_wiring_side_mirrors_the_front(sample: str) -> None:
     """Every way and socket of a stretch lies as far from its right edge behind as from its left edge in front."""
@@ -236,6 +250,18 @@ def test_long_labels_are_shortened_visibly_on_the_drawing_and_whole_in_the_table
     labels = {content.label(item.need) for item in content.index.needs}
     assert any(text.wanted in labels for text in cut)
     assert all(text.fitted.lines[-1].endswith(ELLIPSIS) for text in cut)
+
+
+def test_sockets_without_rows_above_them_are_no_slender_columns() -> None:
+    """Two heavy sockets share the height of a bay, one above the other; six micro ones stand two by two."""
+    front = _named("wide", "front", "socket")
+    across: dict[str, set[float]] = {}
+    for place, (_, _, box) in front.items():
+        across.setdefault(place.rpartition("/")[0], set()).add(round(box.left))
+    for item in content_of("wide").index.modules:
+        if not item.module.rows:
+            assert len(across[f"{item.panel}/{item.bay}"]) == (1 if len(item.sockets) == 2 else 2)
+            assert item.module.bays == 1
 
 
 def test_stretches_end_with_a_carrier_where_that_takes_no_more_of_them() -> None:

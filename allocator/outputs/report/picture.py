@@ -14,13 +14,15 @@ from contextlib import contextmanager
 
 from markupsafe import Markup
 
+from allocator.outputs.charts.drops import RUN
 from allocator.outputs.fonts import MM_PER_PT, extent_of
 from allocator.outputs.marks import FEED_PATTERNS, INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.paper import Box, Paper
 
 PX_PER_MM = 4.8
 """Scale on a screen: the smallest type, 5 pt, is there 8.5 px high."""
-_THEMED: Mapping[str, str] = {INK: "ink", SOFT: "soft", PALE: "pale", WASH: "wash", PAPER: "paper"}
+_THEMED: Mapping[str, str] = {INK: "ink", SOFT: "soft", PALE: "pale", WASH: "wash", PAPER: "paper", RUN: "bar"}
+_HATCH_STROKES: Mapping[str, str] = {INK: "dark", PAPER: "light", "var(--ink)": "ink"}
 _HATCH_MM, _HATCH_LINE_MM = 1.6, 0.22
 # what is repeated on a square of that side, by the drawing library's name of the pattern
 _HATCHES: Mapping[str, str] = {
@@ -96,7 +98,9 @@ class Picture(Paper):
         outline = _line_style(edge, weight, dashed)
         if pattern:
             self._marks.append(Markup("<rect{}{}/>").format(place, _fill(fill)))
-            self._marks.append(Markup('<rect{} fill="url(#{})"{}/>').format(place, hatch_id(pattern, stroke), outline))
+            # on colours of the page its lines turn light with the page; on a feed's they stay as they are
+            shade = _shade(stroke) if fill is None or fill in _THEMED else stroke
+            self._marks.append(Markup('<rect{} fill="url(#{})"{}/>').format(place, _hatch_id(pattern, shade), outline))
         else:
             self._marks.append(Markup("<rect{}{}{}/>").format(place, _fill(fill), outline))
 
@@ -134,7 +138,7 @@ def hatches() -> Markup:
             '<pattern id="{}" width="{}" height="{}" patternUnits="userSpaceOnUse"><path d="{}" fill="none" '
             'stroke="{}" stroke-width="{}" stroke-linecap="{}"/></pattern>'
         ).format(
-            hatch_id(pattern, stroke),
+            _hatch_id(pattern, stroke),
             _HATCH_MM,
             _HATCH_MM,
             _HATCHES[pattern],
@@ -144,14 +148,14 @@ def hatches() -> Markup:
         )
         for pattern in FEED_PATTERNS
         if pattern
-        for stroke in (INK, PAPER)
+        for stroke in _HATCH_STROKES
     )
     return Markup('<svg class="hatches" width="0" height="0" aria-hidden="true"><defs>{}</defs></svg>').format(tiles)
 
 
-def hatch_id(pattern: str, stroke: str) -> str:
+def _hatch_id(pattern: str, stroke: str) -> str:
     """Return the id of a pattern in lines of a colour."""
-    return f"hatch-{FEED_PATTERNS.index(pattern)}-{'dark' if stroke == INK else 'light'}"
+    return f"hatch-{FEED_PATTERNS.index(pattern)}-{_HATCH_STROKES[stroke]}"
 
 
 def _mm(value: float) -> str:

@@ -6,8 +6,10 @@ Comes in as the Content of a plan with what is said about its items; goes out as
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from allocator.outputs.content import Content
-from allocator.outputs.fonts import clean
+from allocator.outputs.fonts import NO_BREAK, clean
 from allocator.outputs.goals import value_text
 from allocator.outputs.order import order_lines
 from allocator.outputs.report.blocks import Cell, Column, Grid, Line
@@ -85,13 +87,14 @@ def _feed(content: Content, facts: Facts, load: FeedLoad) -> Line:
             Cell(facts.feed_title(feed.source) if feed.source else "supply"),
             Cell(content.amperes(load.rating_ma), load.rating_ma),
             Cell(content.amperes(int(load.allowed_ma)), float(load.allowed_ma)),
-            *(
-                Cell(f"{content.amperes(load_ma)}, {value_text('peak-utilisation', share, '')}", float(share))
-                for load_ma, share in by_case
-            ),
+            *(Cell(f"{content.amperes(load_ma)}, {_percent(share)}", float(share)) for load_ma, share in by_case),
             Cell(str(entries), entries),
         ),
     )
+
+
+def _percent(share: Fraction) -> str:
+    return value_text("peak-utilisation", share, "").replace(" ", NO_BREAK)
 
 
 def wires_grid(content: Content, facts: Facts) -> Grid:
