@@ -10,10 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any, Literal
 
-Shows = Literal["faults", "sizing", "cautions", "findings", "goals", "parts", "wires", "summary"]
+Shows = Literal["faults", "sizing", "cautions", "findings", "goals", "parts", "wires", "tests", "summary"]
 """
 Where a change shows: refused input, the sizing table, its cautions, rules that the old plan now breaks, goal values,
-the order list, the wire list, the summary.
+the order list, the wire list, the tests, the summary.
 """
 
 
@@ -206,6 +206,7 @@ CHANGES: dict[str, Change] = {
     "Fuse.rating": Change("catalogue.fuses.C-10.rating", "11 A", "faults"),
     "Fuse.voltage": Change("catalogue.fuses.C-10.voltage", "12 V", "faults"),
     "Fuse.breaking_capacity": Change("catalogue.fuses.C-5.breaking_capacity", "500 A", "sizing"),
+    "Fuse.cold_resistance": Change("catalogue.fuses.C-15.cold_resistance", "4.2 mohm", "tests"),
     "Fuse.drop": Change("catalogue.fuses.C-15.drop", "900 mV", "summary"),
     "Relay.relay_class": Change("catalogue.relays.make-heavy.relay_class", "standard", "faults"),
     "Relay.function": Change("catalogue.relays.flash-standard.function", "make", "faults"),

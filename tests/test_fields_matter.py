@@ -15,6 +15,7 @@ from allocator.errors import InputError
 from allocator.outputs.content import Content
 from allocator.outputs.lists import parts_csv, wires_csv
 from allocator.outputs.summary import summary_text
+from allocator.outputs.workshop.expectations import expectations_csv
 from allocator.plan.plan import Piece, Plan
 from allocator.requirements import requirements_from_json, requirements_to_json
 from allocator.requirements.own_figures import OwnFigures
@@ -126,6 +127,7 @@ def on_paper(sized: Sized, plan: Plan) -> dict[str, object]:
         "goals": list(goal_values(sized, plan).items()),
         "parts": parts_csv(content),
         "wires": wires_csv(content),
+        "tests": expectations_csv(content),
         "summary": summary_text(plan, sized).replace(content.number, ""),
     }
 

@@ -18,6 +18,7 @@ from allocator.outputs.strips import StripPlan, strip_plans
 from allocator.plan.colours import WireLook, look_of
 from allocator.plan.crimps import crimps_of
 from allocator.plan.cuts import cut_mm
+from allocator.plan.drops import Drop, drops
 from allocator.plan.files import plan_text
 from allocator.plan.index import EntryAt, ModuleAt, NeedAt, PlanIndex
 from allocator.plan.measures import entry_load_ma, need_loads
@@ -88,6 +89,11 @@ class Content:
         used = {crimp.terminal for crimp in crimps_of(self.runs)}
         kinds = [part.id for part in self.sized.requirements.catalogue.terminals if part.id in used]
         return {part: _letters(number) for number, part in enumerate(kinds)}
+
+    @cached_property
+    def drop_by_circuit(self) -> Mapping[str, Drop]:
+        """What every circuit loses on its way."""
+        return {drop.circuit: drop for drop in drops(self.index)}
 
     @cached_property
     def loads_by_need(self) -> Mapping[str, tuple[int, ...]]:

@@ -22,7 +22,8 @@ from allocator.outputs.pdf import join_pdfs
 from allocator.outputs.report import report_html
 from allocator.outputs.sheet import Sheet, save_pdf
 from allocator.outputs.summary import summary_text
-from allocator.outputs.workshop import build_sheets
+from allocator.outputs.workshop import bench_documents
+from allocator.outputs.workshop.expectations import expectations_csv
 from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
@@ -30,7 +31,7 @@ from allocator.sizing.sized import Sized
 FILES = (
     "all-sheets.pdf", "build.pdf", "crimps.csv", "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg",
     "fuses.png", "fuses.svg", "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json", "report.html",
-    "summary.txt", "wires.csv",
+    "summary.txt", "tests.csv", "tests.pdf", "wires.csv",
 )  # fmt: skip
 """
 What a plan gives; ``fuses`` only where a load starts with more than its steady current. Of a drawing or chart with more
@@ -81,6 +82,7 @@ def _write_all(content: Content, folder: Path) -> None:
         "plan.json": plan_text(content.plan),
         "parts.csv": parts_csv(content),
         "wires.csv": wires_csv(content),
+        "tests.csv": expectations_csv(content),
         "crimps.csv": crimps_csv(content),
         "failures.csv": failures_csv(content),
         "report.html": report_html(content),
@@ -89,7 +91,7 @@ def _write_all(content: Content, folder: Path) -> None:
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
     layout = layout_sheets(content)
-    _write_documents(content, {"layout": layout, "build": build_sheets(content)}, folder)
+    _write_documents(content, {"layout": layout, **bench_documents(content)}, folder)
     for name, pages in {"layout": layout, **chart_sheets(content)}.items():
         for number, sheet in enumerate(pages, 1):
             stem = name if number == 1 else f"{name}-{number}"

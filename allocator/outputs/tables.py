@@ -23,6 +23,8 @@ TITLE_MM, HEAD_MM = 5.4, 5.2
 COLUMN_GAP_MM = 8.0
 LEAST_COLUMN_MM, AFTER_NUMBER_MM = 9.0, 2.5
 MOST_LINES = 12
+BLANK_MM, BLANK_ROW_MM = 17.0, 6.4
+"""Least width and height of what is filled in by hand."""
 MOST_SIDE_BY_SIDE, ROWS_TO_SPLIT, MOST_SQUEEZED = 2, 16, 1.2
 """A table of more rows than this stands in two columns of the page, where it is at most this much too wide for one."""
 
@@ -59,6 +61,8 @@ class Table:
     columns: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
     right: tuple[str, ...] = ()
+    blank: tuple[str, ...] = ()
+    """Columns to be filled in by hand: boxes, in rows that are high enough to write in."""
 
     @property
     def head_mm(self) -> float:
@@ -72,7 +76,7 @@ class Table:
         for number, head in enumerate(self.columns):
             widest = max(width_em(clean(text), bold) for text, bold in self._column(number)) * SIZE_PT * MM_PER_PT
             gap = 2 * PAD_MM + (AFTER_NUMBER_MM if head in self.right else 0.1)
-            found.append(max(widest + gap, LEAST_COLUMN_MM))
+            found.append(max(widest + gap, BLANK_MM if head in self.blank else LEAST_COLUMN_MM))
         return tuple(found)
 
     def _column(self, number: int) -> Iterator[tuple[str, bool]]:
@@ -105,7 +109,8 @@ class Table:
     def heights(self, width_mm: float) -> tuple[float, ...]:
         """Return the height of every row, mm."""
         widths = self.widths(width_mm)
-        return tuple(max(self._lines(row, widths)) * LINE_MM + ROW_GAP_MM for row in self.rows)
+        least = BLANK_ROW_MM if self.blank else 0.0
+        return tuple(max(least, max(self._lines(row, widths)) * LINE_MM + ROW_GAP_MM) for row in self.rows)
 
     def _lines(self, row: Sequence[str], widths: Sequence[float]) -> Iterator[int]:
         yield 1
@@ -132,6 +137,8 @@ class Table:
         x = box.x
         for number, (text, width) in enumerate(zip(row, self.widths(box.w), strict=True)):
             is_number = self.columns[number] in self.right
+            if self.columns[number] in self.blank and not head and not text:
+                sheet.rectangle(Box(x + PAD_MM, box.y + 0.7, width - 2 * PAD_MM, box.h - 1.4), edge=SOFT, weight=0.5)
             if text:
                 sheet.text(
                     Box(

@@ -16,6 +16,7 @@ from allocator.requirements.quantities import (
     Area,
     Celsius,
     Cents,
+    ColdOhm,
     CutLength,
     FuseDrop,
     Millimetre,
@@ -143,6 +144,9 @@ class Fuse(Part):
     drop: FuseDrop | None = Field(
         None,
         description="voltage drop at the rated current, for the heat of modules; none: a published one of its kind",
+    )
+    cold_resistance: ColdOhm | None = Field(
+        None, description="cold resistance, to read small currents from its drop; none: a published one of its kind"
     )
 
 

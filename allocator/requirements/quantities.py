@@ -109,6 +109,8 @@ Reserve = Annotated[float, Quantity("percent", "0", "90")]
 """A part of a whole that is kept back, never all of it."""
 Duty = Annotated[float, Quantity("percent", "0", "100")]
 Ohm = Annotated[float, Quantity("ohm", "0.001", "1000000")]
+ColdOhm = Annotated[float, Quantity("ohm", "0.00001", "1000")]
+"""Resistance of a fuse that no current warms."""
 Area = Annotated[float, WireArea("mm**2", "0.01", "1000")]
 
 

@@ -8,11 +8,13 @@ from pathlib import Path
 import pytest
 
 from allocator.outputs import crimps, failures, lists, order
+from allocator.outputs.workshop import expectations
 
 PAGE = (Path(__file__).parents[2] / "docs" / "drawing-conventions.md").read_text(encoding="utf-8")
 LISTS = {
     "parts.csv": tuple(column.name for column in order.COLUMNS),
     "wires.csv": tuple(column.name for column in lists.WIRE_COLUMNS),
+    "tests.csv": tuple(column.name for column in expectations.COLUMNS),
     "crimps.csv": crimps.COLUMNS,
     "failures.csv": failures.COLUMNS,
 }

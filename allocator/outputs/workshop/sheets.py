@@ -1,10 +1,12 @@
 """
-The bench document: building steps, what to cut and crimp, the wiring side cavity by cavity, and what to order.
+The bench documents, and the one to build from: steps, what to cut and crimp, the wiring side, what to order.
 
 Comes in as the Content of a plan; goes out as finished Sheets.
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
 
 from allocator.outputs.book import Book
 from allocator.outputs.content import Content
@@ -18,8 +20,14 @@ from allocator.outputs.titleblock import BENCH_FOOT
 from allocator.outputs.workshop.cavities import cavities_table
 from allocator.outputs.workshop.cutting import strips_table, wire_cuts_table, wire_kinds_table
 from allocator.outputs.workshop.steps import steps_table
+from allocator.outputs.workshop.testing import testing_sheets
 
 CENTS = 100
+
+
+def bench_documents(content: Content) -> Mapping[str, tuple[Sheet, ...]]:
+    """Return every document for the bench, by the name of its file."""
+    return {"build": build_sheets(content), "tests": testing_sheets(content)}
 
 
 def build_sheets(content: Content) -> tuple[Sheet, ...]:

@@ -7,7 +7,7 @@ from functools import cache
 import pytest
 
 from allocator.outputs.sheet import Sheet
-from allocator.outputs.workshop import build_sheets
+from allocator.outputs.workshop import bench_documents
 from tests.outputs.conftest import BUNDLED, SAMPLES, content_of, read_back
 from tests.outputs.svg_reading import SvgDrawing
 
@@ -21,7 +21,7 @@ PAPERS = [
 @cache
 def papers(name: str) -> tuple[Sheet, ...]:
     """Return every sheet for the bench of a sample."""
-    return build_sheets(content_of(name))
+    return tuple(sheet for sheets in bench_documents(content_of(name)).values() for sheet in sheets)
 
 
 @cache
