@@ -81,7 +81,7 @@ def test_the_supply_drawing_leads_from_every_source_to_every_entry(sample: str) 
         if run.role in ("cable", "tail"):
             assert any(text.startswith(f"{run.number} ") for text in texts), run.number
     for feed in content.sized.requirements.scenario.feeds:
-        source = "A main fuse SF30" if feed.source is None else f"from {content.marks[feed.source].code}"
+        source = f"{feed.rating:g} A main fuse " if feed.source is None else f"from {content.marks[feed.source].code}"
         assert any(text.startswith(f"{feed.name}: ") and source in text for text in texts)
 
 

@@ -29,6 +29,7 @@ PROOFS: Mapping[str, str] = {
     "relaxation": "an easier problem, searched to its end, does no better",
     "search": "the search tried everything that was left",
     "not closed": "the search ended before it was proven",
+    "cut by time": "time or an interrupt ended the search before it was proven",
 }
 
 
@@ -62,7 +63,7 @@ def _goals(content: Content) -> Chapter:
         )
         for number, result in enumerate(content.plan.goals)
     )
-    texts = ["The first goal counts most; each further one is reached without giving up any before it."]
+    texts = ["The first goal counts most; each further one costs those before it nothing beyond their tolerance."]
     if content.plan.depends_on_time:
         texts.append("Time or an interrupt cut the search short: another run may end elsewhere.")
     return Chapter("goals", "Goals", (Prose(tuple(texts)), Grid("goals", "Goals, first one first", columns, lines)))

@@ -7,12 +7,15 @@ import re
 from dataclasses import replace
 from functools import cache
 from html.parser import HTMLParser
+from typing import get_args
 
 import pytest
 
 from allocator.outputs.content import Content
 from allocator.outputs.report import report_html
+from allocator.outputs.report.chapters import PROOFS
 from allocator.plan.failures import failures
+from allocator.plan.plan import GoalResult
 from allocator.requirements import requirements_from_json, requirements_to_json
 from allocator.sizing import size
 from tests.outputs.conftest import BUNDLED, content_of
@@ -142,6 +145,10 @@ def test_every_part_of_the_drawings_is_known_to_the_script(sample_name: str) -> 
     for kind in ("way", "socket"):
         mine = [key for key in parts if key.startswith(f"{kind}:")]
         assert sorted(mine) == sorted([key for key in keys if key.startswith(f"{kind}:")] * 2)
+
+
+def test_every_way_of_knowing_a_value_has_its_words() -> None:
+    assert set(PROOFS) == set(get_args(GoalResult.model_fields["closed_by"].annotation))
 
 
 def test_each_goal_has_its_value_and_proof() -> None:
