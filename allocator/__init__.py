@@ -16,8 +16,7 @@ Everything is loaded on first use: solver, units and drawings are slow to import
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+TYPE_CHECKING = False  # as typing has it; the command has to hear an interrupt before anything slow is loaded
 if TYPE_CHECKING:
     from allocator.errors import (
         AllocatorError,

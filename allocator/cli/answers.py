@@ -13,7 +13,8 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any, TextIO
 
-from allocator.cli.statuses import BAD_INPUT, DONE, INTERRUPTED, NO_PLAN, NOT_KEPT, leave_at_once
+from allocator.cli.interrupts import current
+from allocator.cli.statuses import BAD_INPUT, DONE, INTERRUPTED, NO_PLAN, NOT_KEPT
 from allocator.errors import BrokenPlan, CannotBeMet, Fault, InputError, NoPlanInTime
 
 JSON_FORMAT = 1
@@ -40,18 +41,20 @@ def answered(command: str, as_json: bool, work: Callable[[], Answer]) -> int:
     as_json
         Print ``data`` in place of ``text``.
     work
-        May raise the package's errors (save ``BrokenPlan``, which is a bug), OSError and KeyboardInterrupt.
+        May raise the package's errors (save ``BrokenPlan``, which is a bug) and OSError.
     """
+    current().last_words = lambda: _last_words(command, as_json)
     try:
         answer = work()
     except BrokenPlan:
         raise
     except (InputError, CannotBeMet, NoPlanInTime, OSError) as error:
         answer = refusal(error)
-    except KeyboardInterrupt:
-        _show(command, as_json, interrupted("nothing was written"))
-        leave_at_once(INTERRUPTED)
     return _show(command, as_json, answer)
+
+
+def _last_words(command: str, as_json: bool) -> None:
+    _show(command, as_json, interrupted("nothing was written"))
 
 
 def refused(fault: Fault) -> int:
@@ -82,6 +85,13 @@ def faulty(faults: Iterable[Fault], status: int) -> Answer:
     faults = tuple(faults)
     notes = "\n".join(fault.text() for fault in faults) + "\n"
     return Answer("", {"faults": [asdict(fault) for fault in faults]}, notes, status)
+
+
+def whole(answer: Answer, was_interrupted: bool) -> Answer:
+    """Return the answer of a command that wrote everything, if need be with the status of an interrupt."""
+    if not was_interrupted:
+        return answer
+    return replace(answer, notes="interrupted: everything is written all the same\n", status=INTERRUPTED)
 
 
 def interrupted(what: str) -> Answer:

@@ -10,8 +10,9 @@ import shlex
 import shutil
 from pathlib import Path
 
-from allocator.cli.answers import Answer
+from allocator.cli.answers import Answer, whole
 from allocator.cli.folder import out_folder
+from allocator.cli.interrupts import current
 from allocator.errors import Fault, InputError
 from allocator.requirements.places import did_you_mean, quoted
 from allocator.requirements.reading import SHIPPED_CATALOGUE
@@ -52,7 +53,7 @@ def init(out: Path, example: str, *, with_catalogue: bool) -> Answer:
         f"Edit them, then: {shlex.join(['allocator', 'check', str(out)])}\n"
         f"and:             {shlex.join(['allocator', 'plan', str(out), '--out', 'out'])}\n"
     )
-    return Answer(text, {"example": example, "out": str(out), "files": names})
+    return whole(Answer(text, {"example": example, "out": str(out), "files": names}), current().stop.is_set())
 
 
 def example_names() -> list[str]:

@@ -2,7 +2,8 @@
 The output folder: files appear in it all together or not at all, and nobody else's files are touched.
 
 Files are made in a hidden folder on the same disk and moved over by renaming. ``run.json`` lists what a run wrote: the
-next run may replace those files, and takes away those that it does not write again; all others are foreign.
+next run may replace those files, and takes away those that it does not write again; all others are foreign. While files
+are moved it lists the old and the new ones, so that a run that is killed there stands in nobody's way.
 """
 
 from __future__ import annotations
@@ -10,15 +11,19 @@ from __future__ import annotations
 import json
 import os
 import shutil
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from allocator.cli.interrupts import current
+from allocator.cli.leftovers import clear_leftovers, make_waiting, remove
 from allocator.errors import Fault, InputError
 
 RECORD = "run.json"
 _LARGEST_RECORD_BYTES = 1_000_000
+Move = tuple[Path, Path]
+"""From, to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +42,8 @@ class OutFolder:
         """
         Move the finished files to their place; where that fails half-way, put everything back.
 
+        From here on no interrupt does anything: all will be written in a moment.
+
         Returns
         -------
         list of str
@@ -49,19 +56,33 @@ class OutFolder:
         OSError
             If the folder cannot be written; it is then as it was.
         """
+        current().hold()
         names = sorted(path.name for path in self.files.iterdir())
         if not self.path.exists():
             self.path.parent.mkdir(parents=True, exist_ok=True)
             self.files.rename(self.path)
             return names
         refuse_foreign(self.path, names)
+        self._move(names)
+        return names
+
+    def _move(self, names: Sequence[str]) -> None:
         replaced = self.waiting / "replaced"
         replaced.mkdir()
-        old = [name for name in sorted({*_recorded(self.path), *names}) if os.path.lexists(self.path / name)]
-        moves = [(self.path / name, replaced / name) for name in old]
-        moves += [(self.files / name, self.path / name) for name in names]
-        _rename_all(moves)
-        return names
+        ours = sorted({*_recorded(self.path), *names})
+        kept: list[Move] = []
+        moves: list[Move] = []
+        if RECORD in names:
+            if os.path.lexists(self.path / RECORD):  # it must be there all the time, so it is copied, then replaced
+                shutil.copyfile(self.path / RECORD, replaced / RECORD)
+                kept = [(self.path / RECORD, replaced / RECORD)]
+            both = self.waiting / RECORD
+            both.write_text(json.dumps({"files": ours}), encoding="utf-8")
+            moves = [(both, self.path / RECORD)]
+        others = [name for name in ours if name != RECORD]
+        moves += [(self.path / name, replaced / name) for name in others if os.path.lexists(self.path / name)]
+        moves += [(self.files / name, self.path / name) for name in sorted(names, key=lambda name: name == RECORD)]
+        _rename_all(moves, kept)
 
 
 @contextmanager
@@ -82,16 +103,27 @@ def out_folder(path: Path, expected: Iterable[str]) -> Iterator[OutFolder]:
         If it is no folder, cannot be written, or holds a foreign file of one of these names.
     """
     refuse_foreign(path, expected)
+    with _waiting(path) as waiting:
+        yield OutFolder(path, waiting)
+
+
+@contextmanager
+def _waiting(path: Path) -> Iterator[Path]:
     try:
         # Inside, where the folder exists: it may be a disk of its own, across which no file can be renamed.
-        waiting = _nearest_folder(path) / f".allocator-{os.getpid()}.part"
-        waiting.mkdir()
+        place = _nearest_folder(path)
+        clear_leftovers(place)
+        with current().unbroken():
+            waiting, lock = make_waiting(place)
+            current().undo.append(lambda: remove(waiting))
     except OSError as error:
         raise InputError([Fault("out-folder", f"nothing can be written there: {error.strerror}", str(path))]) from None
     try:
-        yield OutFolder(path, waiting)
+        yield waiting
     finally:
-        shutil.rmtree(waiting, ignore_errors=True)
+        remove(waiting)
+        if lock is not None:
+            os.close(lock)
 
 
 def refuse_foreign(path: Path, names: Iterable[str]) -> None:
@@ -134,13 +166,15 @@ def _is_there(path: Path) -> bool:
     return True
 
 
-def _rename_all(moves: Iterable[tuple[Path, Path]]) -> None:
-    done: list[tuple[Path, Path]] = []
+def _rename_all(moves: Iterable[Move], kept: Iterable[Move]) -> None:
+    """Rename one after the other; if that fails, back again, what was kept aside too."""
+    done = list(kept)
     try:
         for source, target in moves:
-            source.rename(target)
+            source.replace(target)
             done.append((source, target))
     except BaseException:
         for source, target in reversed(done):
-            target.rename(source)
+            if os.path.lexists(target):
+                target.replace(source)
         raise

@@ -7,17 +7,20 @@ Whatever stops it, the output folder holds a whole result or is as it was.
 from __future__ import annotations
 
 import shlex
+import threading
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from allocator.cli.answers import Answer
+from allocator.cli.answers import Answer, refusal, whole
 from allocator.cli.folder import RECORD, OutFolder, out_folder
-from allocator.cli.interrupts import Interrupts
+from allocator.cli.interrupts import current
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
 from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import INTERRUPTED
+from allocator.errors import CannotBeMet
 from allocator.outputs import draw, summary_text
 from allocator.outputs.drawing import FILES
 from allocator.plan.files import plan_text
@@ -27,6 +30,7 @@ from allocator.requirements.issuing import with_issue
 from allocator.sizing import Sized, size
 from allocator.solving import search_plan
 from allocator.solving.allocate import Outcome
+from allocator.solving.watch import watched
 
 
 def plan(scenario: Path, out: Path, time_limit_s: float, issue: Mapping[str, str | None]) -> Answer:
@@ -47,30 +51,36 @@ def plan(scenario: Path, out: Path, time_limit_s: float, issue: Mapping[str, str
     Returns
     -------
     Answer
-        Status 130 if the user stopped it; then drawings and lists are left out.
+        Status 130 if the user stopped it; drawings and lists are then left out, unless they were made already.
     """
     run = Run("plan", scenario)
-    with Interrupts() as interrupts, out_folder(out, [*FILES, RECORD]) as folder:
+    interrupts = current()
+    with out_folder(out, [*FILES, RECORD]) as folder:
         with run.step("reading and sizing"):
             sized = size(with_issue(load_scenario(scenario), issue))
-        with run.step("search"), interrupts.searching() as stop:
-            outcome = search_plan(sized, time_limit_s=time_limit_s, progress=progress(), stop=stop)
-        is_whole = not outcome.interrupted and _drawn(outcome.plan, sized, folder, run)
-        with interrupts.held():
-            if not is_whole:
-                _write_short(outcome.plan, sized, folder)
-            run.write(folder, outcome.plan, _search_record(outcome, time_limit_s, is_whole))
-            names = folder.place()
-    return _answer(outcome, sized, out, names, is_whole)
-
-
-def _drawn(plan: Plan, sized: Sized, folder: OutFolder, run: Run) -> bool:
-    """Make every file; say no if the user stopped it."""
-    try:
+        try:
+            with run.step("search"):
+                outcome = search_plan(sized, time_limit_s=time_limit_s, progress=progress(), stop=interrupts.note())
+        except CannotBeMet as verdict:
+            if interrupts.stop.is_set():
+                return replace(refusal(verdict), status=INTERRUPTED)
+            raise
         with run.step("drawing"):
-            draw(plan, sized, folder.files)
-    except KeyboardInterrupt:
+            is_whole = _drawn(outcome.plan, sized, folder, interrupts.stop)
+        interrupts.hold()
+        if not is_whole:
+            _write_short(outcome.plan, sized, folder)
+        run.write(folder, outcome.plan, _search_record(outcome, time_limit_s, interrupts.stop.is_set()))
+        names = folder.place()
+    return _answer(outcome, sized, out, names, is_whole, interrupts.stop.is_set())
+
+
+def _drawn(plan: Plan, sized: Sized, folder: OutFolder, stop: threading.Event) -> bool:
+    """Make every file; say no if the user stopped it, now or before."""
+    drawn = folder.waiting / "drawn"
+    if not watched(lambda: draw(plan, sized, drawn), stop.is_set, grace_s=0):
         return False
+    drawn.rename(folder.files)
     return True
 
 
@@ -81,10 +91,10 @@ def _write_short(plan: Plan, sized: Sized, folder: OutFolder) -> None:
         (folder.files / name).write_text(text, encoding="utf-8", newline="\n")
 
 
-def _search_record(outcome: Outcome, time_limit_s: float, is_whole: bool) -> dict[str, Any]:
+def _search_record(outcome: Outcome, time_limit_s: float, was_interrupted: bool) -> dict[str, Any]:
     return {
         "time_limit_s": time_limit_s,
-        "interrupted": not is_whole,
+        "interrupted": was_interrupted,
         "proof": _proof(outcome),
     }
 
@@ -97,15 +107,17 @@ def _proof(outcome: Outcome) -> list[dict[str, Any]]:
     ]
 
 
-def _answer(outcome: Outcome, sized: Sized, out: Path, names: list[str], is_whole: bool) -> Answer:
+def _answer(
+    outcome: Outcome, sized: Sized, out: Path, names: list[str], is_whole: bool, was_interrupted: bool
+) -> Answer:
     plan = outcome.plan
     summary = summary_text(plan, sized, brief=True, seconds_by_goal=outcome.seconds_by_goal)
     text = f"{summary}\n{written_text(out, names)}"
     seconds = {goal: round(spent, 3) for goal, spent in outcome.seconds_by_goal.items()}
-    data = {"interrupted": not is_whole, "out": str(out), "files": names, "seconds_by_goal": seconds}
+    data = {"interrupted": was_interrupted, "out": str(out), "files": names, "seconds_by_goal": seconds}
     data |= plan_data(plan, sized)
-    if is_whole:
-        return Answer(text, data)
+    if is_whole or not was_interrupted:
+        return whole(Answer(text, data), was_interrupted)
     again = shlex.join(["allocator", "draw", str(out), "--out", str(out)])
     notes = f"interrupted: the best plan so far is written; for drawings and lists: {again}\n"
     return Answer(text, data, notes, INTERRUPTED)

@@ -10,8 +10,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from allocator.cli.answers import Answer
+from allocator.cli.answers import Answer, whole
 from allocator.cli.folder import RECORD, out_folder
+from allocator.cli.interrupts import current
 from allocator.cli.records import Run
 from allocator.cli.results import findings_data, findings_text, plan_data, written_text
 from allocator.cli.statuses import DONE, NOT_KEPT
@@ -89,7 +90,8 @@ def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:
             draw_files(plan, sized, folder.files)
         run.write(folder, plan)
         names = folder.place()
-    return Answer(written_text(out, names), {"out": str(out), "files": names, **plan_data(plan, sized)})
+    answer = Answer(written_text(out, names), {"out": str(out), "files": names, **plan_data(plan, sized)})
+    return whole(answer, current().stop.is_set())
 
 
 def _stated_anew(plan: Plan, sized: Sized) -> Plan:

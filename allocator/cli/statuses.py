@@ -6,6 +6,8 @@ import os
 import sys
 from typing import NoReturn
 
+from allocator.cli.interrupts import deafen
+
 DONE = 0
 BAD_INPUT = 2
 """Bad input or usage, and files that cannot be read or written."""
@@ -20,8 +22,9 @@ def leave_at_once(status: int) -> NoReturn:
     """
     End the process without taking Python down in order.
 
-    A solver thread may still be at work in compiled code, and must not find the interpreter half gone.
+    Work that was left behind may still be going on in compiled code, and must not find the interpreter half gone.
     """
+    deafen()
     for stream in (sys.stdout, sys.stderr):
         try:
             stream.flush()

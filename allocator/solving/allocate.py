@@ -29,6 +29,8 @@ from allocator.solving.watch import watched
 from allocator.verifying import verify
 
 DEFAULT_TIME_LIMIT_S = 120.0
+GRACE_S = 0.5
+"""How long a search may take to end when time is up; of the two seconds that a user waits, the rest is for the plan."""
 
 
 @dataclass(frozen=True)
@@ -129,7 +131,12 @@ def _runs_to_its_end(search: Search, verdict: list[str], explain: bool) -> bool:
                     verdict.append(reason)
             raise CannotBeMet(verdict) from None
 
-    return watched(work, search.clock)
+    clock, ended = search.clock, False
+    try:
+        ended = watched(work, lambda: clock.left_s <= 0, GRACE_S)
+    finally:
+        clock.abandoned = not ended
+    return ended
 
 
 def _values(sized: Sized, placement: Placement) -> dict[Goal, Fraction]:

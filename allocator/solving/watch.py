@@ -1,7 +1,7 @@
 """
-Work in a thread of its own, and a caller who waits no longer than the clock and a moment allow.
+Work in a thread of its own, and a caller who waits no longer than until time is up, and a moment.
 
-A solver may be deep in compiled code when time is up; whoever asked for a plan then takes the best one so far.
+A solver or a drawing may be deep in compiled code then; whoever waits goes on with what there is.
 """
 
 from __future__ import annotations
@@ -10,17 +10,19 @@ import threading
 import time
 from collections.abc import Callable
 
-from allocator.solving.engine import POLL_S, Abandoned, Clock
-
-GRACE_S = 0.5
-"""How long work may take to come to its own end when time is up; what is left of two seconds is for the plan."""
+POLL_S = 0.05
 
 
-def watched(work: Callable[[], None], clock: Clock) -> bool:
+def watched(work: Callable[[], object], is_over: Callable[[], bool], grace_s: float) -> bool:
     """
-    Do work, and say whether it came to its end; what it raises is raised here.
+    Do work, and say whether it came to its end; what it raises until then is raised here.
 
-    Work that is left behind, by an interrupt too, ends at its next call of the solver.
+    Parameters
+    ----------
+    is_over
+        Whether time is up.
+    grace_s
+        How long the work may then take to end by itself, seconds; after that it is left behind.
     """
     errors: list[BaseException] = []
     done = threading.Event()
@@ -28,23 +30,20 @@ def watched(work: Callable[[], None], clock: Clock) -> bool:
     def run() -> None:
         try:
             work()
-        except Abandoned:
-            return
         except BaseException as error:
             errors.append(error)
         finally:
             done.set()
 
+    if is_over() and grace_s <= 0:
+        return False
     threading.Thread(target=run).start()
     over_at: float | None = None
-    try:
-        while not done.wait(POLL_S):
-            now = time.monotonic()
-            over_at = now if over_at is None and clock.left_s <= 0 else over_at
-            if over_at is not None and now > over_at + GRACE_S:
-                break
-    finally:
-        clock.abandoned = not done.is_set()
+    while not done.wait(POLL_S):
+        now = time.monotonic()
+        over_at = now if over_at is None and is_over() else over_at
+        if over_at is not None and now >= over_at + grace_s:
+            return False
     if errors:
         raise errors[0]
-    return not clock.abandoned
+    return True

@@ -57,16 +57,16 @@ def test_a_move_that_fails_half_way_is_taken_back(
 ) -> None:
     """Old and new sheets must never lie mixed in one folder: two plans would look like one."""
     out = _filled(tmp_path / "out", "one", "two", "three")
-    before, rename = contents(out), Path.rename
+    before, replace = contents(out), Path.replace
     moves = []
 
     def failing(path: Path, target: Path) -> Path:
         moves.append(path)
         if len(moves) == fails_at:
             raise PermissionError(errno.EACCES, "open in another program", str(path))
-        return rename(path, target)
+        return replace(path, target)
 
-    monkeypatch.setattr(Path, "rename", failing)
+    monkeypatch.setattr(Path, "replace", failing)
     with pytest.raises(PermissionError):
         _make(out, "one", "two", "four", RECORD)
     assert len(moves) >= fails_at

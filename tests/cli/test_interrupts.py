@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import pty
+import random
 import select
 import signal
 import subprocess
@@ -25,9 +26,11 @@ from allocator.sizing import Sized, size
 from allocator.solving import Outcome, search_plan
 from allocator.verifying import verify
 from tests.cli import schemas
-from tests.cli.running import COMMAND, ROOT, SCENARIOS, STARTER, contents, plan_folder, planned, ran
+from tests.cli.running import COMMAND, ROOT, SCENARIOS, STARTER, contents, plan_folder, planned, ran, ran_apart
+from tests.solving.test_limits import late_clock
 
 PATIENCE_S = 120.0
+ENDING = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 STOPPING = "stopping: the best plan so far will be written; interrupt again to abort at once"
 
 
@@ -46,9 +49,16 @@ class Session:
             assert time.monotonic() < self.deadline, self.said
             assert self._read(), f"it ended without {words!r}: {self.said}"
 
-    def interrupt(self) -> None:
-        """Press Ctrl-C."""
-        self.process.send_signal(signal.SIGINT)
+    def wait_for_path(self, folder: Path, pattern: str) -> None:
+        """Wait until something of that name is in the folder."""
+        while not list(folder.glob(pattern)):
+            assert time.monotonic() < self.deadline, self.said
+            assert self.process.poll() is None, f"it ended without {pattern!r}: {self.said}"
+            time.sleep(0.002)
+
+    def interrupt(self, number: int = signal.SIGINT) -> None:
+        """Press Ctrl-C, or send another signal."""
+        self.process.send_signal(number)
 
     def end(self) -> tuple[int, str]:
         """Read to the end; return the status and stdout."""
@@ -153,6 +163,24 @@ def test_an_interrupt_after_the_first_plan_keeps_it(tmp_path: Path) -> None:
     assert {"layout.pdf", "notes.txt"} <= set(contents(out))
 
 
+def test_the_time_limit_after_a_plan_keeps_it_with_its_gap(
+    hard: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Status 0, everything is drawn, and the goals say what time cut and how far off they may be."""
+    run_late = late_clock(monkeypatch)
+    monkeypatch.setattr(planning, "progress", lambda: lambda line: run_late() if line.startswith("plan") else None)
+    result = ran("plan", hard, "--out", tmp_path / "out")
+    plan = read_plan(tmp_path / "out" / "plan.json")
+    assert (result.status, result.stderr) == (0, "")
+    assert plan.depends_on_time
+    assert verify(size(plan.requirements), plan) == ()
+    open_ = [goal for goal in plan.goals if goal.closed_by == "cut by time"]
+    assert open_ and all(0 < goal.bound < goal.value for goal in open_)
+    assert "best so far; at least " in result.stdout and " (cut by time)" in result.stdout
+    assert "Time or an interrupt cut the search short: another run may end elsewhere." in result.stdout
+    assert {"layout.pdf", "parts.csv", "plan.json", "run.json"} < set(contents(tmp_path / "out"))
+
+
 def test_an_interrupt_within_the_search_asks_it_to_end(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The search hears of it through its event, and what it then returns is written."""
     asked: list[bool] = []
@@ -170,7 +198,7 @@ def test_an_interrupt_within_the_search_asks_it_to_end(tmp_path: Path, monkeypat
 
 
 def test_an_interrupt_while_files_are_moved_waits(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Everything is there in a moment, so the run ends as if nothing had been pressed."""
+    """Everything is there in a moment, however often it is pressed; the status tells of it."""
     place = OutFolder.place
 
     def pressed(folder: OutFolder) -> list[str]:
@@ -179,7 +207,8 @@ def test_an_interrupt_while_files_are_moved_waits(tmp_path: Path, monkeypatch: p
         return place(folder)
 
     monkeypatch.setattr(OutFolder, "place", pressed)
-    assert ran("plan", STARTER, "--out", tmp_path / "out").status == 0
+    result = ran("plan", STARTER, "--out", tmp_path / "out")
+    assert (result.status, result.stderr) == (130, "interrupted: everything is written all the same\n")
     assert sorted(contents(tmp_path / "out")) == sorted(planned()[1])
 
 
@@ -200,14 +229,13 @@ def test_the_second_interrupt_aborts_at_once(tmp_path: Path) -> None:
     assert contents(out) == planned()[1]
 
 
-def test_an_interrupt_before_the_search_ends_it(tmp_path: Path) -> None:
-    """As soon as the hidden folder is there the handler is too; the vehicle is still being read then."""
+@pytest.mark.parametrize("number", ENDING, ids=lambda number: number.name)
+def test_an_interrupt_before_the_search_ends_it(number: signal.Signals, tmp_path: Path) -> None:
+    """The hidden folder is there, and the vehicle is still being read."""
     out = tmp_path / "out"
     with _session("plan", SCENARIOS / "library-bus", "--out", out) as session:
-        while not list(tmp_path.glob(".allocator-*.part")):
-            assert time.monotonic() < session.deadline
-            time.sleep(0.002)
-        session.interrupt()
+        session.wait_for_path(tmp_path, ".allocator-*.part")
+        session.interrupt(number)
         status, stdout = session.end()
     assert (status, stdout) == (130, "")
     assert session.said in (
@@ -215,6 +243,65 @@ def test_an_interrupt_before_the_search_ends_it(tmp_path: Path) -> None:
         f"{STOPPING}\ninterrupted: before any plan was found; nothing was written\n",
     )
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("number", ENDING, ids=lambda number: number.name)
+def test_an_interrupt_while_it_is_drawn_keeps_the_plan(number: signal.Signals, tmp_path: Path) -> None:
+    with _session("plan", STARTER, "--out", tmp_path / "out") as session:
+        session.wait_for_path(tmp_path, ".allocator-*.part/.drawn*")
+        session.interrupt(number)
+        status, _ = session.end()
+    assert status == 130
+    assert STOPPING in session.said
+    assert sorted(contents(tmp_path / "out")) == ["plan.json", "run.json", "summary.txt"]
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+
+
+@pytest.mark.parametrize("loading", ["allocator.cli.interrupts", "typer", "numpy", "ortools", "pint", "matplotlib"])
+def test_an_interrupt_while_it_loads_ends_it_quietly(loading: str, tmp_path: Path) -> None:
+    """Python itself tells what it loads; compiled libraries would take an exception for a fault of theirs."""
+    with _session("plan", STARTER, "--out", tmp_path / "out", PYTHONPROFILEIMPORTTIME="1") as session:
+        session.wait_for(f" {loading}")
+        session.interrupt()
+        status, stdout = session.end()
+    said = [line for line in session.said.splitlines() if not line.startswith("import time:")]
+    assert (status, stdout, said) == (130, "", ["interrupted: nothing was written"])
+    assert list(tmp_path.iterdir()) == []
+
+
+def sweep(scenario: Path, folder: Path, number: signal.Signals, after_s: float) -> tuple[int, float, list[str]]:
+    """Interrupt a plan after a time; return status, seconds to its end and the names of what was written, checked."""
+    with _session("plan", scenario, "--out", folder / "out") as session:
+        time.sleep(after_s)
+        begin = time.monotonic()
+        session.interrupt(number)
+        status, _ = session.end()
+        took_s = time.monotonic() - begin
+    assert "Traceback" not in session.said
+    assert [path.name for path in folder.glob(".*")] == []
+    if not (folder / "out").exists():
+        return status, took_s, []
+    plan = read_plan(folder / "out" / "plan.json")
+    assert verify(size(plan.requirements), plan) == ()
+    return status, took_s, sorted(contents(folder / "out"))
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("number", ENDING, ids=lambda number: number.name)
+@pytest.mark.parametrize("name", ["starter-camper", "beach-tractor"])
+def test_an_interrupt_at_any_moment(name: str, number: signal.Signals, tmp_path: Path) -> None:
+    """Status 130 within two seconds, with nothing, with the plan and its summary, or with everything."""
+    draw = random.Random(1)
+    begin = time.monotonic()
+    assert ran_apart("plan", SCENARIOS / name, "--out", tmp_path / "whole").status == 0
+    whole_s = time.monotonic() - begin
+    for moment in range(20):
+        folder = tmp_path / str(moment)
+        folder.mkdir()
+        status, took_s, names = sweep(SCENARIOS / name, folder, number, 0.1 + draw.random() * (whole_s - 0.3))
+        assert status == 130 or (status, len(names) > 5) == (0, True)  # over before it was pressed
+        assert took_s < 2
+        assert len(names) in (0, 3) or len(names) > 5
 
 
 def test_other_commands_end_quietly() -> None:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import os
+import signal
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -214,16 +217,21 @@ def test_nothing_is_drawn_of_a_plan_that_breaks_a_rule(out: Path, form: tuple[st
 
 
 def test_an_interrupt_while_drawing_leaves_nothing(out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The thread that draws is left behind; what it still makes comes to nothing."""
     ended: list[int] = []
+    left = threading.Event()
 
-    def interrupt(*_: object) -> None:
-        raise KeyboardInterrupt
+    def interrupt(plan: object, sized: object, folder: Path) -> None:
+        os.kill(os.getpid(), signal.SIGINT)
+        assert left.wait(10)
+        folder.mkdir()
 
     def leave(status: int) -> None:
         ended.append(status)
         raise SystemExit(status)
 
     monkeypatch.setattr(plans, "draw_files", interrupt)
-    monkeypatch.setattr("allocator.cli.answers.leave_at_once", leave)
+    monkeypatch.setattr("allocator.cli.statuses.leave_at_once", leave)
     assert ran("draw", "out", "--out", "new") == Ran(130, "", "interrupted: nothing was written\n")
+    left.set()
     assert (ended, sorted(path.name for path in Path().iterdir())) == ([130], ["out"])

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from typing import get_args
 
 from allocator.outputs import CAUTIONS, summary_text
 from allocator.outputs.cautions import KINDS, cautions_in_brief
+from allocator.outputs.report.chapters import PROOFS
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult
 from allocator.sizing.cautions import CAUTIONS as RULES_OF_SIZING
@@ -70,6 +72,10 @@ def test_the_summary_of_a_small_plan() -> None:
     lines = [line.rsplit("  ", 1) for line in timed.splitlines()[4:10]]
     assert [line[0].rstrip() for line in lines] == text.splitlines()[4:10]
     assert [line[1].strip() for line in lines] == ["1.2 s", "0.0 s", "0.0 s", "0.0 s", "0.0 s", "20.0 s"]
+
+
+def test_the_report_has_words_for_every_proof() -> None:
+    assert set(PROOFS) == set(get_args(GoalResult.model_fields["closed_by"].annotation))
 
 
 def test_every_summary_carries_every_caution(sample_name: str) -> None:
