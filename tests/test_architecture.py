@@ -49,7 +49,7 @@ LIBRARIES = {
     "matplotlib": {"outputs"},
     "typer": {"cli"},
     "pint": {"units"},
-    "openpyxl": {"requirements"},
+    "openpyxl": {"requirements", "outputs"},
     "pypdf": {"outputs"},
     "pydantic": {"requirements", "plan"},
     "jinja2": {"outputs"},

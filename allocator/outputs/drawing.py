@@ -24,6 +24,7 @@ from allocator.outputs.sheet import Sheet, save_pdf
 from allocator.outputs.summary import summary_text
 from allocator.outputs.workshop import bench_documents
 from allocator.outputs.workshop.expectations import expectations_csv
+from allocator.outputs.workshop.workbook import workbook_bytes
 from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
@@ -31,7 +32,7 @@ from allocator.sizing.sized import Sized
 FILES = (
     "all-sheets.pdf", "build.pdf", "crimps.csv", "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg",
     "fuses.png", "fuses.svg", "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json", "report.html",
-    "summary.txt", "tests.csv", "tests.pdf", "wires.csv",
+    "summary.txt", "tests.csv", "tests.pdf", "wires.csv", "workbook.xlsx",
 )  # fmt: skip
 """
 What a plan gives; ``fuses`` only where a load starts with more than its steady current. Of a drawing or chart with more
@@ -90,6 +91,7 @@ def _write_all(content: Content, folder: Path) -> None:
     }
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
+    (folder / "workbook.xlsx").write_bytes(workbook_bytes(content))
     layout = layout_sheets(content)
     _write_documents(content, {"layout": layout, **bench_documents(content)}, folder)
     for name, pages in {"layout": layout, **chart_sheets(content)}.items():
