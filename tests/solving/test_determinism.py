@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import os
 import random
+import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -77,3 +80,60 @@ def test_the_rows_of_the_table_may_be_shuffled(with_order: bool) -> None:
     assert shuffled != table
     texts = [plan_text(allocate(size(vehicles.requirements(*rows)))) for rows in (table, shuffled)]
     assert texts[0] == texts[1]
+
+
+FROM_A_FOLDER = """
+import sys
+from pathlib import Path
+from allocator import allocate, load_scenario, size
+from allocator.plan.files import plan_text
+sys.stdout.buffer.write(plan_text(allocate(size(load_scenario(Path(sys.argv[1]))), time_limit_s=3600)).encode())
+"""
+
+
+@contextmanager
+def busy_cores() -> Iterator[None]:
+    """Keep every core at work with something else."""
+    loops = [subprocess.Popen([sys.executable, "-c", "while True: pass"]) for _ in range(os.cpu_count() or 1)]
+    try:
+        yield
+    finally:
+        for loop in loops:
+            loop.kill()
+            loop.wait()
+
+
+def shuffled_copy(name: str, folder: Path, seed: int) -> Path:
+    """Copy a bundled vehicle, its circuits in another order."""
+    shutil.copytree(ROOT / "scenarios" / name, folder)
+    head, *rows = (folder / "circuits.csv").read_text(encoding="utf-8").splitlines()
+    random.Random(seed).shuffle(rows)
+    (folder / "circuits.csv").write_text("\n".join([head, *rows]) + "\n", encoding="utf-8")
+    return folder
+
+
+def plan_bytes(folder: Path, seed: int) -> bytes:
+    """Plan in a fresh process, its hashes of another seed."""
+    environment = {**os.environ, "PYTHONHASHSEED": str(seed), "PYTHONPATH": str(ROOT)}
+    return subprocess.run(
+        [sys.executable, "-c", FROM_A_FOLDER, str(folder)], env=environment, capture_output=True, check=True
+    ).stdout
+
+
+def same_bytes_in_every_run(name: str, runs: int, tmp_path: Path) -> None:
+    first = plan_bytes(ROOT / "scenarios" / name, 0)
+    assert b'"depends_on_time": false' in first
+    with busy_cores():
+        for run in range(1, runs):
+            assert plan_bytes(shuffled_copy(name, tmp_path / str(run), run), run) == first, f"run {run}"
+
+
+def test_shuffled_rows_and_busy_cores_change_no_byte(tmp_path: Path) -> None:
+    same_bytes_in_every_run("starter-camper", 2, tmp_path)
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(("name", "runs"), [("starter-camper", 50), ("beach-tractor", 50)])
+def test_fifty_of_fifty_runs_give_the_same_bytes(name: str, runs: int, tmp_path: Path) -> None:
+    """Fresh processes, shuffled rows, busy cores."""
+    same_bytes_in_every_run(name, runs, tmp_path)
