@@ -26,13 +26,15 @@ from allocator.sizing.sized import Entry
 
 @dataclass(frozen=True)
 class Kind:
-    """Supply groups of a panel that a plan cannot tell apart; module and row indices are those of one of them."""
+    """Supply groups of a panel that a plan cannot tell apart; module, group and row indices are those of the first."""
 
     panel: str
     module: str
     indices: tuple[int, ...]
     rows: tuple[Row, ...]
     entry_by_feed: Mapping[str, Entry]
+    members: tuple[tuple[str, int], ...]
+    """Module type and number of every supply group of the kind."""
     total: LinearExprT
     """How many of them the modules in use have."""
     most: int
@@ -59,9 +61,33 @@ class Kind:
         return self.rows[0].fuse_format, self.rows[0].strip, tuple(self.entry_by_feed.items())
 
 
+@dataclass(frozen=True)
+class Whole:
+    """Groups of a kind that one feed has to itself: how many (none counted where each way is fed singly), and ways."""
+
+    kind: Kind
+    feed: str
+    number: IntVar | None
+    ways: Sequence[IntVar]
+    """Ways in use in all of them, by row of the kind."""
+
+
+@dataclass(frozen=True)
+class Shared:
+    """One row that feeds share."""
+
+    is_of: Sequence[tuple[Kind, IntVar]]
+    ways_by_feed: Mapping[str, IntVar]
+
+
 @dataclass
 class Tallies(Sums):
     """The variables of the tally model, beside what every model counts."""
+
+    whole: list[Whole] = field(default_factory=list)
+    shared: list[Shared] = field(default_factory=list)
+    further: list[IntVar] = field(default_factory=list)
+    """Pieces beyond one for each feed in a row."""
 
     ways: dict[tuple[str, str, str], list[IntVar]] = field(default_factory=lambda: defaultdict(list))
     """Ways in use, by (panel, format, feed)."""
@@ -106,18 +132,20 @@ def _kinds(x: Tallies, panel: str) -> list[Kind]:
     """Return the kinds of supply group of a panel; what price, ways and amperes cannot tell apart is one kind."""
     sized, frame = x.frame.sized, x.frame
     copies = Counter(instance.module for instance in frame.instances if instance.panel == panel)
-    alike: dict[tuple[tuple[Row, ...], tuple[Entry | None, ...]], list[tuple[str, tuple[int, ...]]]] = defaultdict(list)
+    alike: dict[tuple[tuple[Row, ...], tuple[Entry | None, ...]], list[tuple[str, int]]] = defaultdict(list)
     for module in copies:
         for number, indices in enumerate(frame.groups_of(module)):
             entries = tuple(sized.entries.get((panel, module, number, feed)) for feed in sized.feeds)
-            alike[tuple(sized.module_by_id[module].rows[i] for i in indices), entries].append((module, indices))
-    numbers = {module: number for name, module, number in x.modules if name == panel}
+            alike[tuple(sized.module_by_id[module].rows[i] for i in indices), entries].append((module, number))
+    numbers = {module: in_use for name, module, in_use in x.modules if name == panel}
     return [
         Kind(
             panel,
-            *members[0],
+            members[0][0],
+            frame.groups_of(members[0][0])[members[0][1]],
             rows,
             {feed: entry for feed, entry in zip(sized.feeds, entries, strict=True) if entry is not None},
+            tuple(members),
             LinearExpr.sum([numbers[module] for module, _ in members]),
             sum(copies[module] for module, _ in members),
         )
@@ -152,6 +180,7 @@ def _singly_fed(x: Tallies, kind: Kind) -> None:
         ways = x.model.new_int_var(0, kind.width * kind.most, f"singly fed {kind.module} {kind.indices} {feed}")
         x.fed(kind, 0, feed, ways)
         x.entered(kind.panel, kind.formats, feed, entry, ways)
+        x.whole.append(Whole(kind, feed, None, [ways]))
         taken.append(ways)
     x.model.add(LinearExpr.sum(taken) <= kind.width * kind.total)
 
@@ -170,6 +199,7 @@ def _whole(x: Tallies, kind: Kind) -> list[IntVar]:
             used.append(ways)
         x.model.add(LinearExpr.sum(used) >= whole)
         x.entered(kind.panel, kind.formats, feed, entry, whole)
+        x.whole.append(Whole(kind, feed, whole, used))
         groups.append(whole)
     return groups
 
@@ -195,7 +225,7 @@ def _shared(x: Tallies, kinds: Sequence[tuple[Kind, list[IntVar]]]) -> None:
         before = exists
         width = LinearExpr.sum([kind.width * here for (kind, _), here in zip(kinds, is_of, strict=True)])
         most = max(kind.width for kind, _ in kinds) - 1
-        parts: list[IntVar] = []
+        parts: dict[str, IntVar] = {}
         enters: list[IntVar] = []
         for feed, entry in first.entry_by_feed.items():
             enter = x.model.new_bool_var(f"{name} {feed}")
@@ -205,9 +235,10 @@ def _shared(x: Tallies, kinds: Sequence[tuple[Kind, list[IntVar]]]) -> None:
             x.model.add(enter <= exists)
             x.fed(first, 0, feed, part)
             x.entered(first.panel, first.formats, feed, entry, enter)
-            parts.append(part)
+            parts[feed] = part
             enters.append(enter)
-        x.model.add(LinearExpr.sum(parts) <= width)
+        x.shared.append(Shared([(kind, here) for (kind, _), here in zip(kinds, is_of, strict=True)], parts))
+        x.model.add(LinearExpr.sum(list(parts.values())) <= width)
         x.model.add(LinearExpr.sum(enters) >= 2 * exists)
 
 
@@ -215,7 +246,8 @@ def _further_pieces(x: Tallies, kind: Kind) -> None:
     """A feed may have more pieces than rows, to carry more."""
     for feed, entry in kind.entry_by_feed.items():
         name = f"further {kind.panel} {kind.module} {kind.indices} {feed}"
-        x.entered(kind.panel, kind.formats, feed, entry, x.model.new_int_var(0, len(x.frame.sized.needs), name))
+        x.further.append(x.model.new_int_var(0, len(x.frame.sized.needs), name))
+        x.entered(kind.panel, kind.formats, feed, entry, x.further[-1])
 
 
 def _every_need_has_a_way(x: Tallies) -> None:

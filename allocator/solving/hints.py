@@ -14,6 +14,7 @@ from ortools.sat.python.cp_model import CpModel, IntVar
 from allocator.model.tallies import Tallies
 from allocator.model.variables import Places
 from allocator.solving.engine import Solved
+from allocator.solving.spreading import instances_in_use, spread
 
 Said = Mapping[tuple[str, object], int]
 """Values of a solution by the name of a variable's table and its key there."""
@@ -35,13 +36,11 @@ def said_by_places(x: Places, solved: Solved) -> Said:
 
 
 def said_by_tallies(x: Tallies, solved: Solved) -> Said:
-    """Return what a solution of the tally model says: choices, carriers, and the first copies of every module type."""
+    """Return what a solution of the tally model says, its rows spread over the first copies of every module type."""
     said: dict[tuple[str, object], int] = {("chosen", key): solved.value(v) for key, v in x.chosen.items()}
     said |= {("carriers", key): solved.value(v) for key, v in x.carriers.items()}
-    left = Counter({(panel, module): solved.value(number) for panel, module, number in x.modules})
-    for instance in x.frame.instances:
-        said["used", instance] = int(left[instance.panel, instance.module] > 0)
-        left[instance.panel, instance.module] -= 1
+    said |= {("used", instance): 1 for instance in instances_in_use(x, solved)}
+    said |= spread(x, solved)
     return said
 
 

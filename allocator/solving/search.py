@@ -21,7 +21,7 @@ from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.bounds import MISJUDGED, Bounds, Targets, within
 from allocator.solving.engine import Clock, Status, solve
-from allocator.solving.hints import CHOSEN, Said, fix_like, hint_like, said_by_places
+from allocator.solving.hints import CHOSEN, COUNTED, Said, fix_like, hint_like, said_by_places
 from allocator.solving.learning import find_overload
 from allocator.solving.levels import ClosedBy, Level, Relaxed, rank
 from allocator.solving.placement import Placement, read_placement
@@ -146,7 +146,7 @@ class Search:
         """Place a tallied solution with its choices as they are: most often there is a plan like it."""
         targets = [(relaxed.goal, relaxed.limit) for relaxed in chain]
         if chain[-1].said is not None and self.clock.left_s > 0:
-            self._place(targets, like=chain[-1].said, effort=EARLY_EFFORT)
+            self._place_like(targets, chain[-1].said)
         self.tallies_hold = self._meets(targets)
         return self.tallies_hold
 
@@ -164,6 +164,12 @@ class Search:
 
     def _meets(self, targets: Targets) -> bool:
         return self.best is not None and all(self.best.values[goal] <= value for goal, value in targets)
+
+    def _place_like(self, targets: Targets, said: Said) -> None:
+        """Place a counted solution as it is; else only with its choices of option and feed."""
+        for fixing in (COUNTED, CHOSEN):
+            if not self._meets(targets) and self.clock.left_s > 0:
+                self._place(targets, like=said, fixing=fixing, effort=EARLY_EFFORT)
 
     def _place(
         self,
@@ -219,7 +225,7 @@ class Search:
             tighter = self.bounds.tighten(fixed, goal, self._found().solution)
             relaxed = tighter if tighter.bound > relaxed.bound else replace(relaxed, said=tighter.said or relaxed.said)
             if tighter.said is not None and self._is_above(goal, tighter.value):
-                self._place([*fixed, (goal, tighter.value)], like=tighter.said, effort=EARLY_EFFORT)
+                self._place_like([*fixed, (goal, tighter.value)], tighter.said)
         if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
             self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
         bound = relaxed.bound
