@@ -197,7 +197,7 @@ def test_it_prints_in_ink_on_white_with_every_label_on_the_page(
     whole = "".join("".join(texts).split())
     for circuit in content.sized.requirements.circuits:
         assert "".join(circuit.label.split()) in whole, circuit.label
-    assert "Search" not in "".join(texts)
+    assert "Show all" not in "".join(texts)
 
 
 def test_text_of_a_user_never_runs(browser: Browser, tmp_path: Any) -> None:

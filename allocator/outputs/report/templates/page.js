@@ -50,7 +50,6 @@
     if (key === shown) return;
     shown = key;
     for (const element of document.querySelectorAll(".lit, .now")) element.classList.remove("lit", "now");
-    for (const element of document.querySelectorAll('[aria-pressed="true"]')) element.setAttribute("aria-pressed", "false");
     about.classList.toggle("idle", key === null);
     byId("let-go").hidden = held === null;
     if (key === null) {
@@ -70,6 +69,7 @@
   const hold = (key) => {
     held = key;
     shown = undefined;
+    for (const element of document.querySelectorAll('[aria-pressed="true"]')) element.setAttribute("aria-pressed", "false");
     show(key);
     if (key === null) {
       byId("said").textContent = "let go";
