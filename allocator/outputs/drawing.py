@@ -24,21 +24,23 @@ from allocator.outputs.sheet import Sheet, save_pdf
 from allocator.outputs.summary import summary_text
 from allocator.outputs.workshop import bench_documents
 from allocator.outputs.workshop.expectations import expectations_csv
+from allocator.outputs.workshop.legend import legend_covers
 from allocator.outputs.workshop.workbook import workbook_bytes
 from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
 
 FILES = (
-    "all-sheets.pdf", "build.pdf", "crimps.csv", "drops.png", "drops.svg", "failures.csv", "feeds.png", "feeds.svg",
-    "fuses.png", "fuses.svg", "layout.pdf", "layout.png", "layout.svg", "parts.csv", "plan.json", "report.html",
-    "summary.txt", "tests.csv", "tests.pdf", "wires.csv", "workbook.xlsx",
+    "all-sheets.pdf", "build.pdf", "crimps.csv", "drops.png", "drops.svg", "failures.csv", "feeds.png",
+    "feeds.svg", "fuses.png", "fuses.svg", "labels.pdf", "layout.pdf", "layout.png", "layout.svg",
+    "legend-1.svg", "legend.pdf", "parts.csv", "plan.json", "report.html", "summary.txt", "tests.csv",
+    "tests.pdf", "wires.csv", "workbook.xlsx",
 )  # fmt: skip
 """
 What a plan gives; ``fuses`` only where a load starts with more than its steady current. Of a drawing or chart with more
 sheets the second is ``layout-2.svg``, ``layout-2.png`` and so on.
 """
-PICTURES = ("drops", "feeds", "fuses", "layout")
+PICTURES = ("drops", "feeds", "fuses", "layout", "legend")
 
 
 def draw(plan: Plan, sized: Sized, out_dir: Path | str) -> list[Path]:
@@ -92,6 +94,7 @@ def _write_all(content: Content, folder: Path) -> None:
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
     (folder / "workbook.xlsx").write_bytes(workbook_bytes(content))
+    _write_covers(content, folder)
     layout = layout_sheets(content)
     _write_documents(content, {"layout": layout, **bench_documents(content)}, folder)
     for name, pages in {"layout": layout, **chart_sheets(content)}.items():
@@ -99,6 +102,12 @@ def _write_all(content: Content, folder: Path) -> None:
             stem = name if number == 1 else f"{name}-{number}"
             sheet.save_svg(folder / f"{stem}.svg")
             sheet.save_png(folder / f"{stem}.png")
+
+
+def _write_covers(content: Content, folder: Path) -> None:
+    """Write the legend of each cover as a picture of exactly its size."""
+    for name, sheet in legend_covers(content).items():
+        sheet.save_svg(folder / f"{name}.svg")
 
 
 def _write_documents(content: Content, documents: Mapping[str, Sequence[Sheet]], folder: Path) -> None:

@@ -19,6 +19,8 @@ from allocator.outputs.tables import Table
 from allocator.outputs.titleblock import BENCH_FOOT
 from allocator.outputs.workshop.cavities import cavities_table
 from allocator.outputs.workshop.cutting import strips_table, wire_cuts_table, wire_kinds_table
+from allocator.outputs.workshop.labels import label_sheets
+from allocator.outputs.workshop.legend import legend_sheets
 from allocator.outputs.workshop.steps import steps_table
 from allocator.outputs.workshop.testing import testing_sheets
 
@@ -27,7 +29,12 @@ CENTS = 100
 
 def bench_documents(content: Content) -> Mapping[str, tuple[Sheet, ...]]:
     """Return every document for the bench, by the name of its file."""
-    return {"build": build_sheets(content), "tests": testing_sheets(content)}
+    return {
+        "build": build_sheets(content),
+        "legend": legend_sheets(content),
+        "labels": label_sheets(content),
+        "tests": testing_sheets(content),
+    }
 
 
 def build_sheets(content: Content) -> tuple[Sheet, ...]:

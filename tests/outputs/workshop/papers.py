@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import cache
 
 import pytest
@@ -19,9 +20,15 @@ PAPERS = [
 
 
 @cache
+def documents(name: str) -> Mapping[str, tuple[Sheet, ...]]:
+    """Return every document for the bench of a sample."""
+    return bench_documents(content_of(name))
+
+
+@cache
 def papers(name: str) -> tuple[Sheet, ...]:
     """Return every sheet for the bench of a sample."""
-    return tuple(sheet for sheets in bench_documents(content_of(name)).values() for sheet in sheets)
+    return tuple(sheet for sheets in documents(name).values() for sheet in sheets)
 
 
 @cache

@@ -5,9 +5,10 @@ from __future__ import annotations
 import pytest
 
 from allocator.outputs.lettering import LEAST_PT
+from allocator.outputs.workshop.legend import WARNING
 from tests.outputs.conftest import content_of
 from tests.outputs.test_lettering_on_sheets import clashes
-from tests.outputs.workshop.papers import PAPERS, drawn_papers, papers
+from tests.outputs.workshop.papers import PAPERS, documents, drawn_papers, papers
 
 
 @pytest.mark.parametrize("name", PAPERS)
@@ -25,8 +26,10 @@ def test_no_text_vanishes_or_is_too_small(name: str) -> None:
 
 @pytest.mark.parametrize("name", PAPERS)
 def test_tables_have_every_text_in_full(name: str) -> None:
-    for sheet in papers(name):
-        assert [text.wanted for text in sheet.texts if text.fitted.shortened] == []
+    """Legends and labels may shorten a label, visibly; what warns of larger fuses is never cut."""
+    for document, sheets in documents(name).items():
+        shortened = [text.wanted for sheet in sheets for text in sheet.texts if text.fitted.shortened]
+        assert not [text for text in shortened if WARNING in text or document in ("build", "tests")]
 
 
 @pytest.mark.parametrize("name", PAPERS)

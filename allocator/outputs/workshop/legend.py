@@ -1,0 +1,193 @@
+"""
+The lid legend of every carrier at real size: what each fuse and relay is for, to be read at arm's length.
+
+Comes in as the Content of a plan; goes out as Sheets to print at 100 % and cut out, and as one Sheet of exactly the
+size of each cover. A cover is as large as its carrier (``width`` and ``height`` of the catalogue); bays share it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from allocator.outputs.book import Book
+from allocator.outputs.content import Content
+from allocator.outputs.fonts import MM_PER_PT, legible
+from allocator.outputs.marks import INK, PALE, SOFT, WASH
+from allocator.outputs.paper import Box
+from allocator.outputs.sheet import A3_MM, A4_MM, Sheet
+from allocator.outputs.titleblock import BENCH_FOOT, body_of
+from allocator.plan.address import ROW_LETTERS, Place, SocketPlace
+from allocator.plan.index import CarrierAt, ModuleAt
+
+CAPITAL_EM = 0.729
+"""Height of a capital letter of the base font at size 1."""
+READ_AT_MM, LEAST_ANGLE = 600.0, 0.00465
+"""
+Arm's length (common practice), and the angle of the smallest letter, rad: 16 minutes of arc; ISO 9241-3 asks for that
+at least and prefers 20 to 22.
+"""
+SIZE_PT, RATING_PT = 12.0, 9.0
+HEAD_MM, FOOT_MM, GAP_MM = 5.0, 8.0, 5.0
+NUMBER_SHARE, RATING_SHARE = 0.11, 0.19
+RULER_MM = 100.0
+WARNING = "Never fit a larger fuse: find the cause."
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line of a legend: a heading (no number), or a way or socket with its rating and label."""
+
+    number: str
+    rating: str
+    label: str
+    soft: bool = False
+
+
+def least_letter_mm() -> float:
+    """Return the height of a capital letter that can be read at arm's length, mm."""
+    return READ_AT_MM * LEAST_ANGLE
+
+
+def legend_sheets(content: Content) -> tuple[Sheet, ...]:
+    """Return the legends on sheets to print at 100 %; one that is wider than the paper is cut between modules."""
+    size = _paper_of(content)
+    book = Book(content, size, "legend", BENCH_FOOT)
+    width = body_of(Sheet(size), BENCH_FOOT).w
+    for carrier in content.index.carriers:
+        parts = list(_parts(content, carrier, width))
+        for number, bays in enumerate(parts, 1):
+            part = f", part {number} of {len(parts)}" if len(parts) > 1 else ""
+            _place(book, content, carrier, bays, part)
+    return book.finish()
+
+
+def legend_covers(content: Content) -> Mapping[str, Sheet]:
+    """Return a sheet of exactly the size of each cover, by the name of its file without its ending."""
+    found = {}
+    for number, carrier in enumerate(content.index.carriers, 1):
+        sheet = Sheet((carrier.carrier.width, carrier.carrier.height))
+        _draw(sheet, content, carrier, carrier.bays, sheet.page)
+        found[f"legend-{number}"] = sheet
+    return found
+
+
+def _paper_of(content: Content) -> tuple[float, float]:
+    """Return A4, or the smallest larger paper that every cover is not too high for."""
+    highest = max(item.carrier.height for item in content.index.carriers) + HEAD_MM + 3 * GAP_MM
+    for size in (A4_MM, A3_MM):
+        if highest <= body_of(Sheet(size), BENCH_FOOT).h:
+            return size
+    return A3_MM[0], highest + A3_MM[1] - body_of(Sheet(A3_MM), BENCH_FOOT).h
+
+
+def _parts(content: Content, carrier: CarrierAt, width_mm: float) -> Iterator[range]:
+    """Cut the bays of a carrier between modules into parts that are no wider than the paper."""
+    pitch = carrier.carrier.width / carrier.carrier.bays
+    first = bay = carrier.first_bay
+    while bay < carrier.bays.stop:
+        module = content.index.module_by_bay.get((carrier.panel, bay))
+        after = bay + (module.module.bays if module else 1)
+        if after - first > width_mm / pitch and bay > first:
+            yield range(first, bay)
+            first = bay
+        bay = after
+    yield range(first, carrier.bays.stop)
+
+
+def _place(book: Book, content: Content, carrier: CarrierAt, bays: range, part: str) -> None:
+    """Put a part of a legend onto the last sheet, or onto a new one if there is no room; a new one gets a ruler."""
+    height = carrier.carrier.height + HEAD_MM + GAP_MM
+    if not book.sheets or book.used_mm + height > book.body.h:
+        body = book.new("lid legends at real size")
+        _ruler(book.sheets[-1], Box(body.x, body.y, body.w, 4))
+        book.used_mm = GAP_MM
+    sheet, top = book.sheets[-1], book.body.y + book.used_mm
+    pitch = carrier.carrier.width / carrier.carrier.bays
+    name = f"Panel {content.panel_name(carrier.panel)}, {legible(carrier.carrier.label)}, bays {bays[0]} to {bays[-1]}"
+    head = Box(book.body.x, top, book.body.w, HEAD_MM - 1)
+    sheet.text(head, f"{name}{part}: cut out along the line", size=8, bold=True)
+    _draw(sheet, content, carrier, bays, Box(book.body.x, top + HEAD_MM, pitch * len(bays), carrier.carrier.height))
+    book.used_mm += height
+
+
+def _ruler(sheet: Sheet, box: Box) -> None:
+    y = box.y + box.h / 2
+    sheet.line([(box.x, y), (box.x + RULER_MM, y)], weight=0.8)
+    for x in (box.x, box.x + RULER_MM):
+        sheet.line([(x, y - 1.4), (x, y + 1.4)], weight=0.8)
+    room = Box(box.x + RULER_MM + 3, box.y, box.w - RULER_MM - 3, box.h)
+    letters = (
+        f"Letters are {letter_mm(SIZE_PT):.1f} mm high, of long words lower; {least_letter_mm():.1f} mm can be read at "
+        f"{READ_AT_MM / 10:g} cm."
+    )
+    sheet.text(room, f"Print at 100 %: this line is {RULER_MM:g} mm long. {letters}", size=7, colour=SOFT)
+
+
+def _draw(sheet: Sheet, content: Content, carrier: CarrierAt, bays: Sequence[int], box: Box) -> None:
+    sheet.rectangle(box, weight=0.6)
+    pitch = box.w / len(bays)
+    body = box.h - FOOT_MM
+    for bay in bays:
+        x = box.x + (bay - bays[0]) * pitch
+        module = content.index.module_by_bay.get((carrier.panel, bay))
+        if module is not None:
+            _module(sheet, content, module, Box(x, box.y, pitch * module.module.bays, body).inset(1.0, 0.8))
+        if bay > bays[0]:
+            sheet.line([(x, box.y), (x, box.y + body)], colour=PALE, weight=0.5)
+    foot = Box(box.x + 1, box.bottom - FOOT_MM, box.w - 2, FOOT_MM - 0.6)
+    words = f"{content.vehicle}, {content.panel_name(carrier.panel)}. {legible(content.issue_text)}. {WARNING}"
+    sheet.text(foot, words, size=7, bold=True, max_lines=3)
+
+
+def _module(sheet: Sheet, content: Content, module: ModuleAt, box: Box) -> None:
+    lines = list(_lines(content, module))
+    height = min(box.h / max(1, len(lines)), 9.0)
+    for number, line in enumerate(lines):
+        at = Box(box.x, box.y + number * height, box.w, height)
+        if line.number:
+            _way(sheet, at, line)
+        else:
+            sheet.rectangle(at.inset(0, 0.2), fill=WASH, edge=None)
+            sheet.text(at.inset(0.4, 0.3), line.label, size=min(SIZE_PT, 9.0), bold=True)
+
+
+def _way(sheet: Sheet, at: Box, line: _Line) -> None:
+    number = Box(at.x, at.y, at.w * NUMBER_SHARE, at.h - 0.3)
+    rating = Box(number.right + 0.4, at.y, at.w * RATING_SHARE - 0.8, at.h - 0.3)
+    label = Box(at.x + at.w * (NUMBER_SHARE + RATING_SHARE), at.y, at.w * (1 - NUMBER_SHARE - RATING_SHARE), at.h - 0.3)
+    sheet.text(number, line.number, size=SIZE_PT, bold=True, align="centre")
+    if line.rating:
+        sheet.text(rating, line.rating, size=RATING_PT, bold=True, align="right")
+    if line.label:
+        colour = SOFT if line.soft else INK
+        sheet.text(label.inset(0.5, 0), line.label, size=SIZE_PT, max_lines=2, colour=colour)
+    sheet.line([(at.x, at.bottom), (at.right, at.bottom)], colour=PALE, weight=0.4)
+
+
+def _lines(content: Content, module: ModuleAt) -> Iterator[_Line]:
+    """Yield the lines of a module: every row with its fuse format, every way of it, every socket."""
+    index = content.index
+    for number, row in enumerate(module.module.rows):
+        yield _Line("", "", f"{module.bay}/{ROW_LETTERS[number]}, fuses of type {row.fuse_format}")
+        for way in range(1, row.ways + 1):
+            used = index.way_by_place.get(Place(module.panel, module.bay, number, way))
+            if used is None:
+                yield _Line(str(way), "", "not fed", soft=True)
+                continue
+            item = index.need_by_id[used.need]
+            if item.need.kind == "spare":
+                yield _Line(str(way), "", f"spare, {content.marks[item.feed].code}", soft=True)
+            else:
+                yield _Line(str(way), f"{item.option.fuse_rating_a:g} A", content.label(item.need))
+    if module.sockets:
+        yield _Line("", "", f"{module.bay}, relays")
+    for socket in range(1, len(module.sockets) + 1):
+        used_socket = index.socket_by_place.get(SocketPlace(module.panel, module.bay, socket))
+        label = content.label(index.need_by_id[used_socket.need].need) if used_socket else "empty"
+        yield _Line(f"S{socket}", "", label, soft=used_socket is None)
+
+
+def letter_mm(size_pt: float) -> float:
+    """Return the height of a capital letter at a size of type, mm."""
+    return size_pt * MM_PER_PT * CAPITAL_EM

@@ -1,0 +1,59 @@
+"""Lid legends at real size, and a label for each end of every wire."""
+
+from __future__ import annotations
+
+from collections import Counter
+
+import pytest
+from matplotlib.textpath import TextPath
+
+from allocator.outputs.fonts import font_of
+from allocator.outputs.workshop.labels import label_sheets
+from allocator.outputs.workshop.legend import (
+    CAPITAL_EM,
+    SIZE_PT,
+    WARNING,
+    least_letter_mm,
+    legend_covers,
+    legend_sheets,
+    letter_mm,
+)
+from tests.outputs.conftest import content_of, read_back
+
+
+@pytest.mark.parametrize("name", ["small", "creek-workboat"])
+def test_each_cover_has_a_picture_of_exactly_its_size(name: str) -> None:
+    content = content_of(name)
+    covers = legend_covers(content)
+    assert len(covers) == len(content.index.carriers)
+    for sheet, carrier in zip(covers.values(), content.index.carriers, strict=True):
+        page = read_back(sheet).page
+        assert (page.right, page.bottom) == pytest.approx((carrier.carrier.width, carrier.carrier.height), abs=0.01)
+
+
+@pytest.mark.parametrize("name", ["small", "creek-workboat"])
+def test_every_way_and_socket_is_on_the_lid(name: str) -> None:
+    content = content_of(name)
+    texts = Counter(text.wanted for sheet in legend_sheets(content) for text in sheet.texts)
+    for item in content.index.needs:
+        if item.need.kind != "spare":
+            assert texts[content.label(item.need)] >= (item.way is not None) + (item.socket is not None)
+    assert sum(number for text, number in texts.items() if WARNING in text) >= len(content.index.carriers)
+    assert any(content.number in text and WARNING in text for text in texts)
+
+
+def test_letters_can_be_read_at_arm_s_length() -> None:
+    """16 minutes of arc, the least of ISO 9241-3, at 60 cm are 2.8 mm; a capital is as high as said."""
+    assert least_letter_mm() == pytest.approx(2.79, abs=0.01)
+    assert letter_mm(SIZE_PT) > least_letter_mm()
+    height = TextPath((0, 0), "H", size=100, prop=font_of("H")).get_extents().height
+    assert height / 100 == pytest.approx(CAPITAL_EM, abs=0.002)
+
+
+@pytest.mark.parametrize("name", ["small", "creek-workboat"])
+def test_every_wire_has_a_label_for_each_end(name: str) -> None:
+    content = content_of(name)
+    texts = Counter(text.wanted for sheet in label_sheets(content) for text in sheet.texts)
+    assert {run.number: texts[run.number] for run in content.runs} == dict.fromkeys(
+        [run.number for run in content.runs], 2
+    )
