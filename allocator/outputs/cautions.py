@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from allocator.notices import CAUTIONS
+from allocator.plan.cautions import sized_cautions
+from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan
-from allocator.sizing.sized import Caution, Sized
+from allocator.sizing.sized import Caution
 
 __all__ = ["CAUTIONS", "KINDS", "cautions_in_brief", "cautions_line", "cautions_of"]
 
@@ -61,17 +63,18 @@ def cautions_line() -> str:
     return " ".join(CAUTIONS)
 
 
-def cautions_in_brief(plan: Plan, sized: Sized) -> Iterator[str]:
+def cautions_in_brief(index: PlanIndex) -> Iterator[str]:
     """Return the general cautions, a sentence for each kind that sizing raised, and in full what it did not raise."""
     yield cautions_line()
-    kinds = [*KINDS, *sorted({caution.rule for caution in sized.cautions} - set(KINDS))]
+    found = sized_cautions(index)
+    kinds = [*KINDS, *sorted({caution.rule for caution in found} - set(KINDS))]
     for number, rule in enumerate(kinds):
-        about = [name for item in sized.cautions if item.rule == rule for name in _about(item)]
+        about = [name for item in found if item.rule == rule for name in _about(item)]
         if about:
             words = KINDS.get(rule, f"{rule.replace('-', ' ')}: {{}}")
             yield words.format(len(about) if rule == "figure-from-memory" else _names(about, number >= _NUM_GRAVE))
-    raised = {caution.text for caution in sized.cautions}
-    yield from (text for text in plan.cautions if text not in raised)
+    raised = {caution.text for caution in found}
+    yield from (text for text in index.plan.cautions if text not in raised)
 
 
 def _about(caution: Caution) -> list[str]:

@@ -15,6 +15,7 @@ from string import ascii_lowercase
 from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import USUAL_FUSE_V, FeedMark, feed_marks
 from allocator.outputs.strips import StripPlan, strip_plans
+from allocator.plan.cautions import sized_cautions
 from allocator.plan.colours import WireLook, look_of
 from allocator.plan.crimps import crimps_of
 from allocator.plan.cuts import cut_mm
@@ -26,7 +27,7 @@ from allocator.plan.plan import Plan
 from allocator.plan.wiring import STUD, Run, WireEnd, runs_of
 from allocator.requirements.catalogue import Fuse
 from allocator.requirements.markings import Issue
-from allocator.sizing.sized import Need, Sized
+from allocator.sizing.sized import Caution, Need, Sized
 from allocator.units import area_mm2, from_model
 
 
@@ -99,6 +100,11 @@ class Content:
     def loads_by_need(self) -> Mapping[str, tuple[int, ...]]:
         """What flows through every need, mA by load case."""
         return need_loads(self.index)
+
+    @cached_property
+    def cautions(self) -> tuple[Caution, ...]:
+        """What sizing warns of in what the plan has chosen."""
+        return sized_cautions(self.index)
 
     def entry_peak_ma(self, entry: EntryAt) -> int:
         """Return the largest load of a feed entry over all load cases, mA."""

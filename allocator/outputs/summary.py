@@ -167,7 +167,7 @@ def _crimps(content: Content) -> Iterator[str]:
 
 
 def _brief_cautions(content: Content) -> Iterator[str]:
-    lines = caution_lines(cautions_in_brief(content.plan, content.sized))
+    lines = caution_lines(cautions_in_brief(content.index))
     yield f"{next(lines)}, in brief; read them in full in summary.txt or on the sheets"
     yield from lines
 

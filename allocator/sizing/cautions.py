@@ -7,7 +7,8 @@ caution that holds for many circuits alike is one line that names them all.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from allocator.sizing import cautions_of_circuits as circuits
 from allocator.sizing import cautions_of_feeds as feeds
@@ -15,7 +16,7 @@ from allocator.sizing import cautions_of_figures as figures
 from allocator.sizing import cautions_of_relays as relays
 from allocator.sizing import cautions_of_supply as supply
 from allocator.sizing.options import Sizing
-from allocator.sizing.sized import Caution, Sized
+from allocator.sizing.sized import Caution, Option, Sized
 
 Rule = Callable[[Sized, Sequence[Sizing]], Iterator[Caution]]
 
@@ -70,3 +71,44 @@ def cautions(sized: Sized, sizings: Sequence[Sizing]) -> tuple[Caution, ...]:
         In the order of ``CAUTIONS``.
     """
     return tuple(caution for rule in CAUTIONS.values() for caution in rule(sized, sizings))
+
+
+def cautions_of_choice(
+    sized: Sized, chosen: Mapping[str, tuple[Option, str]], modules: Collection[tuple[str, str]]
+) -> tuple[Caution, ...]:
+    """
+    Find everything worth a warning about what a plan has chosen, and nothing about what it has left.
+
+    Parameters
+    ----------
+    sized
+        The sizing table.
+    chosen
+        Option and feed by need.
+    modules
+        Panel and module type of every module in use.
+
+    Returns
+    -------
+    tuple of Caution
+        In the order of ``CAUTIONS``; all of the table where it was made without the figures behind its options.
+    """
+    if not sized.sizings:
+        return sized.cautions
+    needs = tuple(
+        replace(need, options=(chosen[need.id][0],), feeds=(chosen[need.id][1],)) if need.id in chosen else need
+        for need in sized.needs
+    )
+    narrowed = replace(
+        sized,
+        needs=needs,
+        row_limit_ma={key: limit for key, limit in sized.row_limit_ma.items() if key[:2] in modules},
+        module_limit_ma={key: limit for key, limit in sized.module_limit_ma.items() if key in modules},
+    )
+    taken = {(name, option.panel, option.fuse_format, option.relay_class) for name, (option, _) in chosen.items()}
+    return cautions(narrowed, [sizing for sizing in sized.sizings if _key(sizing) in taken])
+
+
+def _key(sizing: Sizing) -> tuple[str, str, str | None, str | None]:
+    option = sizing.option
+    return sizing.circuit.id, option.panel, option.fuse_format, option.relay_class

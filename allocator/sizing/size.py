@@ -63,7 +63,7 @@ def size(requirements: Requirements) -> Sized:
     if faults:
         raise InputError(faults)
     sized = Sized(requirements, needs, branches.feeds, found, row_limits(offer), module_limits(offer))
-    return replace(sized, cautions=cautions(sized, circuits.sizings))
+    return replace(sized, cautions=cautions(sized, circuits.sizings), sizings=tuple(circuits.sizings))
 
 
 @dataclass(slots=True)

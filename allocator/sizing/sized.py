@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
-from typing import Literal
+from typing import Any, Literal
 
 from allocator.requirements.catalogue import Module
 from allocator.requirements.scenario import Requirements
@@ -197,6 +197,9 @@ class Sized:
     module_limit_ma: Mapping[tuple[str, str], int | None]
     """By (panel, module type), derated to the panel's ambient; None: no limit of its own."""
     cautions: tuple[Caution, ...] = ()
+    """What is worth a warning about any of the choices."""
+    sizings: tuple[Any, ...] = field(default=(), repr=False, compare=False)
+    """The figures behind each option of a circuit (``options.Sizing``), for the cautions of one plan."""
 
     @cached_property
     def need_by_id(self) -> Mapping[str, Need]:

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
 from allocator.plan.address import Place, SocketPlace, StudPlace
+from allocator.plan.cautions import cautions_about
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Module
@@ -49,7 +50,7 @@ class Packer:
             GoalResult(goal=goal, value=values[goal], bound=Fraction(0), outcome="best so far", closed_by="not closed")
             for goal in self.sized.requirements.scenario.rules.goals
         )
-        return plan.model_copy(update={"goals": goals})
+        return plan.model_copy(update={"goals": goals, "cautions": cautions_about(self.sized, plan)})
 
     def _module_places(self) -> Iterator[tuple[str, int, Module]]:
         for panel, names in self.sample.modules.items():
@@ -169,7 +170,6 @@ class Packer:
             ),
             pieces=(*self._pieces(), *self.direct),
             goals=(),
-            cautions=tuple(caution.text for caution in self.sized.cautions),
         )
 
     def _carriers(self) -> Iterator[PlacedCarrier]:

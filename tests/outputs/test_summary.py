@@ -9,6 +9,7 @@ from typing import get_args
 from allocator.outputs import CAUTIONS, summary_text
 from allocator.outputs.cautions import KINDS, cautions_in_brief
 from allocator.outputs.report.chapters import PROOFS
+from allocator.plan.index import PlanIndex
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult
 from allocator.sizing.cautions import CAUTIONS as RULES_OF_SIZING
@@ -103,14 +104,14 @@ def test_every_kind_of_caution_has_its_sentence() -> None:
 
 def test_in_brief_every_kind_is_told_once_and_the_grave_ones_whole(sample_name: str) -> None:
     content = content_of(sample_name)
-    told = list(cautions_in_brief(content.plan, content.sized))
+    told = list(cautions_in_brief(content.index))
     assert told[0] == " ".join(CAUTIONS)
-    raised = {item.rule for item in content.sized.cautions}
+    raised = {item.rule for item in content.cautions}
     kinds = [rule for rule in KINDS if rule in raised]
     assert len(told) == 1 + len(raised)
     for rule, sentence in zip(kinds, told[1:], strict=True):
         assert sentence.startswith(KINDS[rule].partition("{}")[0])
-        about = [item.about for item in content.sized.cautions if item.rule == rule]
+        about = [item.about for item in content.cautions if item.rule == rule]
         assert all(name in sentence for name in about) or "more" in sentence or rule == "figure-from-memory"
         assert "more" not in sentence or rule not in list(KINDS)[:7]
 
@@ -118,7 +119,8 @@ def test_in_brief_every_kind_is_told_once_and_the_grave_ones_whole(sample_name: 
 def test_in_brief_nothing_unknown_is_lost() -> None:
     content = content_of("small")
     news = Caution("new-rule", "horn", "horn: a new rule")
-    sized = replace(content.sized, cautions=(news, Caution("module-too-hot", "dash, bus-e5", "too hot")))
+    raised = (news, Caution("module-too-hot", "dash, bus-e5", "too hot"))
+    sized = replace(content.sized, cautions=raised, sizings=())
     plan = content.plan.model_copy(update={"cautions": (news.text, "written by hand")})
-    told = list(cautions_in_brief(plan, sized))
+    told = list(cautions_in_brief(PlanIndex(sized, plan)))
     assert told[1:] == ["too hot for it: dash bus-e5", "new rule: horn", "written by hand"]

@@ -81,7 +81,7 @@ class Facts:
         facts += [("wires", tuple(map(self.run, runs)))] if runs else []
         facts += [("dark with", told)] if (told := tuple(self._fails_with(need))) else []
         facts += [("why", tuple(clean(reason.text) for reason in option.reasons))] if option.reasons else []
-        about = [item.text for item in self.content.sized.cautions if need.id in item.about.split(", ")]
+        about = [item.text for item in self.content.cautions if need.id in item.about.split(", ")]
         facts += [("cautions", tuple(map(clean, about)))] if about else []
         return tuple(facts)
 
