@@ -176,7 +176,10 @@ class Face:
         code = self.content.marks[entry.piece.feed].code
         runs = self.content.runs_at.get((entry.piece.at, INLET), ())
         numbers = " ".join(run.number for run in runs)
-        sized = " ".join(f"{run.number} {self.content.area_text(run.wire)}" for run in runs)
+        sized = " ".join(
+            f"{run.number} {self.content.area_text(run.wire)} {self.content.look_by_run[run.number].code}"
+            for run in runs
+        )
         terminals = ", ".join(drawable(run.end.terminal) for run in runs)
         return f"{sized} {code}, {terminals}", f"{sized} {code}", f"{numbers} {code}", code
 

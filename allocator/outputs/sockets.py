@@ -124,7 +124,8 @@ def _back(sheet: Paper, content: Content, box: Box, place: SocketPlace, tabs: tu
 
 
 def _goes_to(content: Content, place: SocketPlace, run: Run) -> str:
-    return f"{run.number} {content.area_text(run.wire)} {_far(content, place, run)}"
+    look = content.look_by_run[run.number].code
+    return f"{run.number} {content.area_text(run.wire)} {look} {_far(content, place, run)}"
 
 
 def _far(content: Content, place: SocketPlace, run: Run) -> str:
