@@ -25,7 +25,7 @@ from allocator.model.carriers import (
 from allocator.model.choices import choices, draws, entries_at, sockets_suffice
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
 from allocator.model.frame import Frame, RowSlot
-from allocator.model.hot import hot_ways_in_sum, is_on
+from allocator.model.hot import hot_ways_in_rows
 from allocator.model.variables import Counts
 
 
@@ -45,7 +45,7 @@ def build_counts(frame: Frame) -> Counts:
     _long_jumpers_in_sum(x)
     piece_current_in_sum(x)
     module_current_in_sum(x)
-    hot_ways_in_sum(x)
+    hot_ways_in_rows(x)
     module_count(x)
     pinned_bays_hold_one_module(x)
     apart_and_together_by_feed_and_panel(x)
@@ -90,7 +90,8 @@ def _rows_and_entries(x: Counts) -> None:
             key = (instance.panel, instance.module, group, feed, pinned)
             if key not in most:
                 may_split = bus == "strip" and not one_piece
-                splits = may_split and (pinned or is_on(frame) or _most_load_ma(x, rows[0], feed) > entry.limit_ma)
+                hot = (instance.panel, frame.format(rows[0])) in frame.hot_places
+                splits = may_split and (pinned or hot or _most_load_ma(x, rows[0], feed) > entry.limit_ma)
                 most[key] = width if bus == "single" or splits else 1
             enters = model.new_bool_var(f"enters {instance} {group} {feed}")
             entries = (
@@ -181,6 +182,7 @@ def _long_jumpers_in_sum(x: Counts) -> None:
     for key, chosen in relays.items():
         left = model.new_int_var(0, len(frame.sized.needs), f"long jumpers {key}")
         model.add(left >= LinearExpr.sum(chosen) - LinearExpr.sum(beside[key]))
-        model.add(left <= LinearExpr.sum(chosen) - LinearExpr.sum(bound[key]))
+        if bound[key]:
+            model.add(left <= LinearExpr.sum(chosen) - LinearExpr.sum(bound[key]))
         apart.append(left)
     model.add(x.long_jumpers == LinearExpr.sum(apart))

@@ -6,6 +6,7 @@ Comes from ``Sized``; goes to ``counts.py`` and ``placing.py``, which hang varia
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
@@ -231,6 +232,18 @@ class Frame:
             return None
         above_ma = Fraction(repr(rules.hot_share)) / 100 * Fraction(repr(min(ratings_a))) * AMPERES_TO_MODEL
         return max(floor(above_ma) + 1, ceil(Fraction(repr(rules.hot_from)) * AMPERES_TO_MODEL))
+
+    @cached_property
+    def hot_places(self) -> frozenset[tuple[str, str | None]]:
+        """Panels and formats at which two needs or more can be hot, so that pieces may be cut to lie between them."""
+        number: dict[tuple[str, str | None], int] = defaultdict(int)
+        for index, members in enumerate(self.classes):
+            for place in dict.fromkeys((c.option.panel, c.option.fuse_format) for c in members.choices):
+                from_ma = self.hot_from_ma(index, *place)
+                loads = members.load_ma_by_case
+                if from_ma is not None and (members.supplies is not None or max(loads) >= from_ma):
+                    number[place] += len(members.needs)
+        return frozenset(place for place, needs in number.items() if needs > 1)
 
     @cached_property
     def class_by_need(self) -> Mapping[str, int]:

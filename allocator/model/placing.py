@@ -17,7 +17,7 @@ from allocator.model.choices import num_sockets
 from allocator.model.counts import build_counts
 from allocator.model.currents import piece_row_and_module_current
 from allocator.model.frame import Class, Frame, Instance, RowSlot
-from allocator.model.hot import hot_ways_in_rows
+from allocator.model.hot import hot_ways_are_needs
 from allocator.model.learnt import Learnt, learn
 from allocator.model.pins import pins
 from allocator.model.variables import Counts, Places
@@ -43,7 +43,7 @@ def build_places(frame: Frame, learnt: Iterable[Learnt] = (), placed: frozenset[
     piece_row_and_module_current(x)
     apart_in_rows_and_modules(x)
     together_in_rows_and_modules(x)
-    hot_ways_in_rows(x)
+    hot_ways_are_needs(x)
     pins(x)
     for fact in learnt:
         learn(x, fact)

@@ -32,6 +32,8 @@ class Sums:
     panel_used: dict[str, IntVar] = field(default_factory=dict)
     chosen: dict[tuple[int, int], IntVar] = field(default_factory=dict)
     """Needs of a class that take a choice, by (class index, choice index)."""
+    hot_ways: dict[tuple[RowSlot, str, tuple[int, ...]], IntVar] = field(default_factory=dict)
+    """Ways of a row on a feed that are hot in just these load cases; only where the rules keep hot ways apart."""
     draw: dict[tuple[str, int], IntVar] = field(default_factory=dict)
     """Load of a feed in a load case, mA."""
     fed_ways: list[tuple[str, int, IntVar]] = field(default_factory=list)

@@ -19,13 +19,15 @@ from allocator.solving.row_order import order_row
 from allocator.solving.splitting import split
 
 
-def find_overload(placement: Placement, x: Places) -> Learnt | None:
+def find_overloads(placement: Placement, x: Places) -> list[Learnt]:
     """
-    Return a fact to learn from the first row whose ways cannot lie in their pieces, each within its limit.
+    Return what to learn from each row whose ways cannot lie in their pieces, each within its limit.
 
-    None where every row can be arranged: then the placement is a plan.
+    Nothing where every row can be arranged: then the placement is a plan.
     """
     counts = x.counts
+    facts: dict[Learnt, None] = {}
+    split_in_vain: set[RowSlot] = set()
     for (instance, group, feed), number in placement.entries.items():
         entry = counts.entry(instance, group, feed)
         slots = counts.rows_of(instance, group)
@@ -33,13 +35,13 @@ def find_overload(placement: Placement, x: Places) -> Learnt | None:
             continue
         needs = placement.needs_at.get((slots[0], feed), ())
         if split([placement.load_ma(need) for need in needs], entry.limit_ma, number) is None:
-            return _too_much(
-                placement, _least_overload(placement, needs, entry.limit_ma, number), number, entry.limit_ma
-            )
+            least = _least_overload(placement, needs, entry.limit_ma, number)
+            facts[_too_much(placement, least, number, entry.limit_ma)] = None
+            split_in_vain.add(slots[0])
     for slot in dict.fromkeys(slot for slot, _ in placement.needs_at):
-        if order_row(placement, slot) is None:
-            return _refused(placement, slot) if pinned_ways(placement, slot) else _crowded(placement, slot)
-    return None
+        if slot not in split_in_vain and order_row(placement, slot) is None:
+            facts[_refused(placement, slot) if pinned_ways(placement, slot) else _crowded(placement, slot)] = None
+    return list(facts)
 
 
 def _least_overload(placement: Placement, needs: Sequence[str], limit_ma: int, number: int) -> list[str]:

@@ -22,7 +22,7 @@ from allocator.sizing.sized import Sized
 from allocator.solving.bounds import MISJUDGED, Bounds, Targets, within
 from allocator.solving.engine import Clock, Status, solve
 from allocator.solving.hints import CHOSEN, COUNTED, Said, fix_like, hint_like, said_by_places
-from allocator.solving.learning import find_overload
+from allocator.solving.learning import find_overloads
 from allocator.solving.levels import ClosedBy, Level, Relaxed, rank
 from allocator.solving.placement import Placement, read_placement
 
@@ -201,12 +201,13 @@ class Search:
             if not solved.has_solution:
                 return PlaceOutcome(solved.status, bound)
             placement = read_placement(x, solved)
-            fact = find_overload(placement, x)
-            if fact is None:
+            facts = find_overloads(placement, x)
+            if not facts:
                 self._keep(placement, said_by_places(x, solved))
                 return PlaceOutcome(solved.status, bound)
-            self.learnt.append(fact)
-            learn(x, fact)
+            self.learnt += facts
+            for fact in facts:
+                learn(x, fact)
 
     def _keep(self, placement: Placement, solution: Said) -> None:
         values = self.evaluate(placement)

@@ -98,17 +98,13 @@ def on_relays() -> Sequence[Kindly]:
 
 
 def on_hot_neighbours() -> Sequence[Kindly]:
-    """Three feeds with one hot way each, and five cool ways of a fourth in the same row: they lie between two pairs."""
-    feeds = {name: F(100) for name in ("a", "b", "c", "d")}
-    hot = {f"hot-{feed}": A(12, feeds=(feed,)) for feed in ("a", "b", "c")}
-    cool = {f"cool-{n}": A(2, feeds=("d",)) for n in range(5)}
-    row = panel(circuits=hot | cool, rows=("8F",), feeds=feeds, panels={"panel": P(1)}, goals=PIECES, **HOT)
-    at_night = {f"c{n}": A(12, cases=("day", "night")[n % 2 :][:1]) for n in range(4)} | {"always": A(12)}
-    turns = panel(circuits=at_night, rows=("5F",), cases=("day", "night"), goals=BAYS, **HOT)
+    """Three circuits of which every two are hot together in some case: each case asks for three ways, all for five."""
+    cases = ("day", "night", "work")
+    two_of_three = {f"c{n}": A(12, cases=tuple(case for case in cases if case != cases[n])) for n in range(3)}
+    turns = panel(circuits=two_of_three, cases=cases, panels={"panel": P(2)}, **HOT)
     return [
-        Kindly("hot-apart among pieces", "counts", row, 4, 5),
-        Kindly("hot-apart with a piece for each", "counts", row | {"one_piece_per_feed_and_row": True}, 4, None),
-        Kindly("hot-apart in every case", "counts", turns, 1, 2),
+        Kindly("hot-apart in every case", "counts", turns | {"goals": BAYS}, 1, 2),
+        Kindly("hot-apart in pieces", "counts", turns | {"modules": {"block": M(("5F",))}, "goals": PIECES}, 2, 3),
         Kindly("hot-apart", "cover", panel(circuits=alike(3, 12), goals=BAYS, **HOT), 1, 2),
     ]
 

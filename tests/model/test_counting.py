@@ -9,11 +9,21 @@ import pytest
 
 from tests.builders import A, F, M, P, build_sized
 from tests.model.checked import believed_by_counts, planned
-from tests.model.rule_cases import FRONT_AND_REAR, alike, bonded, panel, pinned
+from tests.model.rule_cases import FRONT_AND_REAR, HOT, alike, bonded, panel, pinned
 
 BAYS = ("bays",)
 APART_MODULES = {"ways": M(("2F",)), "sockets": M((), {"micro": 2})}
 AT_BOTH_ENDS = {"c0": A(5, panels=("front",)), "c1": A(5, panels=("rear",))}
+# Three feeds with one hot way each, and five cool ways of a fourth, which lie between two pairs of them and no more.
+AMONG_COOL_ONES = panel(
+    circuits={f"hot-{feed}": A(12, feeds=(feed,)) for feed in ("a", "b", "c")}
+    | {f"cool-{n}": A(2, feeds=("d",)) for n in range(5)},
+    rows=("8F",),
+    feeds={name: F(100) for name in ("a", "b", "c", "d")},
+    panels={"panel": P(1)},
+    goals=("strip-pieces",),
+    **HOT,
+)
 
 CASES: Mapping[str, tuple[Mapping[str, Any], int | None]] = {
     "sockets": (
@@ -25,6 +35,9 @@ CASES: Mapping[str, tuple[Mapping[str, Any], int | None]] = {
         2,
     ),
     "amperes of pieces": (panel(circuits=alike(4, 5), strip_limit_a=10, goals=("strip-pieces",)), 2),
+    "hot ways beside each other": (panel(circuits=alike(3, 12), goals=BAYS, **HOT), 2),
+    "hot ways where pieces meet": (AMONG_COOL_ONES, 5),
+    "hot ways where pieces meet, one for each feed": (AMONG_COOL_ONES | {"one_piece_per_feed_and_row": True}, None),
     "amperes of modules": (panel(4, modules={"block": M(("4F",), limit_a=10)}, goals=BAYS), 2),
     "amperes of feeds in every case": (
         panel(
