@@ -142,6 +142,21 @@ def _any_number_of_modules(sized: Sized) -> Sized | None:
     return _with_rules(sized, modules=(), use_stock=False) if rules.modules or rules.use_stock else None
 
 
+def _hot_ways_together(sized: Sized) -> Sized | None:
+    hot = sized.requirements.scenario.rules.hot_share is not None
+    return _with_rules(sized, hot_share=None) if hot else None
+
+
+def _relays_anywhere(sized: Sized) -> Sized | None:
+    beside = sized.requirements.scenario.rules.relay_beside_fuse_from is not None
+    return _with_rules(sized, relay_beside_fuse_from=None) if beside else None
+
+
+def _several_pieces(sized: Sized) -> Sized | None:
+    one = sized.requirements.scenario.rules.one_piece_per_feed_and_row
+    return _with_rules(sized, one_piece_per_feed_and_row=False) if one else None
+
+
 EASINGS: Mapping[str, Callable[[Sized], Sized | None]] = {
     "room": _more_room,
     "feeds": _stronger_feeds,
@@ -150,6 +165,9 @@ EASINGS: Mapping[str, Callable[[Sized], Sized | None]] = {
     "pins": _no_pins,
     "spares": _no_spares,
     "modules": _any_number_of_modules,
+    "hot ways": _hot_ways_together,
+    "relays": _relays_anywhere,
+    "pieces": _several_pieces,
 }
 
 
@@ -186,4 +204,7 @@ _SENTENCES: Mapping[str, Callable[[Sized, Placement], str]] = {
     "pins": _say("it could be met without the pins"),
     "spares": _say("it could be met without the spare ways"),
     "modules": _say("it could be met with more modules of some type than the rules or the shelf allow"),
+    "hot ways": _say("it could be met if ways that are hot together might lie side by side"),
+    "relays": _say("it could be met if relays might be in other modules than their fuses"),
+    "pieces": _say("it could be met if a feed might have several strip pieces in one row"),
 }

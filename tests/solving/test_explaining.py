@@ -43,6 +43,22 @@ CASES: dict[str, tuple[dict[str, Any], str]] = {
         {"modules": {"row-1": M(("1F strip",))}, "most": {"row-1": 1}},
         "it could be met with more modules of some type than the rules or the shelf allow",
     ),
+    "hot ways": (
+        {"modules": {"row-2": M(("2F strip",))}, "panels": {"panel": P(max_bays=1)}, "hot_share": "1 %"},
+        "it could be met if ways that are hot together might lie side by side",
+    ),
+    "relays": (
+        {
+            "circuits": {"left": A(10, relays=("micro",))},
+            "modules": {"row-1": M(("1F strip",)), "socket": M((), {"micro": 1})},
+            "relay_beside_fuse_from": "10 A",
+        },
+        "it could be met if relays might be in other modules than their fuses",
+    ),
+    "pieces": (
+        {"strip_limit_a": 15, "panels": {"panel": P(max_bays=1)}, "one_piece_per_feed_and_row": True},
+        "it could be met if a feed might have several strip pieces in one row",
+    ),
 }
 
 
