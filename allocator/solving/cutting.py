@@ -14,6 +14,7 @@ from dataclasses import dataclass
 
 from allocator.model.cutting import CuttingModel, build_cutting
 from allocator.solving.engine import Clock, Solved, solve
+from allocator.solving.packing import pack
 
 EFFORT = 5.0
 """Deterministic effort for each of the three goals; strips of a vehicle take a thousandth of it."""
@@ -91,9 +92,12 @@ def cut(
     ordered = sorted(pieces, reverse=True)
     if not ordered:
         return Cutting((), 0, True)
+    packing = pack(ordered, stock, Clock(time.monotonic() + GUARD_S))
+    fewest = max(0, packing.fewest - len(offcuts))
     greedy = _best_fit(ordered, stock, offcuts)
+    if len(packing.holders) < sum(not item.is_offcut for item in greedy):
+        greedy = _in_order(CutLength(stock, False, pieces) for pieces in packing.holders)
     problem = build_cutting(Counter(ordered), stock, Counter(offcuts), usable)
-    fewest = max(0, fewest_lengths(ordered, stock) - len(offcuts))
     problem.model.add(problem.lengths >= fewest)
     _hint(problem, greedy)
     best, proven = greedy, list[bool]()
@@ -159,22 +163,3 @@ def _lengths_of(problem: CuttingModel, solved: Solved, stock: int) -> tuple[CutL
 def _in_order(cuts: Iterable[CutLength]) -> tuple[CutLength, ...]:
     """Offcuts first, then what holds the longest pieces."""
     return tuple(sorted(cuts, key=lambda item: (not item.is_offcut, tuple(-piece for piece in item.pieces), item.of)))
-
-
-def fewest_lengths(pieces: Sequence[int], stock: int) -> int:
-    """
-    Return how many lengths any cutting takes at the least.
-
-    Notes
-    -----
-    The larger of the material in all, and L2 of Martello and Toth, "Lower bounds and reduction procedures for the bin
-    packing problem" (1990), which counts pieces that cannot share a length.
-    """
-    best = -(-sum(pieces) // stock)
-    for small in range(stock // 2 + 1):
-        alone = sum(piece > stock - small for piece in pieces)
-        halves = [piece for piece in pieces if stock // 2 < piece <= stock - small]
-        light = sum(piece for piece in pieces if small <= piece <= stock // 2)
-        spill = light - sum(stock - piece for piece in halves)
-        best = max(best, alone + len(halves) + max(0, -(-spill // stock)))
-    return best

@@ -13,17 +13,18 @@ from collections.abc import Collection, Iterator, Sequence
 from allocator.model.frame import RowSlot
 from allocator.model.learnt import CrowdedRow, HeldOnFeed, Learnt, RefusedRow, TooMuchForPieces
 from allocator.model.variables import Places
+from allocator.solving.engine import Clock
 from allocator.solving.exact_rows import pinned_ways
 from allocator.solving.placement import Placement
 from allocator.solving.row_order import order_row
-from allocator.solving.splitting import split
+from allocator.solving.splitting import MANY_WAYS, packed, split
 
 
-def find_overloads(placement: Placement, x: Places) -> list[Learnt]:
+def find_overloads(placement: Placement, x: Places, clock: Clock) -> list[Learnt]:
     """
     Return what to learn from each row whose ways cannot lie in their pieces, each within its limit.
 
-    Nothing where every row can be arranged: then the placement is a plan.
+    Nothing where every row can be arranged: then the placement is a plan. Raises ``Undecided`` where that is not clear.
     """
     counts = x.counts
     facts: dict[Learnt, None] = {}
@@ -34,7 +35,7 @@ def find_overloads(placement: Placement, x: Places) -> list[Learnt]:
         if entry is None or counts.frame.bus(slots[0]) != "strip":
             continue
         needs = placement.needs_at.get((slots[0], feed), ())
-        if split([placement.load_ma(need) for need in needs], entry.limit_ma, number) is None:
+        if split([placement.load_ma(need) for need in needs], entry.limit_ma, number, clock) is None:
             least = _least_overload(placement, needs, entry.limit_ma, number)
             facts[_too_much(placement, least, number, entry.limit_ma)] = None
             split_in_vain.add(slots[0])
@@ -45,8 +46,10 @@ def find_overloads(placement: Placement, x: Places) -> list[Learnt]:
 
 
 def _least_overload(placement: Placement, needs: Sequence[str], limit_ma: int, number: int) -> list[str]:
-    """Drop ways one by one while the rest still does not fit: a smaller set rules out more."""
+    """Drop ways one by one while the rest still does not fit: a smaller set rules out more. Of many, all are kept."""
     kept = list(needs)
+    if len(needs) >= MANY_WAYS:
+        return kept
     for need in needs:
         fewer = [other for other in kept if other != need]
         if len(fewer) > number and split([placement.load_ma(other) for other in fewer], limit_ma, number) is None:
@@ -69,7 +72,9 @@ def _branches(placement: Placement, needs: Collection[str]) -> tuple[tuple[str, 
 
 
 def _too_much(placement: Placement, needs: Sequence[str], number: int, limit_ma: int) -> TooMuchForPieces:
-    return TooMuchForPieces(tuple(_tally(placement, needs)), _branches(placement, needs), number, limit_ma)
+    packing = packed([placement.load_ma(need) for need in needs], limit_ma)
+    most = number if packing is None else max(number, packing.fewest - 1)
+    return TooMuchForPieces(tuple(_tally(placement, needs)), _branches(placement, needs), most, limit_ma)
 
 
 def _refused(placement: Placement, slot: RowSlot) -> RefusedRow:

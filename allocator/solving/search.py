@@ -25,6 +25,7 @@ from allocator.solving.hints import CHOSEN, COUNTED, Said, fix_like, hint_like, 
 from allocator.solving.learning import find_overloads
 from allocator.solving.levels import ClosedBy, Level, Relaxed, rank
 from allocator.solving.placement import Placement, read_placement
+from allocator.solving.splitting import Undecided
 
 EARLY_EFFORT = 1.0
 PLACE_EFFORT = 5.0
@@ -201,7 +202,10 @@ class Search:
             if not solved.has_solution:
                 return PlaceOutcome(solved.status, bound)
             placement = read_placement(x, solved)
-            facts = find_overloads(placement, x)
+            try:
+                facts = find_overloads(placement, x, self.clock)
+            except Undecided:
+                return PlaceOutcome("unknown", bound)
             if not facts:
                 self._keep(placement, said_by_places(x, solved))
                 return PlaceOutcome(solved.status, bound)

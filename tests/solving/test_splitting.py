@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from itertools import product
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from allocator.solving.splitting import split
+from allocator.solving.engine import Clock
+from allocator.solving.splitting import Undecided, split
 
 Loads = Sequence[Sequence[int]]
 repeatable = settings(deadline=None, derandomize=True, database=None)
@@ -65,3 +68,24 @@ def test_the_largest_first_is_not_enough() -> None:
 def test_a_piece_more_than_ways_is_refused() -> None:
     assert split([[1]], 10, 2) is None
     assert split([[1], [1]], 10, 2) == [[0], [1]]
+
+
+def test_many_ways_are_packed_as_a_whole() -> None:
+    """24 ways of 7, 5 and 3 A fill eight pieces of 15 A to the last ampere; seven are too few, nine leave room."""
+    loads = [[load] for load in (7, 5, 3) for _ in range(8)]
+    pieces = split(loads, 15, 8)
+    assert pieces is not None and holds(pieces, loads, 15)
+    assert sorted(way for piece in pieces for way in piece) == list(range(24))
+    assert split(loads, 15, 7) is None
+    more = split(loads, 15, 9)
+    assert more is not None and len(more) == 9 and holds(more, loads, 15)
+
+
+def test_many_ways_without_time_are_left_open() -> None:
+    """Thirds of a limit that go together in one way only: neither yes nor no, rather than a guess."""
+    sizes = [34, 33, 33, 35, 34, 31, 36, 35, 29, 37, 36, 27, 38, 37, 25, 39, 38, 23, 30, 41, 29, 44, 31, 25]
+    loads = [[size] for size in sizes]
+    with pytest.raises(Undecided):
+        split(loads, 100, 8, Clock(time.monotonic()))
+    pieces = split(loads, 100, 8)
+    assert pieces is not None and holds(pieces, loads, 100)
