@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tests.benchmarks import growth, on_known, on_vehicles, side_by_side
+from tests.benchmarks import growth, on_known, on_open_data, on_vehicles, side_by_side
 from tests.benchmarks.section import Section
 
 FOREWORD = """
@@ -21,6 +21,7 @@ SECTIONS: Sequence[Section] = (
     on_vehicles.SECTION,
     on_known.BACKWARDS,
     on_known.BEYOND,
+    on_open_data.SECTION,
     side_by_side.SECTION,
     growth.SECTION,
 )

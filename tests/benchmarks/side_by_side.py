@@ -78,7 +78,7 @@ def _page(rows: Mapping[str, Row]) -> Iterator[str]:
 def _seconds(row: Row, name: str) -> float:
     """Return the time to proven pieces, or the limit."""
     if name == "ours":
-        proven = len(row["ours"]["reached"]) == len(GOALS) and row["ours"]["reached"][-1]["closed_by"] != "not closed"
+        proven = len(row["ours"]["reached"]) == len(GOALS) and row["ours"]["reached"][-1]["proven"]
         return float(row["ours"]["seconds"]) if proven else max(row["limit_s"], row["ours"]["seconds"])
     after = row[name]["proven_after_s"]
     return float(after[-1]) if len(after) == len(GOALS) else max(row["limit_s"], row[name]["seconds"])

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Any
 
 from allocator.errors import CannotBeMet, NoPlanInTime
+from allocator.plan.plan import GoalResult
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving import search_plan
@@ -32,11 +33,14 @@ class Reached:
     bound: str
     closed_by: str
     seconds: float
+    proven: bool
+    """Whether the plan says that none can be better, given the goals before."""
 
-    @property
-    def proven(self) -> bool:
-        """Whether no plan can be better, given the goals before."""
-        return self.closed_by != "not closed"
+    @classmethod
+    def of(cls, goal: GoalResult, took_s: float) -> Reached:
+        """Return what a plan says of a goal."""
+        proven = goal.outcome == "best possible"
+        return cls(goal.goal, str(goal.value), str(goal.bound), goal.closed_by, round(took_s, 3), proven)
 
     @property
     def gap(self) -> float:
@@ -78,16 +82,7 @@ def timed_run(sized: Sized, *, limit_s: float, workers: int = 2) -> Run:
         ended = NO_PLAN if isinstance(verdict, NoPlanInTime) else CANNOT
         return Run(time.monotonic() - started, peak_mib(), ended, ())
     seconds = time.monotonic() - started
-    reached = tuple(
-        Reached(
-            goal.goal,
-            str(goal.value),
-            str(goal.bound),
-            goal.closed_by,
-            round(outcome.seconds_by_goal.get(goal.goal, 0.0), 3),
-        )
-        for goal in outcome.plan.goals
-    )
+    reached = tuple(Reached.of(goal, outcome.seconds_by_goal.get(goal.goal, 0.0)) for goal in outcome.plan.goals)
     return Run(seconds, peak_mib(), "cut by time" if outcome.plan.depends_on_time else "plan", reached)
 
 
