@@ -9,6 +9,7 @@ lies. So its best values are bounds for every plan. ``placing.py`` adds the plac
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Mapping
 from math import floor
 
 from ortools.sat.python import cp_model
@@ -24,7 +25,7 @@ from allocator.model.carriers import (
 )
 from allocator.model.choices import choices, draws, entries_at, sockets_suffice
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
-from allocator.model.frame import Frame, RowSlot
+from allocator.model.frame import Cell, Frame
 from allocator.model.hot import hot_ways_in_rows
 from allocator.model.variables import Counts
 
@@ -52,21 +53,18 @@ def build_counts(frame: Frame) -> Counts:
     return x
 
 
-def _most_load_ma(x: Counts, slot: RowSlot, feed: str) -> int:
-    """Return the largest load that a row full of needs on one feed could have in any case, mA."""
-    frame = x.frame
-    worst = 0
-    for case in frame.cases:
-        loads: list[int] = []
-        for members in frame.classes:
-            if any(
-                c.feed == feed and c.option.panel == slot.instance.panel and c.option.fuse_format == frame.format(slot)
-                for c in members.choices
-            ):
-                branch = floor(frame.sized.feeds[members.supplies].allowed_ma) if members.supplies else 0
-                loads += [members.load_ma_by_case[case] + branch] * len(members.needs)
-        worst = max(worst, sum(sorted(loads, reverse=True)[: frame.ways(slot)]))
-    return worst
+def _loads_by_cell(frame: Frame) -> Mapping[Cell, list[list[int]]]:
+    """Return for every case the loads that could be on a way of a panel, format and feed, mA, largest first."""
+    loads: dict[Cell, list[list[int]]] = defaultdict(lambda: [[] for _ in frame.cases])
+    for members in frame.classes:
+        branch = floor(frame.sized.feeds[members.supplies].allowed_ma) if members.supplies else 0
+        for cell in members.numbers_by_cell():
+            for in_case, case in zip(loads[cell], frame.cases, strict=True):
+                in_case += [members.load_ma_by_case[case] + branch] * len(members.needs)
+    for by_case in loads.values():
+        for in_case in by_case:
+            in_case.sort(reverse=True)
+    return loads
 
 
 def _rows_and_entries(x: Counts) -> None:
@@ -79,6 +77,7 @@ def _rows_and_entries(x: Counts) -> None:
     model, frame = x.model, x.frame
     one_piece = frame.sized.requirements.scenario.rules.one_piece_per_feed_and_row
     most: dict[tuple[str, str, int, str, bool], int] = {}
+    loads = _loads_by_cell(frame)
     for instance, group in x.groups():
         rows = x.rows_of(instance, group)
         width = sum(frame.ways(row) for row in rows)
@@ -91,18 +90,18 @@ def _rows_and_entries(x: Counts) -> None:
             if key not in most:
                 may_split = bus == "strip" and not one_piece
                 hot = (instance.panel, frame.format(rows[0])) in frame.hot_places
-                splits = may_split and (pinned or hot or _most_load_ma(x, rows[0], feed) > entry.limit_ma)
+                by_case = loads[instance.panel, frame.format(rows[0]), feed]
+                most_ma = max((sum(in_case[: frame.ways(rows[0])]) for in_case in by_case), default=0)
+                splits = may_split and (pinned or hot or most_ma > entry.limit_ma)
                 most[key] = width if bus == "single" or splits else 1
-            enters = model.new_bool_var(f"enters {instance} {group} {feed}")
-            entries = (
-                enters if most[key] == 1 else model.new_int_var(0, most[key], f"entries {instance} {group} {feed}")
-            )
+            enters = model.new_bool_var("enters")
+            entries = enters if most[key] == 1 else model.new_int_var(0, most[key], "entries")
             x.enters[instance, group, feed], x.entries[instance, group, feed] = enters, entries
             x.fed_entries.append((feed, instance.panel, entry, entries))
             for fuse_format in sorted({frame.format(row) for row in rows}):
                 x.entry_limits.setdefault((instance.panel, fuse_format, feed), []).append((entry.limit_ma, entries))
             for row in rows:
-                x.ways[row, feed] = model.new_int_var(0, frame.ways(row), f"ways {row} {feed}")
+                x.ways[row, feed] = model.new_int_var(0, frame.ways(row), "ways")
                 x.fed_ways.append((instance.module, row.row, x.ways[row, feed]))
                 model.add(x.ways[row, feed] <= frame.ways(row) * enters)
             total = sum(x.ways[row, feed] for row in rows)

@@ -32,16 +32,11 @@ def build_cover(frame: Frame) -> Cover:
     """Build the covering model of a frame."""
     model = cp_model.CpModel()
     wanted: dict[tuple[str, str], list[LinearExprT]] = defaultdict(list)
-    for index, members in enumerate(frame.classes):
-        options = list(
-            dict.fromkeys((c.option.panel, c.option.fuse_format, c.option.relay_class) for c in members.choices)
-        )
-        chosen = [
-            model.new_int_var(0, len(members.needs), f"option {index} {number}") for number in range(len(options))
-        ]
-        model.add(LinearExpr.sum(chosen) == len(members.needs))
+    for (takes_way, options), num_needs in _needs_by_options(frame).items():
+        chosen = [model.new_int_var(0, num_needs, "option") for _ in options]
+        model.add(LinearExpr.sum(chosen) == num_needs)
         for variable, (panel, fuse_format, relay_class) in zip(chosen, options, strict=True):
-            if members.takes_way and fuse_format is not None:
+            if takes_way and fuse_format is not None:
                 wanted[panel, f"way {fuse_format}"].append(variable)
             if relay_class is not None:
                 wanted[panel, f"socket {relay_class}"].append(variable)
@@ -80,3 +75,12 @@ def build_cover(frame: Frame) -> Cover:
         model.add(of_type == 0).only_enforce_if(~type_used)
         used.append(type_used)
     return Cover(model, modules, LinearExpr.sum(total), LinearExpr.sum(used))
+
+
+def _needs_by_options(frame: Frame) -> Mapping[tuple[bool, tuple[tuple[str, str | None, str | None], ...]], int]:
+    """Return how many needs have the same panels, formats and relay classes to choose from."""
+    needs: dict[tuple[bool, tuple[tuple[str, str | None, str | None], ...]], int] = defaultdict(int)
+    for members in frame.classes:
+        options = dict.fromkeys((c.option.panel, c.option.fuse_format, c.option.relay_class) for c in members.choices)
+        needs[members.takes_way, tuple(options)] += len(members.needs)
+    return needs

@@ -11,67 +11,68 @@ from collections.abc import Sequence
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
-from allocator.model.frame import RowSlot
+from allocator.model.frame import Cell, RowSlot
 from allocator.model.variables import Places, Sums
 
+Taking = tuple[int, list[IntVar]]
+"""A class, and how many of its needs take each of the choices in question."""
 
-def _load_at(x: Sums, case: int, panel: str, fuse_format: str | None = None, feed: str | None = None) -> LinearExprT:
-    """Return the load of all ways of a panel, format and feed in a case, mA."""
-    parts: list[LinearExprT] = []
-    for index, members in enumerate(x.frame.classes):
-        if not members.takes_way:
-            continue
-        for number, choice in enumerate(members.choices):
-            if (
-                choice.option.panel != panel
-                or fuse_format not in (None, choice.option.fuse_format)
-                or feed not in (None, choice.feed)
-            ):
-                continue
-            parts.append(members.load_ma_by_case[case] * x.chosen[index, number])
-            if members.supplies:
-                # A branch's own way has one panel, format and source, so its load is there whatever else is chosen.
-                parts.append(x.draw[members.supplies, case])
-    return LinearExpr.sum(parts)
+
+def _load_of(x: Sums, case: int, taking: Sequence[Taking]) -> LinearExprT:
+    """Return the load of ways in a case, mA."""
+    loads: list[int] = []
+    numbers: list[IntVar] = []
+    for index, chosen in taking:
+        members = x.frame.classes[index]
+        numbers += chosen
+        loads += [members.load_ma_by_case[case]] * len(chosen)
+        if members.supplies:
+            # A branch's own way has one panel, format and source, so its load is there whatever else is chosen.
+            numbers += [x.draw[members.supplies, case]] * len(chosen)
+            loads += [1] * len(chosen)
+    return LinearExpr.weighted_sum(numbers, loads)
 
 
 def piece_current_in_sum(x: Sums) -> None:
     """Rules piece-current and row-current in sum over all rows of a panel, format and feed."""
-    for (panel, fuse_format, feed), limits in x.entry_limits.items():
+    taking: dict[Cell, list[Taking]] = defaultdict(list)
+    for index, members in enumerate(x.frame.classes):
+        for cell, numbers in members.numbers_by_cell().items():
+            taking[cell].append((index, [x.chosen[index, number] for number in numbers]))
+    for cell, limits in x.entry_limits.items():
         total = LinearExpr.sum([limit * entries for limit, entries in limits])
         for case in x.frame.cases:
-            x.model.add(_load_at(x, case, panel, fuse_format, feed) <= total)
+            x.model.add(_load_of(x, case, taking[cell]) <= total)
             for parts in (1, 2):
-                _large_loads_in_sum(x, case, (panel, fuse_format, feed), parts)
+                _large_loads_in_sum(x, case, taking[cell], limits, parts)
 
 
-def _large_loads_in_sum(x: Sums, case: int, where: tuple[str, str, str], parts: int) -> None:
+def _large_loads_in_sum(
+    x: Sums, case: int, taking: Sequence[Taking], limits: Sequence[tuple[int, IntVar]], parts: int
+) -> None:
     """
     Rule piece-current for large loads, which a sum of amperes takes to be divisible.
 
     In units of limit / (parts + 1), rounded up and less one, what one entry carries comes to at most ``parts``: with
     one part, two loads above half of the limit need two entries (a dual feasible function; Lueker, 1983).
     """
-    panel, fuse_format, feed = where
-    limit = max(limit for limit, _ in x.entry_limits[where])
-    terms: list[LinearExprT] = []
-    for index, members in enumerate(x.frame.classes):
-        chosen = [
-            x.chosen[index, number]
-            for number, choice in enumerate(members.choices)
-            if members.takes_way
-            and (choice.option.panel, choice.option.fuse_format, choice.feed) == (panel, fuse_format, feed)
-        ]
+    limit = max(limit for limit, _ in limits)
+    weights: list[int] = []
+    numbers: list[IntVar] = []
+    for index, chosen in taking:
+        members = x.frame.classes[index]
         load = members.load_ma_by_case[case]
-        if chosen and members.supplies is not None:
+        if members.supplies is not None:
             weight = x.model.new_int_var(0, parts + 1, f"weight {members.supplies} {case} {parts}")
             x.model.add(limit * (weight + 1) >= (parts + 1) * (x.draw[members.supplies, case] + load))
-            terms.append(weight)
-        elif chosen and (weight_of_one := -(-(parts + 1) * load // limit) - 1) > 0:
-            terms.append(weight_of_one * LinearExpr.sum(chosen))
-    if terms:
-        entries = LinearExpr.sum([entries for _, entries in x.entry_limits[where]])
-        x.model.add(LinearExpr.sum(terms) <= parts * entries)
+            numbers.append(weight)
+            weights.append(1)
+        elif (weight_of_one := -(-(parts + 1) * load // limit) - 1) > 0:
+            numbers += chosen
+            weights += [weight_of_one] * len(chosen)
+    if numbers:
+        entries = LinearExpr.sum([entries for _, entries in limits])
+        x.model.add(LinearExpr.weighted_sum(numbers, weights) <= parts * entries)
 
 
 def module_current_in_sum(x: Sums) -> None:
@@ -82,8 +83,13 @@ def module_current_in_sum(x: Sums) -> None:
         limits = [frame.sized.module_limit_ma.get((site.name, module)) for module, _ in here]
         if here and all(limit is not None for limit in limits):
             total = LinearExpr.sum([(limit or 0) * number for limit, (_, number) in zip(limits, here, strict=True)])
+            taking: list[Taking] = []
+            for index, members in enumerate(frame.classes):
+                for (panel, _, _), numbers in members.numbers_by_cell().items():
+                    if panel == site.name:
+                        taking.append((index, [x.chosen[index, number] for number in numbers]))
             for case in frame.cases:
-                x.model.add(_load_at(x, case, site.name) <= total)
+                x.model.add(_load_of(x, case, taking) <= total)
 
 
 def _branch_loads(x: Places) -> dict[tuple[int, RowSlot, int], IntVar]:
@@ -99,7 +105,7 @@ def _branch_loads(x: Places) -> dict[tuple[int, RowSlot, int], IntVar]:
             entry = counts.entry(slot.instance, slot.group, feed)
             coil = counts.frame.classes[index].load_ma_by_case[case]
             carried = most if entry is None else max(0, min(most, entry.limit_ma - coil))
-            load = model.new_int_var(0, carried, f"branch {supplies} {slot} {case}")
+            load = model.new_int_var(0, carried, "branch")
             model.add(load >= counts.draw[supplies, case] - most * (1 - here))
             loads[index, slot, case] = load
     return loads
@@ -114,14 +120,17 @@ def piece_row_and_module_current(x: Places) -> None:
         terms[slot, feed].append((index, here))
 
     def load(slots: Sequence[RowSlot], case: int, feed: str | None = None) -> LinearExprT:
-        parts: list[LinearExprT] = []
+        loads: list[int] = []
+        needs: list[IntVar] = []
         for slot in slots:
             for name in frame.sized.feeds if feed is None else [feed]:
                 for index, here in terms.get((slot, name), []):
-                    parts.append(frame.classes[index].load_ma_by_case[case] * here)
+                    needs.append(here)
+                    loads.append(frame.classes[index].load_ma_by_case[case])
                     if frame.classes[index].supplies is not None:
-                        parts.append(branch[index, slot, case])
-        return LinearExpr.sum(parts)
+                        needs.append(branch[index, slot, case])
+                        loads.append(1)
+        return LinearExpr.weighted_sum(needs, loads)
 
     for (instance, group, feed), entries in counts.entries.items():
         entry = counts.entry(instance, group, feed)

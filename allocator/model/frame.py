@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 from math import ceil, floor
+from typing import NamedTuple
 
 from allocator.plan.address import Place, parse_place
 from allocator.requirements.catalogue import Module
@@ -19,9 +20,11 @@ from allocator.requirements.scenario import PanelSite
 from allocator.sizing.sized import Need, Option, Sized, supply_groups
 from allocator.units import AMPERES_TO_MODEL
 
+Cell = tuple[str, str, str]
+"""Panel, fuse format and feed of a way, whatever its row."""
 
-@dataclass(frozen=True, slots=True)
-class Instance:
+
+class Instance(NamedTuple):
     """The n-th copy of a module type that a panel could hold; ``pinned_bay`` is its first bay where a pin says so."""
 
     panel: str
@@ -30,8 +33,7 @@ class Instance:
     pinned_bay: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class RowSlot:
+class RowSlot(NamedTuple):
     """One row of an instance; ``group`` numbers the supply group (``supply_groups``) that feeds it."""
 
     instance: Instance
@@ -57,6 +59,15 @@ class Class:
     kind: str
     takes_way: bool
     supplies: str | None
+
+    def numbers_by_cell(self) -> Mapping[Cell, list[int]]:
+        """Return the indices of the choices that take a way of a panel, format and feed."""
+        numbers: dict[Cell, list[int]] = defaultdict(list)
+        if self.takes_way:
+            for number, choice in enumerate(self.choices):
+                if choice.option.fuse_format is not None:
+                    numbers[choice.option.panel, choice.option.fuse_format, choice.feed].append(number)
+        return numbers
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ function a rule, with the id of ``rulebook.py``.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr
 
@@ -16,11 +16,11 @@ from allocator.model.bonds import apart_in_rows_and_modules, together_in_rows_an
 from allocator.model.choices import num_sockets
 from allocator.model.counts import build_counts
 from allocator.model.currents import piece_row_and_module_current
-from allocator.model.frame import Class, Frame, Instance, RowSlot
+from allocator.model.frame import Cell, Class, Frame, Instance, RowSlot
 from allocator.model.hot import hot_ways_are_needs
 from allocator.model.learnt import Learnt, learn
 from allocator.model.pins import pins
-from allocator.model.variables import Counts, Places
+from allocator.model.variables import Places
 
 LARGE_SHARE = 5
 """A load above the least limit of any row or entry divided by this gets a place of its own in a relaxation."""
@@ -50,59 +50,59 @@ def build_places(frame: Frame, learnt: Iterable[Learnt] = (), placed: frozenset[
     return x
 
 
-def _may_lie(members: Class, slot: RowSlot, feed: str, frame: Frame) -> bool:
-    pins = [frame.pins[need] for need in members.needs if need in frame.pins]
-    for place in pins:
+def _pins_allow(members: Class, slot: RowSlot, frame: Frame) -> bool:
+    for place in (frame.pins[need] for need in members.needs if need in frame.pins):
         if place.bay != slot.instance.pinned_bay and place.bay is not None:
             return False
         if place.row is not None and place.row != slot.row:
             return False
         if place.first is not None and place.first > frame.ways(slot):
             return False
-    return any(
-        c.feed == feed and c.option.panel == slot.instance.panel and c.option.fuse_format == frame.format(slot)
-        for c in members.choices
-    )
-
-
-def _fits_alone(members: Class, slot: RowSlot, feed: str, counts: Counts) -> bool:
-    """Rule piece-current for one way: an entry of its own would carry it."""
-    entry = counts.entry(slot.instance, slot.group, feed)
-    return entry is not None and all(members.load_ma_by_case[case] <= entry.limit_ma for case in counts.frame.cases)
+    return True
 
 
 def _rows_of_needs(x: Places) -> None:
-    """Rules every-need-placed, format-matches, one-need-per-way: the places add up to the counts."""
+    """
+    Rules every-need-placed, format-matches, one-need-per-way: the places add up to the counts.
+
+    A row in which an entry of its own could not carry a need (rule piece-current) is no place for it.
+    """
     counts, frame, model = x.counts, x.counts.frame, x.counts.model
     in_cell: dict[tuple[RowSlot, str], list[IntVar]] = defaultdict(list)
+    rows: dict[Cell, list[tuple[RowSlot, int]]] = defaultdict(list)
+    for slot, feed in counts.ways:
+        entry = counts.entry(slot.instance, slot.group, feed)
+        if entry is not None:
+            rows[slot.instance.panel, frame.format(slot), feed].append((slot, entry.limit_ma))
     for index, members in enumerate(frame.classes):
         if not members.takes_way or index not in x.placed:
             continue
-        by_choice: dict[tuple[str, str | None, str], list[IntVar]] = defaultdict(list)
-        for slot, feed in counts.ways:
-            if _may_lie(members, slot, feed, frame) and _fits_alone(members, slot, feed, counts):
-                most = min(len(members.needs), frame.ways(slot))
-                variable = model.new_int_var(0, most, f"at {members.needs[0]} {slot} {feed}")
-                x.at[index, slot, feed] = variable
-                in_cell[slot, feed].append(variable)
-                by_choice[slot.instance.panel, frame.format(slot), feed].append(variable)
-        chosen: dict[tuple[str, str | None, str], list[IntVar]] = defaultdict(list)
-        for number, choice in enumerate(members.choices):
-            chosen[choice.option.panel, choice.option.fuse_format, choice.feed].append(counts.chosen[index, number])
-        for key, choices in chosen.items():
-            model.add(LinearExpr.sum(by_choice[key]) == LinearExpr.sum(choices))
-    for cell, ways in counts.ways.items():
-        here = LinearExpr.sum(in_cell[cell])
-        model.add(here == ways if x.is_whole else here <= ways)
+        load_ma = max((members.load_ma_by_case[case] for case in frame.cases), default=0)
+        for cell, numbers in members.numbers_by_cell().items():
+            here: list[IntVar] = []
+            for slot, limit_ma in rows[cell]:
+                if load_ma <= limit_ma and _pins_allow(members, slot, frame):
+                    variable = model.new_int_var(0, min(len(members.needs), frame.ways(slot)), "at")
+                    x.at[index, slot, cell[2]] = variable
+                    in_cell[slot, cell[2]].append(variable)
+                    here.append(variable)
+            model.add(LinearExpr.sum(here) == LinearExpr.sum([counts.chosen[index, number] for number in numbers]))
+    for way, ways in counts.ways.items():
+        total = LinearExpr.sum(in_cell[way])
+        model.add(total == ways if x.is_whole else total <= ways)
 
 
 def _relays(x: Places) -> None:
     """Rules relay-present, class-matches, one-relay-per-socket, relay-in-panel; long-jumpers are counted."""
     counts, frame, model = x.counts, x.counts.frame, x.counts.model
     in_module: dict[tuple[Instance, str], list[IntVar]] = defaultdict(list)
+    rows: dict[int, dict[Instance, list[IntVar]]] = defaultdict(lambda: defaultdict(list))
+    for (index, slot, _), here in x.at.items():
+        rows[index][slot.instance].append(here)
     for index, members in enumerate(frame.classes):
         if index not in x.placed:
             continue
+        relays_by_module: dict[Instance, list[IntVar]] = defaultdict(list)
         wanted: dict[tuple[str, str], list[IntVar]] = defaultdict(list)
         for number, choice in enumerate(members.choices):
             if choice.option.relay_class is not None:
@@ -111,13 +111,14 @@ def _relays(x: Places) -> None:
             relays = []
             for instance in counts.used:
                 if instance.panel == panel and num_sockets(counts, instance.module, relay_class):
-                    relay = model.new_bool_var(f"relay {members.needs[0]} {instance} {relay_class}")
+                    relay = model.new_bool_var("relay")
                     x.relay_at[index, instance, relay_class] = relay
+                    relays_by_module[instance].append(relay)
                     in_module[instance, relay_class].append(relay)
                     relays.append(relay)
             model.add(LinearExpr.sum(relays) == LinearExpr.sum(chosen))
         if wanted and members.takes_way:
-            x.long_jumper[index] = _long_jumper(x, index)
+            x.long_jumper[index] = _long_jumper(x, relays_by_module, rows[index])
             relay_beside_fuse(x, index)
     for (instance, relay_class), relays in in_module.items():
         model.add(LinearExpr.sum(relays) <= num_sockets(counts, instance.module, relay_class) * counts.used[instance])
@@ -131,18 +132,17 @@ def relay_beside_fuse(x: Places, index: int) -> None:
             x.counts.model.add(x.long_jumper[index] == 0).only_enforce_if(x.counts.chosen[index, number])
 
 
-def _long_jumper(x: Places, index: int) -> IntVar:
+def _long_jumper(x: Places, relays: Mapping[Instance, list[IntVar]], rows: Mapping[Instance, list[IntVar]]) -> IntVar:
+    """Say whether the relay of a need is in another module than its way, from where each could be."""
     model = x.counts.model
     beside: list[IntVar] = []
     for instance in x.counts.used:
-        relays = [relay for (i, where, _), relay in x.relay_at.items() if i == index and where == instance]
-        rows = [x.at[i, slot, f] for (i, slot, f) in x.at if i == index and slot.instance == instance]
-        if relays and rows:
-            both = model.new_bool_var(f"beside {index} {instance}")
-            model.add(both <= LinearExpr.sum(relays))
-            model.add(both <= LinearExpr.sum(rows))
+        if instance in relays and instance in rows:
+            both = model.new_bool_var("beside")
+            model.add(both <= LinearExpr.sum(relays[instance]))
+            model.add(both <= LinearExpr.sum(rows[instance]))
             beside.append(both)
-    long = model.new_bool_var(f"long {index}")
+    long = model.new_bool_var("long")
     model.add(long == 1 - LinearExpr.sum(beside))
     return long
 

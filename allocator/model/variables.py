@@ -10,7 +10,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from copy import copy
 from dataclasses import dataclass, field
+from typing import Self
 
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
@@ -46,6 +48,12 @@ class Sums:
     """Entries of a feed at a panel, those at relay sockets included, by (feed, panel)."""
     long_jumpers: IntVar | None = None
     """Relays that cannot be beside their fuse, whatever the places: fewer than these is impossible."""
+
+    def copy(self) -> Self:
+        """Return the same variables over a copy of the model; rules that are added to it are not in this one."""
+        other = copy(self)
+        other.model = self.model.clone()
+        return other
 
     def num_chosen(self, class_: int, *, feed: str | None = None, panel: str | None = None) -> LinearExprT:
         """Return how many needs of a class are on a feed and/or at a panel."""
@@ -110,6 +118,12 @@ class Places:
     """Whether a way (from 1) is on a feed; only in rows where a pin names a way."""
     start: dict[Instance, IntVar] = field(default_factory=dict)
     """First bay of an instance; only where a pin names a bay."""
+
+    def copy(self) -> Places:
+        """Return the same variables over a copy of the model; rules that are added to it are not in this one."""
+        other = copy(self)
+        other.counts = self.counts.copy()
+        return other
 
     @property
     def is_whole(self) -> bool:

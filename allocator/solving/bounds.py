@@ -12,18 +12,13 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from functools import cached_property
 from math import floor
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.balance import build_balance
-from allocator.model.cover import build_cover
-from allocator.model.frame import Frame
-from allocator.model.goals import GOAL_TERMS, Term, goal_caps, peak_term
+from allocator.model.goals import Term, peak_term
 from allocator.model.learnt import Learnt
-from allocator.model.placing import build_places, needs_that_counts_misjudge
-from allocator.model.tallies import Tallies, build_tallies
-from allocator.model.variables import Places, Sums
+from allocator.model.tallies import Tallies
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
@@ -31,10 +26,9 @@ from allocator.solving.floors import floor_of
 from allocator.solving.hints import Said, hint_like, hint_tallies, said_by_places, said_by_tallies
 from allocator.solving.levels import ClosedBy, Relaxed
 from allocator.solving.minimising import BALANCE, GUESS, PROOF, minimise
+from allocator.solving.models import Models, Targets
 
-COVER_EFFORT = 1.0
 COUNT_EFFORT = 8.0
-Targets = Sequence[tuple[Goal, Fraction]]
 Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
 MISJUDGED: tuple[Goal, ...] = ("long-jumpers",)
@@ -49,20 +43,22 @@ class Bounds:
     clock: Clock
     learnt: list[Learnt]
     seconds_by_goal: dict[Goal, float] = field(default_factory=dict)
-    frames: dict[tuple[Fraction, Fraction | None], Frame] = field(default_factory=dict)
     chain: Sequence[Relaxed] = ()
     """What the relaxations last said of every goal, each for the values before it; it grows as they go on."""
     _least: dict[Goal, Relaxed] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.models = Models(self.sized, self.clock, self.learnt)
 
     @property
     def goals(self) -> tuple[Goal, ...]:
         """Goals in the user's order."""
         return self.sized.requirements.scenario.rules.goals
 
-    @cached_property
+    @property
     def aims(self) -> tuple[Aim, ...]:
         """Goals in the user's order, with their tolerances and caps."""
-        return self.sized.requirements.scenario.rules.aims
+        return self.models.aims
 
     def allows(self, goal: Goal, value: Fraction) -> Fraction | None:
         """Return up to which value the goals after one may use it, given its best value; None: no tolerance."""
@@ -72,31 +68,6 @@ class Bounds:
     def spend(self, goal: Goal, started: float) -> None:
         """Add the time since ``started`` to a goal's account."""
         self.seconds_by_goal[goal] = self.seconds_by_goal.get(goal, 0.0) + time.monotonic() - started
-
-    def frame(self, targets: Targets) -> Frame:
-        """Return the frame; targets on bays and module types cap the copies of each type."""
-        caps = {goal: value for goal, value in targets if goal in ("bays", "module-types")}
-        if "bays" not in caps:
-            return Frame(self.sized)
-        key = (caps["bays"], caps.get("module-types"))
-        if key not in self.frames:
-            self.frames[key] = Frame(self.sized, self._most_copies(*key))
-        return self.frames[key]
-
-    def _most_copies(self, bays: Fraction, types: Fraction | None) -> dict[tuple[str, str], int]:
-        """Return how many copies of each type can stand at each panel in a plan within so many bays and types."""
-        started = time.monotonic()
-        cover = build_cover(Frame(self.sized))
-        cover.model.add(cover.bays <= floor(bays))
-        if types is not None:
-            cover.model.add(cover.types <= floor(types))
-        most: dict[tuple[str, str], int] = {}
-        for key, number in cover.modules.items():
-            cover.model.maximize(number)
-            solved = solve(cover.model, self.clock, effort=COVER_EFFORT)
-            most[key] = 0 if solved.status == "infeasible" or solved.bound is None else solved.bound
-        self.spend("bays", started)
-        return most
 
     def relax(self, fixed: Targets, seen: Seen = lambda chain: True, near: Said | None = None) -> list[Relaxed]:
         """
@@ -122,9 +93,9 @@ class Bounds:
         x: Tallies | None = None
         for goal in self.goals[len(self.chain) :]:
             done = [(relaxed.goal, relaxed.limit) for relaxed in self.chain]
-            if x is None or self.frame(done) != x.frame:
-                x = build_tallies(self.frame(done))
-                terms = within(x, done, self.aims)
+            if x is None or self.models.frame(done) is not x.frame:
+                built = self.models.tallies(done)
+                x, terms = built.x, built.terms
                 near = self.chain[-1].said or near if self.chain else near
                 if near is not None:
                     hint_tallies(x, near)
@@ -160,8 +131,8 @@ class Bounds:
 
     def tighten(self, fixed: Targets, goal: Goal, near: Said | None) -> Relaxed:
         """Minimise a goal with the needs placed that counts misjudge: a better bound, at a higher price."""
-        x = build_places(self.frame(fixed), self.learnt, needs_that_counts_misjudge(self.frame(fixed)))
-        terms = within(x.counts, fixed, self.aims, x)
+        built = self.models.places(fixed, misjudged_only=True)
+        x, terms = built.x, built.terms
         if near is not None:
             hint_like(x, near)
         x.counts.model.minimize(terms[goal].expression)
@@ -212,8 +183,7 @@ class Bounds:
         started = time.monotonic()
         targets = [(relaxed.goal, relaxed.value) for relaxed in chain]
         said = ", ".join(f"{goal} {value}" for goal, value in targets)
-        x = build_tallies(self.frame(targets))
-        within(x, targets, self.aims)
+        x = self.models.tallies(targets).x
         solved = solve(x.model, self.clock, effort=COUNT_EFFORT)
         self.clock.say(f"relaxation, {said}: {'may do' if solved.has_solution else solved.status}")
         self.spend(chain[-1].goal, started)
@@ -224,8 +194,7 @@ class Bounds:
             if seen(chain):
                 return chain
         started = time.monotonic()
-        places = build_places(self.frame(targets), self.learnt, needs_that_counts_misjudge(self.frame(targets)))
-        within(places.counts, targets, self.aims, places)
+        places = self.models.places(targets, misjudged_only=True).x
         solved = solve(places.counts.model, self.clock, effort=COUNT_EFFORT)
         self.clock.say(f"closer relaxation, {said}: {'may do' if solved.has_solution else solved.status}")
         self.spend(chain[-1].goal, started)
@@ -235,19 +204,10 @@ class Bounds:
 
     def _covered(self, targets: Targets, goal: Goal) -> int | None:
         """Return the covering bound on bays or module types; None where ways and sockets cannot be covered at all."""
-        cover = build_cover(Frame(self.sized))
+        cover = self.models.cover()
         terms = {"bays": cover.bays, "module-types": cover.types}
         for other, value in targets:
             cover.model.add(terms[other] <= floor(value))
         cover.model.minimize(terms[goal])
-        solved = solve(cover.model, self.clock, effort=COUNT_EFFORT)
+        solved = solve(cover.model, self.clock, effort=COUNT_EFFORT, is_small=True)
         return None if solved.status == "infeasible" else solved.bound or 0
-
-
-def within(x: Sums, targets: Targets, aims: Sequence[Aim], places: Places | None = None) -> dict[Goal, Term]:
-    """Add ``goal <= value`` for every target, and every cap; return the terms of all goals."""
-    terms = {aim.goal: GOAL_TERMS[aim.goal](x, places) for aim in aims}
-    for goal, value in targets:
-        x.model.add(terms[goal].expression <= terms[goal].whole(value))
-    goal_caps(x, terms, aims)
-    return terms

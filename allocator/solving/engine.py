@@ -74,7 +74,9 @@ class Solved:
         return int(self.solver.value(variable))
 
 
-def solve(model: CpModel, clock: Clock, *, effort: float, linear: int = 2, from_below: bool = False) -> Solved:
+def solve(
+    model: CpModel, clock: Clock, *, effort: float, linear: int = 2, from_below: bool = False, is_small: bool = False
+) -> Solved:
     """
     Solve a model within a deterministic effort and the clock's wall time.
 
@@ -87,10 +89,14 @@ def solve(model: CpModel, clock: Clock, *, effort: float, linear: int = 2, from_
         good solutions come early (docs/benchmarks.md).
     from_below
         Whether to ask for the least value of the objective that is not refuted yet, one value after the other.
+    is_small
+        Whether the model is so small that making it smaller first takes longer than solving it.
     """
     solver = cp_model.CpSolver()
     parameters = solver.parameters
-    parameters.num_workers = clock.workers
+    parameters.num_workers = 1 if is_small else clock.workers
+    if is_small:
+        parameters.cp_model_probing_level, parameters.symmetry_level, parameters.max_presolve_iterations = 0, 0, 1
     parameters.linearization_level = linear
     parameters.random_seed = SEED
     parameters.use_objective_lb_search = from_below

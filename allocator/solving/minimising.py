@@ -29,8 +29,9 @@ PROOF = (Step(4.0, 2),)
 GUESS = (Step(1.0, 2),)
 """For goals of which a relaxation says little anyway."""
 BALANCE = (
-    Step(0.25, 0),
+    Step(0.05, 0),
     Step(0.5, 2, from_below=True),
+    Step(0.5, 2),
     Step(0.5, 0, from_below=True),
     Step(0.5, 0),
     Step(1.5, 2, from_below=True),

@@ -16,14 +16,14 @@ from typing import TypeVar
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.learnt import Learnt, learn
-from allocator.model.placing import build_places
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
-from allocator.solving.bounds import MISJUDGED, Bounds, Targets, within
+from allocator.solving.bounds import MISJUDGED, Bounds
 from allocator.solving.engine import Clock, Status, solve
 from allocator.solving.hints import CHOSEN, COUNTED, Said, fix_like, hint_like, said_by_places
 from allocator.solving.learning import find_overloads
 from allocator.solving.levels import ClosedBy, Level, Relaxed, rank
+from allocator.solving.models import Targets
 from allocator.solving.placement import Placement, read_placement
 from allocator.solving.splitting import Undecided
 
@@ -188,8 +188,8 @@ class Search:
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
         minimised.
         """
-        x = build_places(self.bounds.frame(targets), self.learnt)
-        terms = within(x.counts, targets, self.bounds.aims, x)
+        built = self.bounds.models.places(targets)
+        x, terms = built.x, built.terms
         if goal is not None:
             x.counts.model.minimize(terms[goal].expression)
         if like is not None:
