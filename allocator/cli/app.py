@@ -39,6 +39,12 @@ OutOption = Annotated[
 FileArgument = Annotated[
     Path | None, typer.Argument(metavar="FILE", help="Catalogue in TOML; none: the catalogue that ships.")
 ]
+VariantOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--variant", metavar="FILE", help="File of the scenario's folder that says what is other; none: nothing."
+    ),
+]
 RevisionOption = Annotated[
     str | None, typer.Option(metavar="TEXT", help="Revision that every sheet says; none: as in scenario.toml.")
 ]
@@ -87,6 +93,7 @@ def init(
 @app.command()
 def check(
     scenario: ScenarioArgument,
+    variant: VariantOption = None,
     brief: Annotated[bool, typer.Option("--brief", help="Leave out the reasons.")] = False,
     as_json: JsonOption = False,
 ) -> int:
@@ -99,7 +106,7 @@ def check(
     def work() -> Answer:
         from allocator.cli.checking import check as room
 
-        return room(scenario, brief=brief)
+        return room(scenario, variant, brief=brief)
 
     return answered("check", as_json, work)
 
@@ -108,6 +115,7 @@ def check(
 def plan(
     scenario: ScenarioArgument,
     out: OutOption,
+    variant: VariantOption = None,
     time_limit: Annotated[
         float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")
     ] = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S, which is too slow to import here
@@ -128,7 +136,7 @@ def plan(
     def work() -> Answer:
         from allocator.cli.planning import plan as room
 
-        return room(scenario, out, time_limit, {"revision": revision, "date": date, "supersedes": supersedes})
+        return room(scenario, variant, out, time_limit, {"revision": revision, "date": date, "supersedes": supersedes})
 
     return answered("plan", as_json, work)
 
@@ -164,6 +172,7 @@ def verify(
         Path | None,
         typer.Option(metavar="SCENARIO", help="Check against this folder; none: what is written in the plan."),
     ] = None,
+    variant: VariantOption = None,
     as_json: JsonOption = False,
 ) -> int:
     """
@@ -172,10 +181,14 @@ def verify(
     The plan may be edited by hand. Every breach is listed; the exit status is then 3.
     """
 
+    if variant is not None and scenario is None:
+        hint = "give the folder with --scenario as well"
+        return refused(Fault("usage", "a variant is one of a scenario", f"--variant {variant}", hint=hint))
+
     def work() -> Answer:
         from allocator.cli.plans import verify as room
 
-        return room(plan, scenario)
+        return room(plan, scenario, variant)
 
     return answered("verify", as_json, work)
 

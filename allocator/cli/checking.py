@@ -21,7 +21,7 @@ from allocator.sizing.supply import quiescent, supply_cases
 from allocator.units import from_model
 
 
-def check(scenario: Path, *, brief: bool) -> Answer:
+def check(scenario: Path, variant: Path | None, *, brief: bool) -> Answer:
     """
     Validate and size a scenario.
 
@@ -29,10 +29,12 @@ def check(scenario: Path, *, brief: bool) -> Answer:
     ----------
     scenario
         Folder with ``scenario.toml``.
+    variant
+        File of that folder that says what is other.
     brief
         Leave out the reasons.
     """
-    sized = size(load_scenario(scenario))
+    sized = size(load_scenario(scenario, variant))
     return Answer("\n".join(_lines(sized, brief)) + "\n", _data(scenario, sized))
 
 

@@ -33,7 +33,9 @@ from allocator.solving.allocate import Outcome
 from allocator.solving.watch import watched
 
 
-def plan(scenario: Path, out: Path, time_limit_s: float, issue: Mapping[str, str | None]) -> Answer:
+def plan(
+    scenario: Path, variant: Path | None, out: Path, time_limit_s: float, issue: Mapping[str, str | None]
+) -> Answer:
     """
     Make the best plan for a scenario, and write it with its drawings and lists.
 
@@ -41,6 +43,8 @@ def plan(scenario: Path, out: Path, time_limit_s: float, issue: Mapping[str, str
     ----------
     scenario
         Folder with ``scenario.toml``.
+    variant
+        File of that folder that says what is other.
     out
         Folder for the results.
     time_limit_s
@@ -57,7 +61,7 @@ def plan(scenario: Path, out: Path, time_limit_s: float, issue: Mapping[str, str
     interrupts = current()
     with out_folder(out, [*FILES, RECORD]) as folder:
         with run.step("reading and sizing"):
-            sized = size(with_issue(load_scenario(scenario), issue))
+            sized = size(with_issue(load_scenario(scenario, variant), issue))
         try:
             with run.step("search"):
                 outcome = search_plan(sized, time_limit_s=time_limit_s, progress=progress(), stop=interrupts.note())
@@ -70,7 +74,7 @@ def plan(scenario: Path, out: Path, time_limit_s: float, issue: Mapping[str, str
         interrupts.hold()
         if not is_whole:
             _write_short(outcome.plan, sized, folder)
-        run.write(folder, outcome.plan, _search_record(outcome, time_limit_s, interrupts.stop.is_set()))
+        run.write(folder, outcome.plan, _search_record(outcome, variant, time_limit_s, interrupts.stop.is_set()))
         names = folder.place()
     return _answer(outcome, sized, out, names, is_whole, interrupts.stop.is_set())
 
@@ -91,8 +95,11 @@ def _write_short(plan: Plan, sized: Sized, folder: OutFolder) -> None:
         (folder.files / name).write_text(text, encoding="utf-8", newline="\n")
 
 
-def _search_record(outcome: Outcome, time_limit_s: float, was_interrupted: bool) -> dict[str, Any]:
+def _search_record(
+    outcome: Outcome, variant: Path | None, time_limit_s: float, was_interrupted: bool
+) -> dict[str, Any]:
     return {
+        "variant": None if variant is None else str(variant),
         "time_limit_s": time_limit_s,
         "interrupted": was_interrupted,
         "proof": _proof(outcome),

@@ -34,7 +34,7 @@ from allocator.verifying import verify as find
 PLAN_FILE = "plan.json"
 
 
-def verify(path: Path, scenario: Path | None) -> Answer:
+def verify(path: Path, scenario: Path | None, variant: Path | None = None) -> Answer:
     """
     Check a plan, edited by hand or not, without the solver.
 
@@ -44,10 +44,12 @@ def verify(path: Path, scenario: Path | None) -> Answer:
         A plan.json, or the folder that holds it.
     scenario
         Folder whose requirements count; none: those written in the plan.
+    variant
+        File of that folder that says what is other.
     """
     plan = _read(path)
     if scenario is not None:
-        plan = plan.model_copy(update={"requirements": load_scenario(scenario)})
+        plan = plan.model_copy(update={"requirements": load_scenario(scenario, variant)})
     sized = size(plan.requirements)
     findings = find(sized, plan)
     data = {"plan": str(path), "keeps_its_requirements": not findings, "findings": findings_data(findings)}

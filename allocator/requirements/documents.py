@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from allocator.errors import Fault
 from allocator.requirements.catalogue import Catalogue, Strict
-from allocator.requirements.places import Item, PlacedFault, Spot, shown
+from allocator.requirements.places import Item, Overlay, PlacedFault, Spot, shown
 from allocator.requirements.scenario import Circuit, Rules, Scenario
 from allocator.requirements.tables import MOST_ROWS
 from allocator.requirements.translating import faults_of
@@ -48,6 +48,8 @@ class Document:
     file: str
     rank: int
     """Place of the file in the order in which faults are listed."""
+    overlay: Overlay | None = None
+    """What a variant wrote over the file."""
     items: dict[str, list[Item[Any]]] = field(default_factory=dict)
     names: dict[str, list[str]] = field(default_factory=dict)
     """By table also the names of items that are broken, so that a mention of them is no second fault."""
@@ -58,10 +60,20 @@ class Document:
     faults: list[PlacedFault] = field(default_factory=list)
     _next: int = 0
 
-    def spot(self, place: str, subject: str, raw: Mapping[str, Any], row: int | None = None) -> Spot:
-        """Return the next place of the file, or the place of a row."""
+    def spot(
+        self,
+        place: str,
+        subject: str,
+        raw: Mapping[str, Any],
+        row: int | None = None,
+        *,
+        table: str = "",
+        name: str = "",
+    ) -> Spot:
+        """Return the next place of the file, or the place of a row; ``table`` and ``name`` say what stands there."""
         self._next += 1
-        return Spot(self.file, place, subject, (self.rank, self._next if row is None else row), raw)
+        spot = Spot(self.file, place, subject, (self.rank, self._next if row is None else row), raw)
+        return spot if self.overlay is None else self.overlay.over(spot, table, name)
 
     def read(self, model: type[S], raw: Mapping[str, Any], table: str = "") -> S | None:
         """
@@ -81,9 +93,10 @@ class Document:
         S | None
             The typed table, or None when something in it is broken.
         """
-        spot = self.spot(f"[{table}]" if table else "", f"[{table}]" if table else "the file", raw)
+        place = f"[{table}]" if table else ""
+        spot = self.spot(place, place or "the file", raw, table=table)
         inner: dict[str, Any] = {}
-        for name, (sub_model, is_array) in _tables_in(model).items():
+        for name, (sub_model, is_array) in tables_in(model).items():
             path = f"{table}.{name}" if table else name
             if raw.get(name) is None:
                 self.lost.extend([path] if model.model_fields[name].is_required() else [])
@@ -103,7 +116,7 @@ class Document:
             return None
         value = self.read(model, raw, table)
         if value is not None:
-            self.items[table] = [Item(self.spot(f"[{table}]", f"[{table}]", raw), value)]
+            self.items[table] = [Item(self.spot(f"[{table}]", f"[{table}]", raw, table=table), value)]
         return value
 
     def entries(self, model: type[S], raw: object, table: str) -> tuple[S, ...] | None:
@@ -117,7 +130,10 @@ class Document:
             fault = Fault("too-many", f"there are more than {most} tables [[{table}]]", self.file)
             self.faults.append(PlacedFault((self.rank, self._next), fault))
             return None
-        items = [self.entry(model, table, number, entry) for number, entry in enumerate(raw, start=1)]
+        numbers = [
+            number if self.overlay is None else self.overlay.number(table, number) for number, _ in enumerate(raw, 1)
+        ]
+        items = [self.entry(model, table, number, entry) for number, entry in zip(numbers, raw, strict=True)]
         values = tuple(item.value for item in items if item is not None)
         return values if len(values) == len(items) else None
 
@@ -155,7 +171,8 @@ class Document:
         if name is not None:
             self.names.setdefault(table, []).append(name)
             place += f" {shown(name)}" if row is None else ""
-        spot = self.spot(place, subject, raw) if row is None else self.spot(place, subject, row, number)
+        cells: Mapping[str, Any] = raw if row is None else row
+        spot = self.spot(place, subject, cells, None if row is None else number, table=table, name=name or "")
         value = self.item(model, spot, raw, broken)
         if value is None or broken:
             self.broken.append(table)
@@ -180,7 +197,7 @@ class Document:
         self.faults.append(spot.fault("not-a-table", f'"{table}" is no table', table, known=f"expected {expected}"))
 
 
-def _tables_in(model: type[Strict]) -> dict[str, tuple[type[Strict], bool]]:
+def tables_in(model: type[Strict]) -> dict[str, tuple[type[Strict], bool]]:
     """Return the fields that are tables of their own in the file, and whether there may be several."""
     tables: dict[str, tuple[type[Strict], bool]] = {}
     if model not in (Scenario, Rules, Catalogue):

@@ -6,8 +6,8 @@ A ``Spot`` comes from the reading of a file, and turns what is wrong there into 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
@@ -34,7 +34,7 @@ class Spot:
 
     ``file`` is the name that the user knows it by, ``place`` is ``row 41``, ``[vehicle]`` or
     ``[[feeds]] no. 3 "wipers"``, ``subject`` names it within a sentence (``feed "wipers"``), ``raw`` holds what the
-    user wrote, by field.
+    user wrote, by field. ``changed`` are the fields that a variant wrote, each with where it did so.
     """
 
     file: str
@@ -42,9 +42,16 @@ class Spot:
     subject: str
     order: tuple[int, ...]
     raw: Mapping[str, Any]
+    changed: Mapping[str, Spot] = field(default_factory=dict)
+
+    def at(self, field: str) -> Spot:
+        """Return where a field was written: here, or where a variant changed it."""
+        return self.changed.get(field, self)
 
     def where(self, field: str | None = None) -> str:
         """Return file, place, and the field with what the user wrote in it."""
+        if field is not None and field in self.changed:
+            return self.changed[field].where(field)
         text = ", ".join(part for part in (self.file, self.place) if part)
         if field is None:
             return text
@@ -56,6 +63,37 @@ class Spot:
     ) -> PlacedFault:
         """Return a fault that stands here; ``where`` replaces the place that ``field`` would give."""
         return PlacedFault(self.order, Fault(rule, message, where or self.where(field), known, hint))
+
+
+@dataclass(frozen=True, slots=True)
+class Overlay:
+    """
+    What a variant wrote over one document.
+
+    ``fields`` holds by table and name of an entry the place of each field that was changed, ``added`` the entries that
+    only the variant has, ``tables`` the tables that it replaced as a whole, ``numbers`` by table the number that each
+    entry has in the file, where the variant dropped some.
+    """
+
+    file: str
+    fields: Mapping[tuple[str, str], Mapping[str, Spot]]
+    added: Mapping[tuple[str, str], Spot]
+    tables: frozenset[str]
+    numbers: Mapping[str, Sequence[int]]
+
+    def number(self, table: str, number: int) -> int:
+        """Return the number that an entry has in the file."""
+        numbers = self.numbers.get(table, ())
+        return numbers[number - 1] if table not in self.tables and number <= len(numbers) else number
+
+    def over(self, spot: Spot, table: str, name: str) -> Spot:
+        """Return the place of an entry as it is after the variant."""
+        if (table, name) in self.added:
+            return replace(self.added[table, name], order=spot.order)
+        if table in self.tables:
+            return replace(spot, file=self.file)
+        changed = self.fields.get((table, name))
+        return replace(spot, changed=changed) if changed else spot
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,39 +8,32 @@ hide the faults of the others, and are then checked against each other.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from itertools import chain
 from pathlib import Path
 from typing import Any, TypeVar
 
 from allocator.errors import Fault, InputError
 from allocator.requirements.catalogue import Catalogue, Strict
-from allocator.requirements.cells import (
-    BOND_COLUMNS,
-    COLUMNS,
-    LEVELS,
-    REQUIRED_COLUMNS,
-    RawBond,
-    bonds_of,
-    circuit_fields,
-)
+from allocator.requirements.circuits import circuits_document, circuits_table
 from allocator.requirements.documents import Document
 from allocator.requirements.drafting import Draft
 from allocator.requirements.files import read_toml
-from allocator.requirements.places import Item, Origins, PlacedFault, Spot, did_you_mean, nearest, quoted, shown
+from allocator.requirements.places import Origins, Overlay, PlacedFault, Spot
 from allocator.requirements.scenario import Bond, Circuit, Requirements, Rules, Scenario
-from allocator.requirements.tables import Table, TableRow, read_csv, read_xlsx
 from allocator.requirements.validating import catalogue_faults, cross_faults
+from allocator.requirements.variants import Documents, Variant, drops_told, overlaid, read_variant
 
 SHIPPED_CATALOGUE = Path(__file__).parent / "data" / "catalogue.toml"
 _SHIPPED_NAME = "the catalogue that ships"
-_SCENARIO, _CIRCUITS, _CATALOGUE = range(3)
-"""Order in which the faults of the three documents are listed."""
+_VARIANT, _SCENARIO, _CIRCUITS, _CATALOGUE = range(4)
+"""Order in which the faults of the documents are listed."""
 
 R = TypeVar("R")
 S = TypeVar("S", bound=Strict)
 
 
-def load_scenario(folder: Path | str) -> Requirements:
+def load_scenario(folder: Path | str, variant: Path | str | None = None) -> Requirements:
     """
     Read a scenario folder: ``scenario.toml``, ``circuits.csv`` or ``circuits.xlsx``, and the catalogue it names.
 
@@ -48,6 +41,8 @@ def load_scenario(folder: Path | str) -> Requirements:
     ----------
     folder
         The folder.
+    variant
+        A file in the folder that says what is other than in the scenario; none: the scenario as it stands.
 
     Returns
     -------
@@ -62,21 +57,34 @@ def load_scenario(folder: Path | str) -> Requirements:
     folder = Path(folder)
     _check_folder(folder)
     faults: list[PlacedFault] = []
+    changes = (
+        None if variant is None else _collect(faults, _VARIANT, lambda: read_variant(Path(variant), folder, _VARIANT))
+    )
     scenario_file = folder / "scenario.toml"
     raw = _collect(faults, _SCENARIO, lambda: read_toml(scenario_file, scenario_file.as_posix()))
-    table = _collect(faults, _CIRCUITS, lambda: _circuits_table(folder))
-    scenario, scenario_value = (
-        (None, None) if raw is None else _read(Scenario, raw, scenario_file.as_posix(), _SCENARIO)
-    )
-    name = raw.get("catalogue") if raw is not None else None
-    path, shown_path = _catalogue_path(folder, name if isinstance(name, str) else "", faults)
+    table = _collect(faults, _CIRCUITS, lambda: circuits_table(folder))
+    path, catalogue_file = _catalogue_path(folder, raw, changes, faults)
+    raw_catalogue = None if path is None else _collect(faults, _CATALOGUE, lambda: read_toml(path, catalogue_file))
+    laid: dict[str, Overlay] = {}
+    if changes is not None:
+        rows = None if table is None else list(table.rows)
+        documents = Documents(raw, rows, raw_catalogue)
+        overlays, misfits = overlaid(changes, documents)
+        faults += misfits
+        laid = {name: overlays.of(name) for name in ("scenario", "circuits", "catalogue")}
+        table = None if table is None or rows is None else replace(table, rows=tuple(rows))
+    scenario, scenario_value = (None, None)
+    if raw is not None:
+        scenario, scenario_value = _read(Scenario, raw, scenario_file.as_posix(), _SCENARIO, laid.get("scenario"))
     catalogue, catalogue_value = (None, None)
-    raw_catalogue = None if path is None else _collect(faults, _CATALOGUE, lambda: read_toml(path, shown_path))
     if raw_catalogue is not None:
-        catalogue, catalogue_value = _read(Catalogue, raw_catalogue, shown_path, _CATALOGUE)
-    circuits, bonds = (None, {}) if table is None else _circuits_document(table)
+        catalogue, catalogue_value = _read(Catalogue, raw_catalogue, catalogue_file, _CATALOGUE, laid.get("catalogue"))
+    circuits, bonds = (None, {}) if table is None else circuits_document(table, _CIRCUITS, laid.get("circuits"))
     draft = Draft(scenario, circuits, catalogue, bonds)
-    return _finished(draft, scenario_value, catalogue_value, faults)
+    try:
+        return _finished(draft, scenario_value, catalogue_value, faults)
+    except InputError as error:
+        raise error if changes is None else InputError(drops_told(error.faults, changes)) from None
 
 
 def load_catalogue(path: Path | None = None) -> Catalogue:
@@ -141,8 +149,10 @@ def requirements_from_json(data: object, file: str = "plan.json") -> Requirement
     return _finished(Draft(scenario, circuits, catalogue, {}), scenario_value, catalogue_value, faults)
 
 
-def _read(model: type[S], raw: Mapping[str, Any], file: str, rank: int) -> tuple[Document, S | None]:
-    document = Document(file, rank)
+def _read(
+    model: type[S], raw: Mapping[str, Any], file: str, rank: int, overlay: Overlay | None = None
+) -> tuple[Document, S | None]:
+    document = Document(file, rank, overlay)
     return document, document.read(model, raw)
 
 
@@ -202,21 +212,15 @@ def _check_folder(folder: Path) -> None:
     raise InputError([Fault("no-folder", f"the scenario folder {reason}", folder.as_posix(), hint=hint)])
 
 
-def _circuits_table(folder: Path) -> Table:
-    found = [path for path in (folder / "circuits.csv", folder / "circuits.xlsx") if path.exists()]
-    if len(found) == 2:
-        message = "there are both circuits.csv and circuits.xlsx, and only one can count"
-        raise InputError([Fault("two-circuits-files", message, folder.as_posix(), hint="remove one of them")])
-    if not found:
-        message = "there is neither circuits.csv nor circuits.xlsx"
-        raise InputError([Fault("no-file", message, folder.as_posix())])
-    path = found[0]
-    read = read_csv if path.suffix == ".csv" else read_xlsx
-    return read(path, path.as_posix(), COLUMNS)
-
-
-def _catalogue_path(folder: Path, name: str, faults: list[PlacedFault]) -> tuple[Path | None, str]:
-    if not name:
+def _catalogue_path(
+    folder: Path, raw: Mapping[str, Any] | None, variant: Variant | None, faults: list[PlacedFault]
+) -> tuple[Path | None, str]:
+    """Return the catalogue that counts, the variant's or the scenario's, and its name for messages."""
+    name = (raw or {}).get("catalogue")
+    spot = Spot((folder / "scenario.toml").as_posix(), "", "the file", (_SCENARIO,), raw or {})
+    if variant is not None and variant.catalogue is not None:
+        name, spot = variant.catalogue, variant.spot
+    if not name or not isinstance(name, str):
         return SHIPPED_CATALOGUE, _SHIPPED_NAME
     try:
         path = (folder / name).resolve()
@@ -225,67 +229,6 @@ def _catalogue_path(folder: Path, name: str, faults: list[PlacedFault]) -> tuple
         inside = False
     if inside:
         return path, (folder / name).as_posix()
-    where = f'{(folder / "scenario.toml").as_posix()}, field "catalogue" = {shown(name)}'
     message, known = "the catalogue is outside the scenario folder", "expected a file in the scenario folder"
-    faults.append(PlacedFault((_SCENARIO,), Fault("outside-folder", message, where, known)))
+    faults.append(spot.fault("outside-folder", message, "catalogue", known=known))
     return None, ""
-
-
-def _circuits_document(table: Table) -> tuple[Document, dict[str, list[Item[Bond]]]]:
-    document = Document(table.file, _CIRCUITS)
-    document.faults.extend(PlacedFault((_CIRCUITS,), fault) for fault in table.faults)
-    absent = frozenset(name for name in REQUIRED_COLUMNS if table.columns and name not in table.columns)
-    misspelt = [nearest(column, COLUMNS) for column in table.columns if column not in COLUMNS]
-    for name in sorted(name for name in absent if name not in misspelt):
-        message = f"the table has no column {shown(name)}"
-        known = Circuit.model_fields[name].description or ""
-        document.faults.append(PlacedFault((_CIRCUITS,), Fault("missing-column", message, table.file, known)))
-    for row in table.rows:
-        if row.overlong:
-            document.names.setdefault("circuits", []).append(row.cells.get("id", ""))
-            continue
-        fields, bad = circuit_fields(row.cells)
-        document.entry(Circuit, "circuits", row.number, fields, row=row.cells, broken=absent | frozenset(bad))
-        spot = _row_spot(document, row)
-        for column, error in bad.items():
-            message = f'"{column}" of {spot.subject} {error.problem}'
-            document.faults.append(spot.fault(error.rule, message, column, known=f"expected {error.expected}"))
-    return document, _bonds(table, document)
-
-
-def _row_spot(document: Document, row: TableRow) -> Spot:
-    subject = f"circuit {shown(row.cells['id'])}" if "id" in row.cells else f"row {row.number}"
-    return document.spot(f"row {row.number}", subject, row.cells, row.number)
-
-
-def _bonds(table: Table, document: Document) -> dict[str, list[Item[Bond]]]:
-    """Return the pairs of the bond columns, each once, in the order of their ids and levels."""
-    found: dict[tuple[str, tuple[str, ...], str], Item[Bond]] = {}
-    ids = dict.fromkeys(document.names.get("circuits", []))
-    sound = frozenset(item.value.id for item in document.items.get("circuits", []))
-    for row in table.rows:
-        own, spot = row.cells.get("id", ""), _row_spot(document, row)
-        for bond in [] if row.overlong else bonds_of(row.cells):
-            fault = _bond_fault(spot, own, bond, ids)
-            if fault is not None:
-                document.faults.append(fault)
-            elif own in sound and bond.other in sound:
-                pair = tuple(sorted((own, bond.other)))
-                key = (bond.rule, pair, bond.level)
-                found.setdefault(key, Item(spot, Bond.model_validate({"circuits": pair, "level": bond.level})))
-    return {rule: [found[key] for key in sorted(found) if key[0] == rule] for rule, _ in BOND_COLUMNS.values()}
-
-
-def _bond_fault(spot: Spot, own: str, bond: RawBond, ids: Mapping[str, None]) -> PlacedFault | None:
-    subject = f'"{bond.column}" of {spot.subject}'
-    if bond.level not in LEVELS:
-        message = f"{subject} has the unknown level {shown(bond.level)}"
-        known, hint = f"the levels are {quoted(LEVELS)}", did_you_mean(bond.level, LEVELS)
-        return spot.fault("unknown-level", message, bond.column, known=known, hint=hint)
-    if bond.other == own:
-        return spot.fault("bond-with-itself", f"{subject} names the circuit itself", bond.column)
-    if bond.other not in ids:
-        message = f"{subject} names the unknown circuit {shown(bond.other)}"
-        known, hint = f"the circuits are {quoted(ids)}", did_you_mean(bond.other, ids)
-        return spot.fault("unknown-circuit", message, bond.column, known=known, hint=hint)
-    return None

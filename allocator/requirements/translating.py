@@ -127,6 +127,7 @@ def _field(loc: tuple[int | str, ...]) -> str:
 def _where(details: ErrorDetails, spot: Spot, field: str) -> str:
     if details["type"] == "missing":
         return spot.where(field)
+    spot = spot.at(str(details["loc"][0]))
     if isinstance(spot.raw.get(str(details["loc"][0])), str):  # a cell holds the whole of it, also of a list or table
         return spot.where(str(details["loc"][0]))
     return f'{spot.where()}, field "{field}" = {shown(details["input"])}'

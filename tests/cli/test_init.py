@@ -10,6 +10,7 @@ from allocator.cli.examples import example_names
 from allocator.requirements import load_catalogue, load_scenario
 from tests.cli.running import SCENARIOS, STARTER, Ran, contents, ran
 
+STARTER_FILES = ("circuits.csv", "no-sharing.toml", "scenario.toml")
 VEHICLES = sorted(path.parent.name for path in SCENARIOS.glob("*/scenario.toml"))
 
 
@@ -21,12 +22,12 @@ def _here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 def test_the_starter_is_written() -> None:
     assert ran("init", "van") == Ran(
         0,
-        "Written to van: circuits.csv, scenario.toml\n"
+        "Written to van: circuits.csv, no-sharing.toml, scenario.toml\n"
         "Edit them, then: allocator check van\n"
         "and:             allocator plan van --out out\n",
         "",
     )
-    assert contents(Path("van")) == {name: (STARTER / name).read_bytes() for name in ("circuits.csv", "scenario.toml")}
+    assert contents(Path("van")) == {name: (STARTER / name).read_bytes() for name in STARTER_FILES}
     assert [path.name for path in Path().iterdir()] == ["van"]
 
 
@@ -55,7 +56,7 @@ def test_the_names_are_those_of_the_folders() -> None:
 def test_the_catalogue_can_come_along() -> None:
     """The scenario then uses the copy: a part taken out of it is gone."""
     assert ran("init", "van", "--with-catalogue").stdout.startswith(
-        "Written to van: catalogue.toml, circuits.csv, scenario.toml\n"
+        "Written to van: catalogue.toml, circuits.csv, no-sharing.toml, scenario.toml\n"
     )
     assert load_scenario(Path("van")).catalogue == load_catalogue()
     copy = Path("van/catalogue.toml")
@@ -85,12 +86,12 @@ def test_a_folder_with_other_files_gets_the_new_ones_beside_them() -> None:
     Path("van").mkdir()
     Path("van/notes.txt").write_text("mine", encoding="utf-8")
     assert ran("init", "van").status == 0
-    assert sorted(contents(Path("van"))) == ["circuits.csv", "notes.txt", "scenario.toml"]
+    assert sorted(contents(Path("van"))) == ["circuits.csv", "no-sharing.toml", "notes.txt", "scenario.toml"]
 
 
 def test_this_very_folder_can_be_filled() -> None:
     assert ran("init", ".").status == 0
-    assert sorted(path.name for path in Path().iterdir()) == ["circuits.csv", "scenario.toml"]
+    assert sorted(path.name for path in Path().iterdir()) == list(STARTER_FILES)
 
 
 def test_the_nearest_name_is_offered() -> None:

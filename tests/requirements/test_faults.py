@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from allocator.errors import InputError
-from allocator.requirements import load_catalogue
+from allocator.requirements import load_catalogue, load_scenario
 from allocator.requirements.reading import SHIPPED_CATALOGUE
 from tests.requirements.folders import CIRCUITS, SCENARIO, changed, faults_text, write
 
@@ -21,11 +21,17 @@ CASES = [
 
 
 def _faults_of(case: dict[str, Any]) -> str:
-    edits = [(old, new) for old, new in case["edits"]]
+    edits = [(old, new) for old, new in case.get("edits", [])]
     if case["file"] == "catalogue.toml":
         Path("parts.toml").write_text(changed(SHIPPED_CATALOGUE.read_text(encoding="utf-8"), *edits), encoding="utf-8")
         with pytest.raises(InputError) as caught:
             load_catalogue(Path("parts.toml"))
+        return str(caught.value)
+    if case["file"] == "variant.toml":
+        folder = write(Path("float"))
+        (folder / "variant.toml").write_text(case["text"], encoding="utf-8")
+        with pytest.raises(InputError) as caught:
+            load_scenario(folder, "variant.toml")
         return str(caught.value)
     if case["file"] == "scenario.toml":
         return faults_text(write(Path("float"), scenario=changed(SCENARIO, *edits)))
