@@ -63,6 +63,24 @@ class Lettered:
     bold: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """How a line is drawn: its colour (None: not at all), weight in points, whether it is broken."""
+
+    colour: str | None = INK
+    weight: float = 0.6
+    dashed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Filling:
+    """What is inside a box: a colour (None: nothing), and a pattern in lines of a colour of its own."""
+
+    colour: str | None = None
+    pattern: str = ""
+    stroke: str = INK
+
+
 Align = Literal["left", "centre", "right"]
 
 
@@ -89,7 +107,6 @@ class Paper(ABC):
         """Hold together what is drawn of one way, socket or feed entry; ``box`` is where a reader points at it."""
         return nullcontext()
 
-    @abstractmethod
     def rectangle(
         self,
         box: Box,
@@ -104,12 +121,21 @@ class Paper(ABC):
         name: str | None = None,
     ) -> None:
         """Draw a box: ``weight`` in pt, ``radius`` in mm, ``stroke`` colours the pattern, ``name`` is an SVG id."""
+        self._box(box, Filling(fill, pattern, stroke), Outline(edge, weight, dashed), radius, name)
 
-    @abstractmethod
     def line(
         self, points: Sequence[tuple[float, float]], *, colour: str = INK, weight: float = 0.6, dashed: bool = False
     ) -> None:
         """Draw a line through points; ``weight`` in points."""
+        self._stroke(points, Outline(colour, weight, dashed))
+
+    @abstractmethod
+    def _box(self, box: Box, filling: Filling, outline: Outline, radius: float, name: str | None) -> None:
+        """Draw a box, its corners rounded by ``radius``, mm."""
+
+    @abstractmethod
+    def _stroke(self, points: Sequence[tuple[float, float]], outline: Outline) -> None:
+        """Draw a line through points."""
 
     @abstractmethod
     def polygon(self, points: Sequence[tuple[float, float]], *, fill: str = INK) -> None:

@@ -22,7 +22,7 @@ from matplotlib.transforms import Affine2D
 
 from allocator.outputs.fonts import font_of
 from allocator.outputs.marks import INK, PAPER
-from allocator.outputs.paper import Box, Paper
+from allocator.outputs.paper import Box, Filling, Outline, Paper
 from allocator.outputs.textline import TextLine
 
 A3_MM = (420.0, 297.0)
@@ -67,27 +67,14 @@ class Sheet(Paper):
         inch = 1 / MM_PER_INCH
         self._to_paper = Affine2D().scale(inch, -inch).translate(0, self.height * inch) + self._figure.dpi_scale_trans
 
-    def rectangle(
-        self,
-        box: Box,
-        *,
-        fill: str | None = None,
-        edge: str | None = INK,
-        weight: float = 0.6,
-        pattern: str = "",
-        stroke: str = INK,
-        dashed: bool = False,
-        radius: float = 0.0,
-        name: str | None = None,
-    ) -> None:
-        """Draw a box: ``weight`` in pt, ``radius`` in mm, ``stroke`` colours the pattern, ``name`` is an SVG id."""
+    def _box(self, box: Box, filling: Filling, outline: Outline, radius: float, name: str | None) -> None:
         shape: dict[str, Any] = {
-            "facecolor": fill or "none",
-            "edgecolor": edge or "none",
-            "linewidth": weight if edge else 0.0,
-            "linestyle": (0, (3, 2)) if dashed else "solid",
-            "hatch": pattern or None,
-            "hatchcolor": stroke,
+            "facecolor": filling.colour or "none",
+            "edgecolor": outline.colour or "none",
+            "linewidth": outline.weight if outline.colour else 0.0,
+            "linestyle": _dashes(outline),
+            "hatch": filling.pattern or None,
+            "hatchcolor": filling.stroke,
         }
         patch: Rectangle | FancyBboxPatch
         if radius:
@@ -98,13 +85,10 @@ class Sheet(Paper):
         patch.set_hatch_linewidth(HATCH_PT)
         self._add(patch, name)
 
-    def line(
-        self, points: Sequence[tuple[float, float]], *, colour: str = INK, weight: float = 0.6, dashed: bool = False
-    ) -> None:
-        """Draw a line through points; ``weight`` in points."""
+    def _stroke(self, points: Sequence[tuple[float, float]], outline: Outline) -> None:
         xs, ys = zip(*points, strict=True)
-        style: Any = (0, (3, 2)) if dashed else "solid"
-        self._add(Line2D(xs, ys, color=colour, linewidth=weight, linestyle=style, solid_capstyle="butt"), None)
+        style: Any = {"color": outline.colour or "none", "linestyle": _dashes(outline), "linewidth": outline.weight}
+        self._add(Line2D(xs, ys, solid_capstyle="butt", **style), None)
 
     def polygon(self, points: Sequence[tuple[float, float]], *, fill: str = INK) -> None:
         """Draw a filled shape."""
@@ -148,6 +132,10 @@ def save_pdf(sheets: Sequence[Sheet], path: Path, title: str) -> None:
             for sheet in sheets:
                 FigureCanvasPdf(sheet._figure)
                 pages.savefig(sheet._figure)
+
+
+def _dashes(outline: Outline) -> Any:
+    return (0, (3, 2)) if outline.dashed else "solid"
 
 
 def _style() -> AbstractContextManager[None]:

@@ -17,7 +17,7 @@ from markupsafe import Markup
 from allocator.outputs.charts.drops import RUN
 from allocator.outputs.fonts import MM_PER_PT, extent_of
 from allocator.outputs.marks import FEED_PATTERNS, INK, PALE, PAPER, SOFT, WASH
-from allocator.outputs.paper import Box, Paper
+from allocator.outputs.paper import Box, Filling, Outline, Paper
 
 PX_PER_MM = 4.8
 """Scale on a screen: the smallest type, 5 pt, is there 8.5 px high."""
@@ -79,36 +79,21 @@ class Picture(Paper):
         yield
         self._marks.append(Markup('<rect class="reach"{}/></g>').format(_place(box)))
 
-    def rectangle(
-        self,
-        box: Box,
-        *,
-        fill: str | None = None,
-        edge: str | None = INK,
-        weight: float = 0.6,
-        pattern: str = "",
-        stroke: str = INK,
-        dashed: bool = False,
-        radius: float = 0.0,
-        name: str | None = None,
-    ) -> None:
+    def _box(self, box: Box, filling: Filling, outline: Outline, radius: float, name: str | None) -> None:
         """Draw a box; the parts of a picture are named by ``part``, not by ``name``."""
         corner = Markup(' rx="{}"').format(_mm(radius)) if radius else Markup("")
         place = _place(box) + corner
-        outline = _line_style(edge, weight, dashed)
-        if pattern:
-            self._marks.append(Markup("<rect{}{}/>").format(place, _fill(fill)))
+        if filling.pattern:
+            self._marks.append(Markup("<rect{}{}/>").format(place, _fill(filling.colour)))
             # on colours of the page its lines turn light with the page; on a feed's they stay as they are
-            shade = _shade(stroke) if fill is None or fill in _THEMED else stroke
-            self._marks.append(Markup('<rect{} fill="url(#{})"{}/>').format(place, _hatch_id(pattern, shade), outline))
+            follows = filling.colour is None or filling.colour in _THEMED
+            lines = _hatch_id(filling.pattern, _shade(filling.stroke) if follows else filling.stroke)
+            self._marks.append(Markup('<rect{} fill="url(#{})"{}/>').format(place, lines, _line_style(outline)))
         else:
-            self._marks.append(Markup("<rect{}{}{}/>").format(place, _fill(fill), outline))
+            self._marks.append(Markup("<rect{}{}{}/>").format(place, _fill(filling.colour), _line_style(outline)))
 
-    def line(
-        self, points: Sequence[tuple[float, float]], *, colour: str = INK, weight: float = 0.6, dashed: bool = False
-    ) -> None:
-        """Draw a line through points."""
-        style = _fill(None) + _line_style(colour, weight, dashed)
+    def _stroke(self, points: Sequence[tuple[float, float]], outline: Outline) -> None:
+        style = _fill(None) + _line_style(outline)
         self._marks.append(Markup('<polyline points="{}"{}/>').format(_points(points), style))
 
     def polygon(self, points: Sequence[tuple[float, float]], *, fill: str = INK) -> None:
@@ -180,12 +165,12 @@ def _fill(colour: str | None) -> Markup:
     return Markup(' fill="{}"').format("none" if colour is None else _shade(colour))
 
 
-def _line_style(colour: str | None, weight: float, dashed: bool) -> Markup:
-    if colour is None:
+def _line_style(outline: Outline) -> Markup:
+    if outline.colour is None:
         return Markup("")
-    width = weight * MM_PER_PT
-    dashes = Markup(' stroke-dasharray="{} {}"').format(_mm(3 * width), _mm(2 * width)) if dashed else Markup("")
-    return Markup(' stroke="{}" stroke-width="{}"{}').format(_shade(colour), _mm(width), dashes)
+    width = outline.weight * MM_PER_PT
+    dashes = Markup(' stroke-dasharray="{} {}"').format(_mm(3 * width), _mm(2 * width)) if outline.dashed else ""
+    return Markup(' stroke="{}" stroke-width="{}"{}').format(_shade(outline.colour), _mm(width), dashes)
 
 
 def _reads_leftward(line: str) -> bool:
