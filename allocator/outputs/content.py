@@ -91,6 +91,20 @@ class Content:
         kinds = [part.id for part in self.sized.requirements.catalogue.terminals if part.id in used]
         return {part: _letters(number) for number, part in enumerate(kinds)}
 
+    def terminal_at(self, place: str, cavity: str) -> str:
+        """Return the terminal part in a cavity; nothing where no wire has one there."""
+        runs = self.runs_at.get((place, cavity), ())
+        ends = (end for run in runs for end in (run.start, run.end) if (end.place, end.cavity) == (place, cavity))
+        return next((end.terminal for end in ends if end.terminal), "")
+
+    def terminal_letter(self, place: str, cavity: str) -> str:
+        """Return the sign of the kind of terminal in a cavity; nothing where no wire has one there."""
+        return self.letter_by_terminal.get(self.terminal_at(place, cavity), "")
+
+    def terminal_text(self, terminal: str) -> str:
+        """Return a terminal part with the sign of its kind, such as ``e tab-6.3-1.5``."""
+        return " ".join(filter(None, (self.letter_by_terminal.get(terminal), drawable(terminal))))
+
     @cached_property
     def drop_by_circuit(self) -> Mapping[str, Drop]:
         """What every circuit loses on its way."""

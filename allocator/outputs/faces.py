@@ -168,7 +168,8 @@ class Face:
         code = self.content.marks[entry.piece.feed].code
         name = f"{code} {self.content.feed_name(entry.piece.feed)}"
         peak, limit = (self.content.amperes(amount) for amount in self.content.entry_amounts(entry))
-        what = "solid bus" if entry.piece.kind == "stud" else f"{len(entry.ways)} ways"
+        ways = "1 way" if len(entry.ways) == 1 else f"{len(entry.ways)} ways"
+        what = "solid bus" if entry.piece.kind == "stud" else ways
         whole = f"{name}: {what}, {peak} of {limit}"
         return (whole, f"{name}: {what}", name, code) if entry.piece.kind != "single" else (name, code)
 
@@ -180,8 +181,12 @@ class Face:
             f"{run.number} {self.content.area_text(run.wire)} {self.content.look_by_run[run.number].code}"
             for run in runs
         )
-        terminals = ", ".join(drawable(run.end.terminal) for run in runs)
-        return f"{sized} {code}, {terminals}", f"{sized} {code}", f"{numbers} {code}", code
+        letters = " ".join(self.content.letter_by_terminal.get(run.end.terminal, "") for run in runs)
+        terminals = ", ".join(self.content.terminal_text(run.end.terminal) for run in runs)
+        return (
+            f"{sized} {code}, {terminals}", f"{sized} {code}, {letters}", f"{sized}, {letters}",
+            f"{numbers} {code}, {letters}", f"{numbers} {code}", code,
+        )  # fmt: skip
 
     def _cuts(self, row: RowArea, entries: list[EntryAt]) -> None:
         """Mark where the strip is cut: between two pieces that lie side by side."""

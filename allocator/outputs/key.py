@@ -18,7 +18,7 @@ MEANINGS: tuple[tuple[str, str], ...] = (
     ("relay", "its relay: socket 1 here, or of bay 4"),
     ("spare", "spare: fed, no fuse; pale: free, not fed"),
     ("tabs", "DIN 72552, in order, not in place"),
-    ("slot", "output: wires that leave there"),
+    ("slot", "output: kind of terminal, wires"),
     ("tail", "strip piece with its feed tail; load of limit"),
     ("cut", "strip cut between two ways"),
     ("single", "way fed singly"),
@@ -56,7 +56,9 @@ def _draw(sheet: Paper, what: str, box: Box, feeds: tuple[FeedMark, ...]) -> Non
             sheet.rectangle(tab_box, fill=PAPER, weight=0.5, radius=0.4)
             sheet.text(tab_box, tab, size=5.5, align="centre", colour=SOFT)
     elif what == "slot":
-        sheet.rectangle(Box(box.x + 0.6, box.y + 1.6, 3.4, 1.5), fill=INK)
+        slot = Box(box.x + 0.6, box.y + 1.1, 3.4, 2.6)
+        sheet.rectangle(slot, fill=INK)
+        sheet.text(slot, "e", size=7, bold=True, colour=PAPER, align="centre")
         sheet.text(Box(box.x + 4.4, box.y, box.w - 4.4, box.h), "J1 W2", size=6, bold=True, max_lines=2)
     elif what == "wires":
         sheet.text(box, "S C T L J W", size=6, bold=True, align="centre", max_lines=2)

@@ -132,8 +132,9 @@ def _wire_row(content: Content, run: Run) -> tuple[str, ...]:
 
 
 def _end_cells(content: Content, end: WireEnd, run: Run) -> tuple[str, str]:
-    terminal = "splice" if end == run.end and run.note == JOINS else end.terminal
-    return content.end_name(end, run.feed), drawable(terminal) if terminal else ""
+    spliced = end == run.end and run.note == JOINS
+    terminal = content.terminal_text(end.terminal) if end.terminal else ""
+    return content.end_name(end, run.feed), "splice" if spliced else terminal
 
 
 def cautions_table(content: Content) -> Table:

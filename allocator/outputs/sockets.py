@@ -117,15 +117,15 @@ def _back(sheet: Paper, content: Content, box: Box, place: SocketPlace, tabs: tu
         column = _column(box, len(tabs) - 1 - number, len(tabs))
         runs = content.runs_at.get((str(place), tab), ())
         _tab(sheet, Box(column.x, column.y, column.w, TAB_MM), tab, used=bool(runs))
-        text = "; ".join(_goes_to(content, place, run) for run in runs) or "open"
+        text = "; ".join(_goes_to(content, place, tab, run) for run in runs) or "open"
         below = Box(column.x + 0.3, column.y + TAB_MM + 0.6, column.w - 0.6, column.h - TAB_MM - 0.6)
         size = min(7 * max(1.0, box.h / USUAL_MM), 9)
         sheet.text(below, text, size=size, upright=True, max_lines=4, colour=INK if runs else SOFT, align="right")
 
 
-def _goes_to(content: Content, place: SocketPlace, run: Run) -> str:
-    look = content.look_by_run[run.number].code
-    return f"{run.number} {content.area_text(run.wire)} {look} {_far(content, place, run)}"
+def _goes_to(content: Content, place: SocketPlace, tab: str, run: Run) -> str:
+    look, kind = content.look_by_run[run.number].code, content.terminal_letter(str(place), tab)
+    return f"{run.number} {content.area_text(run.wire)} {look}, {kind}: {_far(content, place, run)}"
 
 
 def _far(content: Content, place: SocketPlace, run: Run) -> str:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from allocator.outputs.content import Content
-from allocator.outputs.fonts import NO_BREAK, drawable
+from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.paper import Box, Paper
 from allocator.plan.address import ROW_LETTERS
@@ -195,7 +195,12 @@ class _BlockDrawing:
         self.sheet.feed_bar(bar, self.mark)
         at = Box(bar.right + 1.2, y - 2.3, self.entry_box.right - bar.right - 1.8, 4.6)
         terminal = runs[0].end.terminal if runs else ""
-        self.sheet.text(at, ", ".join(part for part in (*self._place(entry), drawable(terminal)) if part))
+        self.sheet.text(
+            at,
+            ", ".join(
+                part for part in (*self._place(entry), terminal and self.content.terminal_text(terminal)) if part
+            ),
+        )
 
     def _place(self, entry: EntryAt) -> Iterator[str]:
         """Say where an entry is, over how many ways, and its load of what it may carry."""

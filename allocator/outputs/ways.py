@@ -20,8 +20,12 @@ from allocator.plan.wiring import OUTPUT, Run
 NUMBER_MM, CHIP_MM = 3.6, 3.9
 FUSE_MM, FUSE_SHARE, WIDE_FUSE_SHARE = (9.0, 14.0), 0.2, 0.3
 """Least and greatest height of a fuse, and its share of the cell's height, in a wide cell a larger one."""
+SLOT_MM = (4.0, 2.7)
+"""Width, where there is room, and height of an output cavity: its terminal's letter stands in it."""
 NUMBERS_LINE_MM = 2.7
-"""Room for a line of wire numbers or sizes."""
+"""Room for a line of wire numbers, or of size and colour."""
+LOOK_LINES = 4
+"""Most lines for size and colour: in a narrow way ``2.5``, ``mm²``, ``RD/``, ``WH``."""
 LEVEL_TEXT_MM = 17.0
 """A label with at least this much room across is written level."""
 DETAIL_CELL_MM, DETAIL_MM = 9.4, 3.0
@@ -105,35 +109,40 @@ def draw_fuse(
 
 
 def _back(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:
-    """Draw the output cavity: wire number and size, and where the wire goes."""
-    runs = sorted(content.runs_at.get((str(item.way), OUTPUT), ()), key=lambda run: run.need != item.need.id)
-    slot = Box(box.x + max(0.6, (box.w - 4) / 2), box.y + 0.2, min(box.w - 1.2, 4.0), 1.6)
+    """Draw the output cavity: kind of terminal, number, size and colour of each wire, and where it goes."""
+    place = str(item.way)
+    runs = sorted(content.runs_at.get((place, OUTPUT), ()), key=lambda run: run.need != item.need.id)
+    width, height = min(box.w - 1.2, SLOT_MM[0]), SLOT_MM[1]
+    slot = Box(box.x + (box.w - width) / 2, box.y + 0.2, width, height)
     sheet.rectangle(slot, fill=INK if runs else PAPER, weight=0.6)
     if not runs:
         below = Box(box.x + 0.5, slot.bottom + 1, box.w - 1, box.bottom - slot.bottom - 2)
         _label(sheet, below, "spare, no wire", soft=True)
         return
-    top = _wires(sheet, content, runs, Box(box.x + 0.1, slot.bottom + 0.6, box.w - 0.2, 0)) + 0.5
+    sheet.text(slot, content.terminal_letter(place, OUTPUT), size=7, bold=True, colour=PAPER, align="centre")
+    top = _wires(sheet, content, runs, Box(box.x + 0.1, slot.bottom + 0.4, box.w - 0.2, 0)) + 0.5
     goes_to = f"to {relay_place(item)}: " if item.socket is not None else ""
     below = Box(box.x + 0.5, top, box.w - 1, box.bottom - top - 0.7)
     _label(sheet, below, goes_to + content.label(item.need))
 
 
 def _wires(sheet: Paper, content: Content, runs: Sequence[Run], box: Box) -> float:
-    """Write the number of every wire, those of one size together and their size below them; return where it ends."""
-    by_size: dict[str, list[str]] = {}
+    """Write the number of every wire, those of one look together with it below them; return where it ends."""
+    by_look: dict[tuple[str, str], list[str]] = {}
     for run in runs:
-        by_size.setdefault(content.area_text(run.wire).replace(NO_BREAK, " "), []).append(run.number)
+        size = content.area_text(run.wire).replace(NO_BREAK, " ")
+        by_look.setdefault((size, content.look_by_run[run.number].code), []).append(run.number)
     top = box.y
-    for size, numbers in by_size.items():
+    for (size, look), numbers in by_look.items():
         at = Box(box.x, top, box.w, len(numbers) * NUMBERS_LINE_MM)
         # a number must never be torn: rather lighter type, which is narrower
         bold = max(width_em(number, bold=True) for number in numbers) * LEAST_PT * MM_PER_PT <= at.w
         text = " ".join(numbers)
         fitted = sheet.text(at, text, size=7, bold=bold, align="centre", max_lines=len(numbers), middle=False)
-        at = Box(box.x, top + fitted.height_mm + 0.2, box.w, 2 * NUMBERS_LINE_MM)
-        fitted = sheet.text(at, size, size=6.5, align="centre", max_lines=2, middle=False)
-        top = at.y + fitted.height_mm + 0.2
+        at = Box(box.x, top + fitted.height_mm + 0.2, box.w, LOOK_LINES * NUMBERS_LINE_MM)
+        texts = f"{size} {look}", f"{size} {look.replace('/', '/ ')}"
+        fitted = sheet.first_text(at, texts, size=6.5, align="centre", max_lines=LOOK_LINES, middle=False)
+        top = at.y + fitted.height_mm + 0.3
     return top
 
 

@@ -7,6 +7,7 @@ import pytest
 from allocator.outputs.arrangement import stretches
 from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.lettering import ELLIPSIS
+from allocator.outputs.schedule import wires_table
 from allocator.outputs.sheet import Sheet
 from allocator.plan.address import parse_place
 from tests.outputs.conftest import charts_of, content_of, drawn
@@ -79,13 +80,14 @@ def test_the_wiring_side_names_wire_size_and_what_it_feeds(sample: str) -> None:
         if item.need.kind == "spare":
             assert texts[-1] == "spare, no wire" and not runs
             continue
-        assert texts[1].split()[0] == runs[0].number
+        assert texts[1] == content.letter_by_terminal[content.terminal_at(str(item.way), "output")]
+        assert texts[2].split()[0] == runs[0].number
         assert texts[-1].endswith(content.label(item.need))
         assert (item.socket is not None) == texts[-1].startswith("to ") or item.need.kind == "feed"
 
 
 @pytest.mark.parametrize("sample", [*PLAIN, "many", "large-any-script"])
-def test_the_wiring_side_names_every_wire_of_every_output_with_its_size(sample: str) -> None:
+def test_the_wiring_side_names_every_wire_of_every_output_with_its_size_and_colour(sample: str) -> None:
     content = content_of(sample)
     most = 0
     for place, (sheet, svg, box) in _named(sample, "wiring", "way").items():
@@ -94,8 +96,31 @@ def test_the_wiring_side_names_every_wire_of_every_output_with_its_size(sample: 
         words = " ".join(_texts_in(sheet, svg, box)).replace(NO_BREAK, " ").split(" ")
         for run in runs:
             assert run.number in words
-            assert content.area_text(run.wire).split(NO_BREAK)[0] in words
+            size, colour = content.area_text(run.wire).split(NO_BREAK), content.look_by_run[run.number].code
+            looks = [" ".join([*size, colour]), " ".join([*size, colour.replace("/", "/ ")])]
+            assert any(look in " ".join(words) for look in looks)
     assert most >= 2
+
+
+@pytest.mark.parametrize("sample", [*PLAIN, "many", "large-any-script"])
+def test_the_wiring_side_names_wire_and_terminal_at_every_tab_of_every_socket(sample: str) -> None:
+    """Kinds of terminals by their letters, which the wire table of the same document explains."""
+    content = content_of(sample)
+    letters = set(content.letter_by_terminal.values())
+    told = 0
+    for place, (sheet, svg, box) in _named(sample, "wiring", "socket").items():
+        words = " ".join(_texts_in(sheet, svg, box)).replace(NO_BREAK, " ")
+        for (at, tab), runs in content.runs_at.items():
+            if at != place:
+                continue
+            letter = content.letter_by_terminal[content.terminal_at(place, tab)]
+            for run in runs:
+                size, colour = content.area_text(run.wire).replace(NO_BREAK, " "), content.look_by_run[run.number].code
+                assert f"{run.number} {size} {colour}, {letter}: " in words
+                told += 1
+    assert told and letters == {
+        cell.split()[0] for row in wires_table(content).rows for cell in (row[2], row[4]) if cell not in ("", "splice")
+    }
 
 
 @pytest.mark.parametrize("sample", PLAIN)

@@ -159,6 +159,7 @@ class Facts:
             ("from", (self.end(run.start, run),)),
             ("to", (self.end(run.end, run),)),
             ("wire", (f"{self.content.area_text(run.wire)}, {clean(run.wire)}",)),
+            ("colour", (self.colour(run),)),
             ("length", (self.length(run),)),
             ("feed", (self._feed_line(run.feed),)),
         ]
@@ -189,13 +190,19 @@ class Facts:
 
     def run(self, run: Run) -> str:
         """Return a wire in one line."""
-        size = self.content.area_text(run.wire)
+        size = f"{self.content.area_text(run.wire)} {self.content.look_by_run[run.number].code}"
         return f"{run.number} {size} from {self.end(run.start, run)} to {self.end(run.end, run)}"
+
+    def colour(self, run: Run) -> str:
+        """Return the colour of a wire, code and words."""
+        look = self.content.look_by_run[run.number]
+        return f"{look.code}, {look.words}"
 
     def end(self, end: WireEnd, run: Run) -> str:
         """Return one end of a wire with its terminal."""
         place = f"{clean(end.place)} {end.cavity}".strip()
-        return f"{place} ({clean(end.terminal)})" if end.terminal else place
+        letter = self.content.letter_by_terminal.get(end.terminal, "")
+        return f"{place} ({letter} {clean(end.terminal)})" if end.terminal else place
 
     def length(self, run: Run) -> str:
         """Return the length of a wire."""

@@ -100,8 +100,8 @@ def _percent(share: Fraction) -> str:
 def wires_grid(content: Content, facts: Facts) -> Grid:
     """Return every wire with both ends."""
     columns = (
-        Column("wire"), Column("from"), Column("to"), Column("size"), Column("length", right=True), Column("for"),
-        Column("note"),
+        Column("wire"), Column("from"), Column("to"), Column("size"), Column("colour"), Column("length", right=True),
+        Column("for"), Column("note"),
     )  # fmt: skip
     lines = tuple(_wire(content, facts, run, place) for place, run in enumerate(content.runs))
     return Grid("wires", "Wires", columns, lines)
@@ -117,6 +117,7 @@ def _wire(content: Content, facts: Facts, run: Run, place: int) -> Line:
             Cell(facts.end(run.start, run)),
             Cell(facts.end(run.end, run)),
             Cell(content.area_text(run.wire), areas[run.wire]),
+            Cell(facts.colour(run)),
             Cell(facts.length(run), run.length_mm),
             Cell(facts.label(need) if need else f"feed {facts.feed_title(run.feed)}"),
             Cell(clean(run.note)),

@@ -98,9 +98,7 @@ def _of_socket(content: Content, place: SocketPlace) -> Iterator[Cavity]:
 
 
 def _wired(content: Content, place: str, name: str) -> Cavity:
-    runs = content.runs_at.get((place, name), ())
-    ends = [run.start if run.start.place == place and run.start.cavity == name else run.end for run in runs]
-    return Cavity(place, name, next((end.terminal for end in ends if end.terminal), ""), runs)
+    return Cavity(place, name, content.terminal_at(place, name), content.runs_at.get((place, name), ()))
 
 
 def cavities_table(content: Content) -> Table:

@@ -16,7 +16,7 @@ from allocator.outputs.titleblock import BENCH_FOOT
 from allocator.plan.wiring import Run, WireEnd
 
 LABEL_MM = (45.0, 13.0)
-GAP_MM = 1.2
+GAP_MM, HEAD_MM = 1.2, 4.0
 
 
 def label_sheets(content: Content) -> tuple[Sheet, ...]:
@@ -42,8 +42,10 @@ def _draw(sheet: Sheet, content: Content, run: Run, ends: tuple[WireEnd, WireEnd
     what = content.label(need) if need else f"feed {content.marks[run.feed].code} {content.feed_name(run.feed)}"
     sheet.rectangle(box, edge=PALE, weight=0.4)
     inner = box.inset(0.8, 0.5)
-    sheet.text(Box(inner.x, inner.y, 13, 4.4), run.number, size=9, bold=True)
+    sheet.text(Box(inner.x, inner.y, 13, HEAD_MM), run.number, size=9, bold=True)
     look = f"{content.area_text(run.wire)} {content.look_by_run[run.number].code}"
-    sheet.text(Box(inner.x + 13, inner.y, inner.w - 13, 4.4), look, size=7, align="right", colour=SOFT)
-    sheet.text(Box(inner.x, inner.y + 4.4, inner.w, 4.0), f"{here} (to {far})", size=7, max_lines=2)
-    sheet.text(Box(inner.x, inner.y + 8.4, inner.w, 3.6), legible(what), size=7, bold=True)
+    sheet.text(Box(inner.x + 13, inner.y, inner.w - 13, HEAD_MM), look, size=7, align="right", colour=SOFT)
+    height = (inner.h - HEAD_MM) / 3
+    for number, (text, bold) in enumerate(((f"at {here}", False), (f"to {far}", False), (legible(what), True))):
+        at = Box(inner.x, inner.y + HEAD_MM + number * height, inner.w, height)
+        sheet.text(at, text, size=6.5, bold=bold)

@@ -12,13 +12,13 @@ from dataclasses import dataclass
 
 from allocator.outputs.book import Book
 from allocator.outputs.content import Content
-from allocator.outputs.fonts import MM_PER_PT, legible
-from allocator.outputs.marks import INK, PALE, SOFT, WASH
+from allocator.outputs.fonts import MM_PER_PT, block_height_em, legible, width_em
+from allocator.outputs.marks import INK, PALE, SOFT, WASH, fuse_colour
 from allocator.outputs.paper import Box
 from allocator.outputs.sheet import A3_MM, A4_MM, Sheet
 from allocator.outputs.titleblock import BENCH_FOOT, body_of
 from allocator.plan.address import ROW_LETTERS, Place, SocketPlace
-from allocator.plan.index import CarrierAt, ModuleAt
+from allocator.plan.index import CarrierAt, ModuleAt, NeedAt
 
 CAPITAL_EM = 0.729
 """Height of a capital letter of the base font at size 1."""
@@ -27,20 +27,26 @@ READ_AT_MM, LEAST_ANGLE = 600.0, 0.00465
 Arm's length (common practice), and the angle of the smallest letter, rad: 16 minutes of arc; ISO 9241-3 asks for that
 at least and prefers 20 to 22.
 """
-SIZE_PT, RATING_PT = 12.0, 9.0
+SIZE_PT, LEAST_SIZE_PT = 12.0, 11.0
+"""Type of ways and sockets: a longer label takes two lines or ends in an ellipsis before it gets any smaller."""
 HEAD_MM, FOOT_MM, GAP_MM = 5.0, 8.0, 5.0
-NUMBER_SHARE, RATING_SHARE = 0.11, 0.19
+NUMBER_MM, NUMBER_SHARE = 6.5, 0.125
+RATING_MM, RATING_SHARE = 10.5, 0.215
+"""Width of the number of a way and of its fuse, mm, and their largest shares of the width of a module."""
+BAND_MM, LINE_GAP_MM = 1.3, 0.5
+MOST_LINE_MM, FUSE_MM = 9.0, 6.0
 RULER_MM = 100.0
 WARNING = "Never fit a larger fuse: find the cause."
 
 
 @dataclass(frozen=True, slots=True)
 class _Line:
-    """A line of a legend: a heading (no number), or a way or socket with its rating and label."""
+    """A line of a legend: a heading (no number), or a way or socket with its fuse and label."""
 
     number: str
-    rating: str
     label: str
+    rating_a: float | None = None
+    colour: str | None = None
     soft: bool = False
 
 
@@ -118,8 +124,8 @@ def _ruler(sheet: Sheet, box: Box) -> None:
         sheet.line([(x, y - 1.4), (x, y + 1.4)], weight=0.8)
     room = Box(box.x + RULER_MM + 3, box.y, box.w - RULER_MM - 3, box.h)
     letters = (
-        f"Letters are {letter_mm(SIZE_PT):.1f} mm high, of long words lower; {least_letter_mm():.1f} mm can be read at "
-        f"{READ_AT_MM / 10:g} cm."
+        f"Capitals of ways and sockets are {letter_mm(LEAST_SIZE_PT):.1f} mm high or more, to be read at "
+        f"{READ_AT_MM / 10:g} cm; labels that end in … are in full in layout.pdf."
     )
     sheet.text(room, f"Print at 100 %: this line is {RULER_MM:g} mm long. {letters}", size=7, colour=SOFT)
 
@@ -128,64 +134,110 @@ def _draw(sheet: Sheet, content: Content, carrier: CarrierAt, bays: Sequence[int
     sheet.rectangle(box, weight=0.6)
     pitch = box.w / len(bays)
     body = box.h - FOOT_MM
+    starts = _module_starts(content, carrier)
     for bay in bays:
         x = box.x + (bay - bays[0]) * pitch
         module = content.index.module_by_bay.get((carrier.panel, bay))
         if module is not None:
             _module(sheet, content, module, Box(x, box.y, pitch * module.module.bays, body).inset(1.0, 0.8))
-        if bay > bays[0]:
+        if bay > bays[0] and bay in starts:
             sheet.line([(x, box.y), (x, box.y + body)], colour=PALE, weight=0.5)
     foot = Box(box.x + 1, box.bottom - FOOT_MM, box.w - 2, FOOT_MM - 0.6)
     words = f"{content.vehicle}, {content.panel_name(carrier.panel)}. {legible(content.issue_text)}. {WARNING}"
     sheet.text(foot, words, size=7, bold=True, max_lines=3)
 
 
+def _module_starts(content: Content, carrier: CarrierAt) -> frozenset[int]:
+    """Return the bays in which no module goes on that began in an earlier one."""
+    modules = [item for item in content.index.modules if item.panel == carrier.panel]
+    inside = {item.bay + n for item in modules for n in range(1, item.module.bays)}
+    return frozenset(carrier.bays) - inside
+
+
 def _module(sheet: Sheet, content: Content, module: ModuleAt, box: Box) -> None:
     lines = list(_lines(content, module))
-    height = min(box.h / max(1, len(lines)), 9.0)
-    for number, line in enumerate(lines):
-        at = Box(box.x, box.y + number * height, box.w, height)
+    widths = min(NUMBER_MM, NUMBER_SHARE * box.w), min(RATING_MM, RATING_SHARE * box.w)
+    heights = _heights_mm(lines, widths, box)
+    top = box.y
+    for line, height in zip(lines, heights, strict=True):
+        at = Box(box.x, top, box.w, height)
+        top = at.bottom
         if line.number:
-            _way(sheet, at, line)
+            _way(sheet, at, line, widths)
         else:
             sheet.rectangle(at.inset(0, 0.2), fill=WASH, edge=None)
-            sheet.text(at.inset(0.4, 0.3), line.label, size=min(SIZE_PT, 9.0), bold=True)
+            sheet.text(at.inset(0.4, LINE_GAP_MM / 2), line.label, size=SIZE_PT, bold=True)
 
 
-def _way(sheet: Sheet, at: Box, line: _Line) -> None:
-    number = Box(at.x, at.y, at.w * NUMBER_SHARE, at.h - 0.3)
-    rating = Box(number.right + 0.4, at.y, at.w * RATING_SHARE - 0.8, at.h - 0.3)
-    label = Box(at.x + at.w * (NUMBER_SHARE + RATING_SHARE), at.y, at.w * (1 - NUMBER_SHARE - RATING_SHARE), at.h - 0.3)
+def _heights_mm(lines: Sequence[_Line], widths: tuple[float, float], box: Box) -> list[float]:
+    """Share out the height: a line for each, a second one for long labels while there is room, the rest evenly."""
+    needed = [_height_mm(1)] * len(lines)
+    for number, line in enumerate(lines):
+        width = box.w - widths[0] - (widths[1] if line.rating_a is not None else 0) - 0.8
+        is_long = width_em(line.label) * LEAST_SIZE_PT * MM_PER_PT > width
+        if line.number and is_long and sum(needed) + _height_mm(2) - _height_mm(1) <= box.h:
+            needed[number] = _height_mm(2)
+    slack = (box.h - sum(needed)) / max(1, len(lines))
+    return [height + min(slack, MOST_LINE_MM - height) if slack < MOST_LINE_MM else MOST_LINE_MM for height in needed]
+
+
+def _height_mm(num_lines: int) -> float:
+    """Return the height of lines of the smallest type, with the gap below them."""
+    return block_height_em(["Hg"] * num_lines) * LEAST_SIZE_PT * MM_PER_PT + LINE_GAP_MM
+
+
+def _way(sheet: Sheet, at: Box, line: _Line, widths: tuple[float, float]) -> None:
+    number = Box(at.x, at.y, widths[0], at.h - LINE_GAP_MM)
     sheet.text(number, line.number, size=SIZE_PT, bold=True, align="centre")
-    if line.rating:
-        sheet.text(rating, line.rating, size=RATING_PT, bold=True, align="right")
-    if line.label:
-        colour = SOFT if line.soft else INK
-        sheet.text(label.inset(0.5, 0), line.label, size=SIZE_PT, max_lines=2, colour=colour)
+    left = number.right
+    if line.rating_a is not None:
+        _fuse(sheet, Box(left, at.y, widths[1], at.h - LINE_GAP_MM).inset(0.25, 0), line)
+        left += widths[1]
+    label = Box(left + 0.8, at.y, at.right - left - 0.8, at.h - LINE_GAP_MM)
+    colour = SOFT if line.soft else INK
+    smallest = min(LEAST_SIZE_PT, (at.h - LINE_GAP_MM) / MM_PER_PT)
+    sheet.text(label, line.label, size=SIZE_PT, smallest=smallest, max_lines=2, colour=colour)
     sheet.line([(at.x, at.bottom), (at.right, at.bottom)], colour=PALE, weight=0.4)
+
+
+def _fuse(sheet: Sheet, box: Box, line: _Line) -> None:
+    """Draw a fuse as a small box: its body colour as a band at the left, its amperes in it."""
+    box = Box(box.x, box.y + max(0.0, box.h - FUSE_MM) / 2, box.w, min(box.h, FUSE_MM))
+    sheet.rectangle(box, weight=0.5, radius=0.4)
+    if line.colour is not None:
+        sheet.rectangle(Box(box.x, box.y, BAND_MM, box.h), fill=line.colour, weight=0.3)
+    sheet.text(
+        Box(box.x + BAND_MM, box.y, box.w - BAND_MM, box.h),
+        f"{line.rating_a:g}",
+        size=SIZE_PT,
+        bold=True,
+        align="centre",
+    )
 
 
 def _lines(content: Content, module: ModuleAt) -> Iterator[_Line]:
     """Yield the lines of a module: every row with its fuse format, every way of it, every socket."""
     index = content.index
     for number, row in enumerate(module.module.rows):
-        yield _Line("", "", f"{module.bay}/{ROW_LETTERS[number]}, fuses of type {row.fuse_format}")
+        yield _Line("", f"{module.bay}/{ROW_LETTERS[number]}, type {row.fuse_format}, A")
         for way in range(1, row.ways + 1):
             used = index.way_by_place.get(Place(module.panel, module.bay, number, way))
-            if used is None:
-                yield _Line(str(way), "", "not fed", soft=True)
-                continue
-            item = index.need_by_id[used.need]
-            if item.need.kind == "spare":
-                yield _Line(str(way), "", f"spare, {content.marks[item.feed].code}", soft=True)
-            else:
-                yield _Line(str(way), f"{item.option.fuse_rating_a:g} A", content.label(item.need))
+            yield _way_line(content, str(way), index.need_by_id[used.need] if used else None)
     if module.sockets:
-        yield _Line("", "", f"{module.bay}, relays")
+        yield _Line("", f"{module.bay}, relays")
     for socket in range(1, len(module.sockets) + 1):
         used_socket = index.socket_by_place.get(SocketPlace(module.panel, module.bay, socket))
         label = content.label(index.need_by_id[used_socket.need].need) if used_socket else "empty"
-        yield _Line(f"S{socket}", "", label, soft=used_socket is None)
+        yield _Line(f"S{socket}", label, soft=used_socket is None)
+
+
+def _way_line(content: Content, number: str, item: NeedAt | None) -> _Line:
+    if item is None:
+        return _Line(number, "not fed", soft=True)
+    if item.need.kind == "spare":
+        return _Line(number, f"spare, {content.marks[item.feed].code}", soft=True)
+    colour = fuse_colour(str(item.option.fuse_format), item.option.fuse_rating_a)
+    return _Line(number, content.label(item.need), item.option.fuse_rating_a, colour.colour if colour else None)
 
 
 def letter_mm(size_pt: float) -> float:

@@ -8,9 +8,11 @@ import pytest
 from matplotlib.textpath import TextPath
 
 from allocator.outputs.fonts import font_of
+from allocator.outputs.lettering import ELLIPSIS
 from allocator.outputs.workshop.labels import label_sheets
 from allocator.outputs.workshop.legend import (
     CAPITAL_EM,
+    LEAST_SIZE_PT,
     SIZE_PT,
     WARNING,
     least_letter_mm,
@@ -45,9 +47,32 @@ def test_every_way_and_socket_is_on_the_lid(name: str) -> None:
 def test_letters_can_be_read_at_arm_s_length() -> None:
     """16 minutes of arc, the least of ISO 9241-3, at 60 cm are 2.8 mm; a capital is as high as said."""
     assert least_letter_mm() == pytest.approx(2.79, abs=0.01)
-    assert letter_mm(SIZE_PT) > least_letter_mm()
+    assert letter_mm(SIZE_PT) > letter_mm(LEAST_SIZE_PT) > least_letter_mm()
     height = TextPath((0, 0), "H", size=100, prop=font_of("H")).get_extents().height
     assert height / 100 == pytest.approx(CAPITAL_EM, abs=0.002)
+
+
+@pytest.mark.parametrize("name", ["large", "large-long", "small-any-script", "creek-workboat"])
+def test_no_way_or_socket_of_a_cover_has_lower_letters(name: str) -> None:
+    """Labels, amperes and numbers; a label that is too long is cut and says so. The foot is read from nearby."""
+    content = content_of(name)
+    for sheet in legend_covers(content).values():
+        *ways, foot = sheet.texts
+        assert WARNING in foot.wanted
+        assert [text.wanted for text in ways if text.fitted.size_pt < LEAST_SIZE_PT] == []
+        labels = [text for text in ways if text.wanted in {content.label(item.need) for item in content.index.needs}]
+        assert all(text.fitted.shortened == text.fitted.lines[-1].endswith(ELLIPSIS) for text in labels)
+
+
+@pytest.mark.parametrize("name", ["large", "creek-workboat"])
+def test_every_fuse_of_a_cover_says_its_amperes(name: str) -> None:
+    content = content_of(name)
+    texts = Counter(text.wanted for sheet in legend_covers(content).values() for text in sheet.texts)
+    ratings = Counter(f"{item.option.fuse_rating_a:g}" for item in content.index.needs if item.way and item.option.fuse)
+    numbers = Counter(
+        str(way) for item in content.index.modules for row in item.module.rows for way in range(1, row.ways + 1)
+    )
+    assert {text: texts[text] for text in ratings} == {text: ratings[text] + numbers[text] for text in ratings}
 
 
 @pytest.mark.parametrize("name", ["small", "creek-workboat"])
