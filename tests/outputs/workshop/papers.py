@@ -1,4 +1,4 @@
-"""The sheets for the bench of every sample, drawn and read back once for all tests."""
+"""The sheets for the bench of every sample, drawn once for all tests."""
 
 from __future__ import annotations
 
@@ -9,8 +9,7 @@ import pytest
 
 from allocator.outputs.sheet import Sheet
 from allocator.outputs.workshop import bench_documents
-from tests.outputs.conftest import BUNDLED, SAMPLES, content_of, read_back
-from tests.outputs.svg_reading import SvgDrawing
+from tests.outputs.conftest import BUNDLED, SAMPLES, content_of
 
 HARDEST = ("small-long", "large-any-script", "library-bus")
 """Long labels on little paper, all scripts, and a vehicle with every field filled in."""
@@ -29,9 +28,3 @@ def documents(name: str) -> Mapping[str, tuple[Sheet, ...]]:
 def papers(name: str) -> tuple[Sheet, ...]:
     """Return every sheet for the bench of a sample."""
     return tuple(sheet for sheets in documents(name).values() for sheet in sheets)
-
-
-@cache
-def drawn_papers(name: str) -> tuple[tuple[Sheet, SvgDrawing], ...]:
-    """Return the sheets with their finished SVG."""
-    return tuple((sheet, read_back(sheet)) for sheet in papers(name))

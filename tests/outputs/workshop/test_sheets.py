@@ -7,14 +7,16 @@ import pytest
 from allocator.outputs.lettering import LEAST_PT
 from allocator.outputs.workshop.legend import WARNING
 from tests.outputs.conftest import content_of
-from tests.outputs.test_lettering_on_sheets import clashes
-from tests.outputs.workshop.papers import PAPERS, documents, drawn_papers, papers
+from tests.outputs.pdf_reading import clashes, read_pdf
+from tests.outputs.workshop.papers import PAPERS, documents, papers
 
 
 @pytest.mark.parametrize("name", PAPERS)
 def test_no_text_overlaps_or_is_clipped(name: str) -> None:
-    for sheet, svg in drawn_papers(name):
-        assert clashes(sheet, svg) == []
+    """Read from the finished PDF, the form that these sheets are printed from."""
+    for sheets in documents(name).values():
+        for page in read_pdf(sheets):
+            assert clashes(page) == []
 
 
 @pytest.mark.parametrize("name", PAPERS)
