@@ -171,19 +171,20 @@ def _module(sheet: Sheet, content: Content, module: ModuleAt, box: Box) -> None:
 
 def _heights_mm(lines: Sequence[_Line], widths: tuple[float, float], box: Box) -> list[float]:
     """Share out the height: a line for each, a second one for long labels while there is room, the rest evenly."""
-    needed = [_height_mm(1)] * len(lines)
+    needed = [_height_mm(line.label, 1) for line in lines]
     for number, line in enumerate(lines):
         width = box.w - widths[0] - (widths[1] if line.rating_a is not None else 0) - 0.8
         is_long = width_em(line.label) * LEAST_SIZE_PT * MM_PER_PT > width
-        if line.number and is_long and sum(needed) + _height_mm(2) - _height_mm(1) <= box.h:
-            needed[number] = _height_mm(2)
+        taller = _height_mm(line.label, 2)
+        if line.number and is_long and sum(needed) - needed[number] + taller <= box.h:
+            needed[number] = taller
     slack = (box.h - sum(needed)) / max(1, len(lines))
-    return [height + min(slack, MOST_LINE_MM - height) if slack < MOST_LINE_MM else MOST_LINE_MM for height in needed]
+    return [height + min(slack, max(0.0, MOST_LINE_MM - height)) for height in needed]
 
 
-def _height_mm(num_lines: int) -> float:
-    """Return the height of lines of the smallest type, with the gap below them."""
-    return block_height_em(["Hg"] * num_lines) * LEAST_SIZE_PT * MM_PER_PT + LINE_GAP_MM
+def _height_mm(label: str, num_lines: int) -> float:
+    """Return the height of lines of the smallest type, with the gap below them; some scripts are higher than others."""
+    return block_height_em([label or "0"] * num_lines) * LEAST_SIZE_PT * MM_PER_PT + LINE_GAP_MM
 
 
 def _way(sheet: Sheet, at: Box, line: _Line, widths: tuple[float, float]) -> None:
@@ -195,7 +196,7 @@ def _way(sheet: Sheet, at: Box, line: _Line, widths: tuple[float, float]) -> Non
         left += widths[1]
     label = Box(left + 0.8, at.y, at.right - left - 0.8, at.h - LINE_GAP_MM)
     colour = SOFT if line.soft else INK
-    smallest = min(LEAST_SIZE_PT, (at.h - LINE_GAP_MM) / MM_PER_PT)
+    smallest = LEAST_SIZE_PT * min(1.0, label.h / (_height_mm(line.label, 1) - LINE_GAP_MM))
     sheet.text(label, line.label, size=SIZE_PT, smallest=smallest, max_lines=2, colour=colour)
     sheet.line([(at.x, at.bottom), (at.right, at.bottom)], colour=PALE, weight=0.4)
 
