@@ -200,6 +200,33 @@ def test_it_prints_in_ink_on_white_with_every_label_on_the_page(
     assert "Show all" not in "".join(texts)
 
 
+@pytest.mark.parametrize(("paper", "height_mm"), [("A4", 297), ("Letter", 279.4)])
+@pytest.mark.parametrize("name", ["creek-workboat", "library-bus", "many"])
+def test_no_drawing_is_torn_by_a_page_and_no_heading_stands_alone(
+    browser: Browser, name: str, paper: str, height_mm: float
+) -> None:
+    """Every picture is lower than the paper within its margins of 12 mm; what is folded on the screen is printed."""
+    with opened(browser, file_of(name)) as page:
+        headings = set(page.locator("h1, h2, h3, h4, summary").all_text_contents())
+        folded = page.locator("details tbody th").all_text_contents()
+        data = page.pdf(format=paper, print_background=True)
+        assert page.locator("details[open]").count() == 0
+        page.emulate_media(media="print")
+        page.set_viewport_size({"width": 703, "height": 900})  # 210 mm less margins, at 96 px per inch
+        heights = page.eval_on_selector_all(
+            ".face > svg, .figure > svg", "all => all.map((one) => one.getBoundingClientRect().height)"
+        )
+        assert max(heights) / 96 * 25.4 < height_mm - 2 * 12
+    texts = [sheet.get_textpage().get_text_range() for sheet in pypdfium2.PdfDocument(io.BytesIO(data))]
+    for text in texts:
+        last = text.strip().splitlines()[-1].strip()
+        assert last not in headings
+    whole = "".join("".join(texts).split())
+    assert folded
+    for name_of_row in folded:
+        assert "".join(name_of_row.split()) in whole
+
+
 def test_text_of_a_user_never_runs(browser: Browser, tmp_path: Any) -> None:
     from allocator.outputs.report import report_html
 

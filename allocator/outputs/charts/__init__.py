@@ -3,14 +3,13 @@
 from allocator.outputs.charts.drops import plot_drops
 from allocator.outputs.charts.feeds import plot_feed
 from allocator.outputs.charts.gates import GateChart, plot_gates
-from allocator.outputs.charts.pages import chart_height_mm, chart_listings, chart_sheets, draw_chart
+from allocator.outputs.charts.pages import chart_listings, chart_sheets, chart_slices
 
 __all__ = [
     "GateChart",
-    "chart_height_mm",
     "chart_listings",
     "chart_sheets",
-    "draw_chart",
+    "chart_slices",
     "plot_drops",
     "plot_feed",
     "plot_gates",

@@ -7,6 +7,7 @@ cent of the nominal voltage.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -36,7 +37,8 @@ PARTS: Mapping[str, tuple[str, Look]] = {
     "return_v": ("wire back", Look(fill=RUN, pattern="////", weight=0.4)),
 }
 """Parts of the way from the supply to the load and back, with their names and looks."""
-_LIMIT = Look(weight=1.8)
+_LIMIT, _LIMIT_EDGE = Look(weight=1.8), Look(edge=PAPER, weight=3.8)
+"""The mark of the limit, and the edge of paper around it that shows it on a bar of any shade."""
 _BAR = (0.22, 0.78)
 """Lower and upper edge of a bar within its row of height 1."""
 
@@ -50,7 +52,16 @@ def drop_shapes(drop: Drop, nominal_v: float, row: float = 0.0) -> Iterator[Shap
             yield Block(left, right, row + _BAR[0], row + _BAR[1], look)
         left = right
     limit = 100 * drop.limit_v / nominal_v
-    yield Stroke(((limit, row + 0.06), (limit, row + 0.94)), _LIMIT)
+    for look in (_LIMIT_EDGE, _LIMIT):
+        yield Stroke(((limit, row + 0.06), (limit, row + 0.94)), look)
+
+
+def summing_up(amounts: Sequence[float]) -> list[int]:
+    """Round amounts so that together they are their rounded sum: up are rounded those that are most above a whole."""
+    wholes = [math.floor(amount) for amount in amounts]
+    missing = round(sum(amounts)) - sum(wholes)
+    ordered = sorted(range(len(amounts)), key=lambda number: wholes[number] - amounts[number])
+    return [whole + (number in ordered[:missing]) for number, whole in enumerate(wholes)]
 
 
 def plot_drops(ax: Axes, found: Sequence[Drop], nominal_v: float) -> None:
@@ -164,8 +175,8 @@ class DropRows:
         sheet.line([(box.x, box.bottom), (box.right, box.bottom)], colour=PALE, weight=0.3)
 
     def _amounts(self, drop: Drop) -> tuple[str, str]:
-        parts = [getattr(drop, name) for name in PARTS]
-        sums = " + ".join(f"{volts:.2f}" for volts in parts if volts)
+        parts = [volts for name in PARTS if (volts := getattr(drop, name))]
+        sums = " + ".join(f"{hundredths / 100:.2f}" for hundredths in summing_up([100 * volts for volts in parts]))
         share, limit = (100 * volts / self._nominal_v for volts in (drop.total_v, drop.limit_v))
         over = "too much: " if drop.is_over else ""
         return (

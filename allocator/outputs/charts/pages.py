@@ -7,8 +7,8 @@ cuts its own pages from them.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 
 from allocator.outputs.cautions import cautions_line
 from allocator.outputs.charts.drops import DropRows
@@ -38,19 +38,36 @@ def chart_sheets(content: Content) -> Mapping[str, tuple[Sheet, ...]]:
     return {name: _pages(content, listing) for name, listing in chart_listings(content).items()}
 
 
-def chart_height_mm(listing: Listing, width_mm: float) -> float:
-    """Return the height of a whole chart in one piece, mm."""
-    return sum(part.height for parts in _whole(listing, width_mm) for part in parts)
+@dataclass(frozen=True, slots=True)
+class ChartSlice:
+    """Rows of a chart that go below those of the slice before; the first one has title and head."""
+
+    part: TablePart
+
+    @property
+    def height_mm(self) -> float:
+        """Height, mm."""
+        return sum(self.part.heights) if self.part.first else self.part.height
+
+    def draw(self, paper: Paper, box: Box) -> None:
+        """Draw it at the top of a box of the width that it was cut for."""
+        if self.part.first == 0:
+            draw_parts(paper, (self.part,), box)
+            return
+        y = box.y
+        for number, height in enumerate(self.part.heights, self.part.first):
+            self.part.listing.draw_row(paper, number, Box(box.x, y, box.w, height))
+            y += height
 
 
-def draw_chart(paper: Paper, listing: Listing, box: Box) -> None:
-    """Draw a whole chart in one piece, at the top of a box of that width."""
-    for parts in _whole(listing, box.w):
-        draw_parts(paper, parts, box)
-
-
-def _whole(listing: Listing, width_mm: float) -> list[tuple[TablePart, ...]]:
-    return list(parts_of(listing, width_mm, lambda least: math.inf))
+def chart_slices(listing: Listing, width_mm: float, most_mm: float) -> Iterator[ChartSlice]:
+    """Cut a chart into slices whose rows are no higher together than that, or one row high: none is torn by a page."""
+    heights = listing.heights(width_mm)
+    first = 0
+    for end in range(1, len(heights) + 1):
+        if end == len(heights) or sum(heights[first : end + 1]) > most_mm:
+            yield ChartSlice(TablePart(listing, first, heights[first:end]))
+            first = end
 
 
 def _pages(content: Content, listing: Listing) -> tuple[Sheet, ...]:

@@ -71,9 +71,9 @@ class Prose:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A drawing."""
+    """A drawing, in pictures that go below each other."""
 
-    picture: Markup
+    pictures: tuple[Markup, ...]
     kind: Literal["figure"] = "figure"
 
 

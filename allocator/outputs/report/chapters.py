@@ -10,10 +10,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from allocator.outputs.cautions import CAUTIONS
-from allocator.outputs.charts import chart_height_mm, chart_listings, draw_chart
+from allocator.outputs.charts import chart_listings, chart_slices
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import clean
 from allocator.outputs.goals import bound_text, goal_name, value_text
+from allocator.outputs.order import order_value_text
+from allocator.outputs.paper import Box
 from allocator.outputs.report.blocks import Cell, Chapter, Column, Figure, Grid, Line, Prose
 from allocator.outputs.report.facts import Facts
 from allocator.outputs.report.fates import fates
@@ -23,7 +25,8 @@ from allocator.outputs.report.picture import Picture
 from allocator.outputs.report.tables import circuits_grid, feeds_grid, parts_grid, wires_grid
 from allocator.outputs.tables import Listing
 
-CHART_MM, EDGE_MM = 190.0, 1.0
+CHART_MM, EDGE_MM, SLICE_MM = 190.0, 1.0, 45.0
+"""Width of a chart, room around it, and the height of the rows that stay on one page of paper."""
 PROOFS: Mapping[str, str] = {
     "counting bound": "counting: fewer cannot hold what has to be placed",
     "relaxation": "an easier problem, searched to its end, does no better",
@@ -43,7 +46,9 @@ def chapters_of(content: Content, items: Items, facts: Facts) -> Iterator[Chapte
     yield from _charts(content)
     yield Chapter("wires", "Wires", (wires_grid(content, facts),))
     yield Chapter(
-        "parts", "Parts", (Prose(("Packs, prices and what the shelf provides: parts.csv.",)), parts_grid(content))
+        "parts",
+        "Parts",
+        (Prose((order_value_text(content).capitalize() + ". Also as a list: parts.csv.",)), parts_grid(content)),
     )
     yield _cautions(content)
 
@@ -83,10 +88,16 @@ def _charts(content: Content) -> Iterator[Chapter]:
 
 
 def _chart(listing: Listing) -> Figure:
-    width = CHART_MM - 2 * EDGE_MM
-    picture = Picture((CHART_MM, chart_height_mm(listing, width) + 2 * EDGE_MM), listing.title)
-    draw_chart(picture, listing, picture.page.inset(EDGE_MM))
-    return Figure(picture.markup())
+    """Draw a chart in slices, so that no page of paper tears a row of it."""
+    slices = list(chart_slices(listing, CHART_MM - 2 * EDGE_MM, SLICE_MM))
+    pictures = []
+    for number, piece in enumerate(slices, 1):
+        above, below = (EDGE_MM if number == end else 0.0 for end in (1, len(slices)))
+        name = listing.title if len(slices) == 1 else f"{listing.title}, part {number} of {len(slices)}"
+        picture = Picture((CHART_MM, piece.height_mm + above + below), name)
+        piece.draw(picture, Box(EDGE_MM, above, CHART_MM - 2 * EDGE_MM, piece.height_mm))
+        pictures.append(picture.markup())
+    return Figure(tuple(pictures))
 
 
 def _cautions(content: Content) -> Chapter:

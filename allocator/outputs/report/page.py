@@ -39,6 +39,7 @@ def report_html(content: Content) -> str:
     text = _environment().get_template("page.html").render(
         vehicle=clean(scenario.vehicle.name),
         number=content.number,
+        issue=clean(". ".join(filter(None, (content.issue_text, content.supersedes_text)))),
         version=content.plan.allocator_version,
         notice=clean(content.sized.requirements.catalogue.notice),
         general=content.plan.general_cautions,

@@ -11,7 +11,7 @@ from fractions import Fraction
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK, clean
 from allocator.outputs.goals import value_text
-from allocator.outputs.order import order_lines
+from allocator.outputs.order import CENTS, order_lines
 from allocator.outputs.report.blocks import Cell, Column, Grid, Line
 from allocator.outputs.report.facts import Facts
 from allocator.plan.index import NeedAt
@@ -126,16 +126,25 @@ def _wire(content: Content, facts: Facts, run: Run, place: int) -> Line:
 
 
 def parts_grid(content: Content) -> Grid:
-    """Return what the plan takes, part by part."""
-    columns = (Column("part"), Column("label"), Column("needed", right=True), Column("unit"), Column("note"))
+    """Return what to order, part by part: packs rounded up, stock deducted."""
+    currency = clean(content.sized.requirements.catalogue.currency)
+    columns = (
+        Column("part"), Column("label"), Column("colour"), Column("needed", right=True), Column("unit"),
+        Column("from stock", right=True), Column("packs", right=True), Column(f"price, {currency}", right=True),
+        Column("note"),
+    )  # fmt: skip
     lines = tuple(
         Line(
             "",
             (
                 Cell(clean(line.part.id)),
                 Cell(clean(line.part.label)),
+                Cell(f"{line.look.code}, {line.look.words}" if line.look else ""),
                 Cell(f"{float(line.needed):.6g}", float(line.needed)),
                 Cell(line.unit),
+                Cell(f"{float(line.from_stock):.6g}", float(line.from_stock)),
+                Cell(f"{line.packs} x {line.part.pack}" if line.packs else "", line.packs),
+                Cell(f"{line.order_cents / CENTS:.2f}", line.order_cents),
                 Cell(clean(line.note)),
             ),
         )

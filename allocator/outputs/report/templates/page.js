@@ -219,6 +219,14 @@
   matchMedia("(prefers-color-scheme: dark)").addEventListener("change", offer);
   offer();
 
+  // Paper shows what the screen has folded.
+  let folded = [];
+  addEventListener("beforeprint", () => {
+    folded = [...document.querySelectorAll("details:not([open])")];
+    for (const one of folded) one.open = true;
+  });
+  addEventListener("afterprint", () => { for (const one of folded) one.open = false; });
+
   for (const id of ["tools", "about", "theme"]) byId(id).hidden = false;
   about.classList.add("idle");
 })();
