@@ -67,8 +67,8 @@ def test_the_run_record_holds_what_the_plan_must_not() -> None:
     record = json.loads(files["run.json"])
     plan = json.loads(files["plan.json"])
     assert list(record) == [
-        "command", "source", "started", "allocator_version", "solver_version", "seconds_by_step", "variant", "time_limit_s",
-        "interrupted", "proof", "files",
+        "command", "source", "started", "allocator_version", "solver_version", "seconds_by_step", "variant",
+        "time_limit_s", "interrupted", "proof", "files",
     ]  # fmt: skip
     assert (record["command"], record["source"], record["interrupted"]) == ("plan", str(STARTER), False)
     assert record["allocator_version"] == version("panel-allocator")

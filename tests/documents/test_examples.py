@@ -1,8 +1,8 @@
 """
 Every example of README and docs does what its page says.
 
-- ``sh``: run line by line in one empty folder for each page; ``fails=2`` is the status that the last line ends with. Only what
-  is marked ``by-hand`` is left to the reader: it starts from what the gate made.
+- ``sh``: run line by line in one empty folder for each page; ``fails=2`` is the status that the last line ends with.
+  Only what is marked ``by-hand`` is left to the reader: it starts from what the gate made.
 - ``text``: each line was printed by the ``sh`` block before it.
 - ``python``: runs in the folder of its page.
 - ``toml scenario``: may be added to a starter scenario; ``toml catalogue=TABLE``: is valid there.
