@@ -28,6 +28,7 @@ ROOMS = (
     "verifying",
     "solving",
     "outputs",
+    "batch",
     "cli",
 )
 """Top to bottom: a room imports only from rooms above it."""
@@ -51,9 +52,12 @@ LIBRARIES = {
     "pint": {"units"},
     "openpyxl": {"requirements", "outputs"},
     "pypdf": {"outputs"},
-    "pydantic": {"requirements", "plan"},
+    "pydantic": {"requirements", "plan", "batch"},
     "jinja2": {"outputs"},
     "markupsafe": {"outputs"},
+    "pebble": {"batch"},
+    "distributed": {"batch"},
+    "rich": {"cli"},
 }
 """Which rooms may know a library; whoever else needs it asks that room."""
 

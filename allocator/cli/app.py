@@ -25,6 +25,7 @@ _EPILOG = (
 _USAGE_ERROR = cast("type[Exception]", typer.BadParameter.__base__)
 """Every usage error; Typer hands out only this subclass of it."""
 _LONGEST_LIMIT_S = 10_000_000.0
+_MOST_JOBS = 1000
 
 app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False, epilog=_EPILOG)
 catalogue_app = typer.Typer(rich_markup_mode=None, help="List or check a catalogue of parts.")
@@ -129,9 +130,8 @@ def plan(
 
     Ctrl-C ends the search and keeps the best plan so far; a second one aborts at once.
     """
-    if not 0 < time_limit <= _LONGEST_LIMIT_S:
-        known = f"expected more than 0 and at most {_LONGEST_LIMIT_S:.0f} seconds"
-        return refused(Fault("usage", "the time limit is out of range", f"--time-limit {time_limit:g}", known))
+    if (refusal := _limit_refused(time_limit)) is not None:
+        return refusal
 
     def work() -> Answer:
         from allocator.cli.planning import plan as room
@@ -193,6 +193,42 @@ def verify(
     return answered("verify", as_json, work)
 
 
+@app.command()
+def batch(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder that holds a folder for each scenario.")],
+    out: OutOption,
+    jobs: Annotated[
+        int, typer.Option(metavar="N", min=0, max=_MOST_JOBS, help="Worker processes; 0: one for each core.")
+    ] = 0,
+    time_limit: Annotated[
+        float, typer.Option(metavar="S", help="Seconds for each scenario, after which its best plan so far is taken.")
+    ] = 120.0,
+    drawings: Annotated[bool, typer.Option("--drawings", help="Make drawings and pages too, not lists alone.")] = False,
+    cluster: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Let the workers of the dask scheduler at this address do the work."),
+    ] = None,
+    as_json: JsonOption = False,
+) -> int:
+    """
+    Plan every scenario of a folder, several at a time.
+
+    Each result is written as soon as it is there, and a scenario that has one is not done again unless it has changed.
+    So the same command goes on where an earlier run was stopped.
+    One bad scenario does not stop the others. Ctrl-C keeps what is done.
+    """
+    if (refusal := _limit_refused(time_limit)) is not None:
+        return refusal
+
+    def work() -> Answer:
+        from allocator.cli.batching import Asked, Options, usable_cores
+        from allocator.cli.batching import batch as room
+
+        return room(folder, out, Asked(jobs or usable_cores(), cluster, Options(time_limit, drawings)))
+
+    return answered("batch", as_json, work)
+
+
 @catalogue_app.command(name="show")
 def show_catalogue(file: FileArgument = None, as_json: JsonOption = False) -> int:
     """List the parts of a catalogue, its modules drawn in letters."""
@@ -215,6 +251,14 @@ def check_catalogue(file: FileArgument = None, as_json: JsonOption = False) -> i
         return room(file)
 
     return answered("catalogue check", as_json, work)
+
+
+def _limit_refused(time_limit: float) -> int | None:
+    """Show what is wrong with a time limit, and return the exit status; None where it is sound."""
+    if 0 < time_limit <= _LONGEST_LIMIT_S:
+        return None
+    known = f"expected more than 0 and at most {_LONGEST_LIMIT_S:.0f} seconds"
+    return refused(Fault("usage", "the time limit is out of range", f"--time-limit {time_limit:g}", known))
 
 
 def status_of(arguments: Sequence[str]) -> int:

@@ -17,7 +17,7 @@ from types import FrameType
 from typing import TypeVar
 
 T = TypeVar("T")
-_STOPPING = b"stopping: the best plan so far will be written; interrupt again to abort at once\n"
+STOPPING = b"stopping: the best plan so far will be written; interrupt again to abort at once\n"
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
 """Ctrl-C, the polite request to end, and a terminal that was closed; not every system knows the last one."""
 _POLL_S = 0.1
@@ -38,6 +38,7 @@ class Interrupts:
         self.undo: list[Callable[[], None]] = []
         self.last_words: Callable[[], None] | None = None
         self._lock = threading.RLock()
+        self._saying = STOPPING
         self._notes = self._holds = self._aborts = False
 
     @contextmanager
@@ -48,10 +49,10 @@ class Interrupts:
                 raise SystemExit
             yield
 
-    def note(self) -> threading.Event:
-        """From now on there may be something to keep: let the first interrupt set an event, and hand that out."""
+    def note(self, saying: bytes = STOPPING) -> threading.Event:
+        """From now on there may be something to keep: let the first interrupt say so and set an event; return that."""
         with self.unbroken():
-            self._notes = True
+            self._notes, self._saying = True, saying
         return self.stop
 
     def hold(self) -> None:
@@ -71,7 +72,7 @@ class Interrupts:
                 raise KeyboardInterrupt
         # Past the buffers: another thread may be in the middle of a write to the same stream.
         try:
-            os.write(2, _STOPPING)
+            os.write(2, self._saying)
         except OSError:
             return
 

@@ -13,10 +13,21 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from allocator.cli.folder import RECORD, OutFolder
-from allocator.plan.plan import Plan
+
+
+class MadeBy(Protocol):
+    """What knows the versions of program and solver: a plan, or a batch."""
+
+    @property
+    def allocator_version(self) -> str:
+        """Version of the program."""
+
+    @property
+    def solver_version(self) -> str:
+        """Name and version of the solver."""
 
 
 @dataclass
@@ -38,15 +49,15 @@ class Run:
         finally:
             self.seconds_by_step[name] = round(time.monotonic() - begin, 3)
 
-    def write(self, folder: OutFolder, plan: Plan, more: Mapping[str, Any] | None = None) -> None:
+    def write(self, folder: OutFolder, made_by: MadeBy, more: Mapping[str, Any] | None = None) -> None:
         """Write the record beside the finished files."""
         names = sorted([RECORD, *(path.name for path in folder.files.iterdir())])
         record = {
             "command": self.command,
             "source": str(self.source),
             "started": self.started,
-            "allocator_version": plan.allocator_version,
-            "solver_version": plan.solver_version,
+            "allocator_version": made_by.allocator_version,
+            "solver_version": made_by.solver_version,
             "seconds_by_step": self.seconds_by_step,
             **(more or {}),
             "files": names,

@@ -9,6 +9,8 @@ from typing import NoReturn
 from allocator.cli.interrupts import deafen
 
 DONE = 0
+BUG = 1
+"""A fault of the program itself; Python gives the same status to an error that nobody caught."""
 BAD_INPUT = 2
 """Bad input or usage, and files that cannot be read or written."""
 NOT_KEPT = 3

@@ -14,19 +14,14 @@ from pathlib import Path
 
 from allocator.outputs.charts import chart_sheets
 from allocator.outputs.content import Content
-from allocator.outputs.crimps import crimps_csv
-from allocator.outputs.failures import failures_csv
 from allocator.outputs.layout import layout_sheets
-from allocator.outputs.lists import parts_csv, wires_csv
 from allocator.outputs.pdf import join_pdfs
 from allocator.outputs.report import report_html
 from allocator.outputs.sheet import Sheet, save_pdf
-from allocator.outputs.summary import summary_text
-from allocator.outputs.workshop import bench_documents
-from allocator.outputs.workshop.expectations import expectations_csv
+from allocator.outputs.texts import texts_of
 from allocator.outputs.workshop.legend import legend_covers
+from allocator.outputs.workshop.sheets import bench_documents
 from allocator.outputs.workshop.workbook import workbook_bytes
-from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
 
@@ -81,17 +76,7 @@ def draw(plan: Plan, sized: Sized, out_dir: Path | str) -> list[Path]:
 
 
 def _write_all(content: Content, folder: Path) -> None:
-    texts = {
-        "plan.json": plan_text(content.plan),
-        "parts.csv": parts_csv(content),
-        "wires.csv": wires_csv(content),
-        "tests.csv": expectations_csv(content),
-        "crimps.csv": crimps_csv(content),
-        "failures.csv": failures_csv(content),
-        "report.html": report_html(content),
-        "summary.txt": summary_text(content.plan, content.sized),
-    }
-    for name, text in texts.items():
+    for name, text in {**texts_of(content), "report.html": report_html(content)}.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
     (folder / "workbook.xlsx").write_bytes(workbook_bytes(content))
     _write_covers(content, folder)

@@ -56,6 +56,27 @@ _PLAN = {
 _FINDINGS = _list(_object(rule=TEXT, where=TEXT, detail=TEXT, requirement=TEXT))
 
 _MADE = {"out": TEXT, "files": TEXTS, "seconds_by_goal": {"type": "object", "additionalProperties": {"type": "number"}}}
+_BATCH = {
+    "out": TEXT,
+    "files": TEXTS,
+    "done_before": WHOLE,
+    "counts": {"type": "object", "additionalProperties": WHOLE},
+    "scenarios": _list(
+        _object(
+            scenario=TEXT,
+            status=TEXT,
+            vehicle=TEXT,
+            circuits=WHOLE,
+            values={"type": "object", "additionalProperties": EXACT},
+            currency=TEXT,
+            open_goals=TEXTS,
+            depends_on_time=YES_NO,
+            message=TEXT,
+        )
+    ),
+}
+BATCH = answer("batch", 3, interrupted={"const": False}, **_BATCH)
+BATCH_STOPPED = answer("batch", 130, interrupted={"const": True}, **_BATCH)
 PLANNED = answer("plan", 0, interrupted={"const": False}, **_MADE, **_PLAN)
 STOPPED = answer("plan", 130, interrupted={"const": True}, **_MADE, **_PLAN)
 DRAWN = answer("draw", 0, out=TEXT, files=TEXTS, **_PLAN)

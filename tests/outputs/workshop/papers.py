@@ -8,7 +8,7 @@ from functools import cache
 import pytest
 
 from allocator.outputs.sheet import Sheet
-from allocator.outputs.workshop import bench_documents
+from allocator.outputs.workshop.sheets import bench_documents
 from tests.outputs.conftest import BUNDLED, SAMPLES, content_of
 
 HARDEST = ("small-long", "large-any-script", "library-bus")
