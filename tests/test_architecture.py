@@ -27,6 +27,7 @@ ROOMS = (
     "model",
     "verifying",
     "solving",
+    "opinion",
     "outputs",
     "batch",
     "cli",
@@ -58,6 +59,7 @@ LIBRARIES = {
     "pebble": {"batch"},
     "distributed": {"batch"},
     "rich": {"cli"},
+    "highspy": {"opinion"},
 }
 """Which rooms may know a library; whoever else needs it asks that room."""
 

@@ -1,0 +1,80 @@
+"""The second model agrees with what the first one proves, and finds the better plan where a claim is too weak."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+
+from allocator.errors import CannotBeMet
+from allocator.opinion import second_opinion
+from allocator.plan.plan import Plan
+from allocator.requirements.scenario import Goal
+from allocator.solving import allocate
+from tests.builders import MINI_PANELS, build_sized, mini_panel
+from tests.strategies import Arguments, mid_size_panels, tiny_panels
+
+FEASIBLE = [instance for instance in MINI_PANELS if instance["expected"] != "infeasible"]
+
+
+def with_claim(plan: Plan, goal: Goal, value: Fraction) -> Plan:
+    """Return the plan with another value stated for a goal, and for it alone."""
+    goals = tuple(
+        result.model_copy(update={"value": value, "bound": value}) if result.goal == goal else result
+        for result in plan.goals
+    )
+    return plan.model_copy(update={"goals": goals})
+
+
+@pytest.mark.parametrize("instance", FEASIBLE, ids=lambda instance: instance["id"])
+def test_it_agrees_with_known_optima(instance: Mapping[str, Any]) -> None:
+    sized = mini_panel(instance)
+    opinions = second_opinion(sized, allocate(sized))
+    assert {opinion.verdict for opinion in opinions} == {"agrees"}
+
+
+@pytest.mark.parametrize("goal", ["bays", "module-types", "strip-pieces", "price"])
+def test_a_claim_that_is_too_weak_is_seen(goal: Goal) -> None:
+    """One more than the known optimum: a plan exists that is better than claimed."""
+    instance = FEASIBLE[0]
+    sized = mini_panel(instance)
+    plan = allocate(sized)
+    value = next(result.value for result in plan.goals if result.goal == goal)
+    opinions = second_opinion(sized, with_claim(plan, goal, value + 2))
+    (opinion,) = [opinion for opinion in opinions if opinion.goal == goal]
+    assert opinion.verdict in ("disagrees", "cannot say")
+    assert opinion.verdict == "disagrees" or opinion.left_out
+
+
+def same_opinion(arguments: Arguments) -> None:
+    sized = build_sized(**arguments)
+    try:
+        plan = allocate(sized, explain=False)
+    except CannotBeMet:
+        return
+    for opinion in second_opinion(sized, plan):
+        assert opinion.verdict in ("agrees", "cannot say"), opinion
+        assert opinion.verdict == "agrees" or opinion.left_out
+
+
+@settings(deadline=None, derandomize=True, database=None, max_examples=40)
+@given(tiny_panels())
+def test_it_agrees_on_tiny_panels(arguments: Arguments) -> None:
+    """With branches, bonds, several panels, tolerances and caps, as brute force knows them."""
+    same_opinion(arguments)
+
+
+@settings(deadline=None, derandomize=True, database=None, max_examples=6)
+@given(mid_size_panels())
+def test_it_agrees_on_larger_panels(arguments: Arguments) -> None:
+    same_opinion(arguments)
+
+
+@pytest.mark.long
+@settings(deadline=None, max_examples=1500)
+@given(tiny_panels())
+def test_it_agrees_on_many(arguments: Arguments) -> None:
+    same_opinion(arguments)
