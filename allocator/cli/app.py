@@ -51,6 +51,10 @@ RevisionOption = Annotated[
 ]
 DateOption = Annotated[str | None, typer.Option(metavar="DAY", help="Day of the revision, such as 2025-03-31.")]
 SupersedesOption = Annotated[str | None, typer.Option(metavar="TEXT", help="What this paper replaces.")]
+SecondOption = Annotated[
+    bool,
+    typer.Option("--second-opinion", help="Also ask another model in another solver whether any goal could be better."),
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 
 
@@ -123,6 +127,7 @@ def plan(
     revision: RevisionOption = None,
     date: DateOption = None,
     supersedes: SupersedesOption = None,
+    second_opinion: SecondOption = False,
     as_json: JsonOption = False,
 ) -> int:
     """
@@ -136,7 +141,14 @@ def plan(
     def work() -> Answer:
         from allocator.cli.planning import plan as room
 
-        return room(scenario, variant, out, time_limit, {"revision": revision, "date": date, "supersedes": supersedes})
+        return room(
+            scenario,
+            variant,
+            out,
+            time_limit,
+            {"revision": revision, "date": date, "supersedes": supersedes},
+            second=second_opinion,
+        )
 
     return answered("plan", as_json, work)
 
@@ -173,12 +185,13 @@ def verify(
         typer.Option(metavar="SCENARIO", help="Check against this folder; none: what is written in the plan."),
     ] = None,
     variant: VariantOption = None,
+    second_opinion: SecondOption = False,
     as_json: JsonOption = False,
 ) -> int:
     """
     Check a plan against its requirements, without the solver.
 
-    The plan may be edited by hand. Every breach is listed; the exit status is then 3.
+    With --second-opinion another solver is asked as well whether any goal could be better. The plan may be edited by hand. Every breach is listed; the exit status is then 3.
     """
 
     if variant is not None and scenario is None:
@@ -188,7 +201,7 @@ def verify(
     def work() -> Answer:
         from allocator.cli.plans import verify as room
 
-        return room(plan, scenario, variant)
+        return room(plan, scenario, variant, second=second_opinion)
 
     return answered("verify", as_json, work)
 

@@ -16,11 +16,13 @@ from typing import Any
 from allocator.cli.answers import Answer, refusal, whole
 from allocator.cli.folder import RECORD, OutFolder, out_folder
 from allocator.cli.interrupts import current
+from allocator.cli.opinions import opinions_data, opinions_on, with_opinions
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
 from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import INTERRUPTED
 from allocator.errors import CannotBeMet
+from allocator.opinion import Opinion
 from allocator.outputs import draw, summary_text
 from allocator.outputs.drawing import FILES
 from allocator.plan.files import plan_text
@@ -34,7 +36,13 @@ from allocator.solving.watch import watched
 
 
 def plan(
-    scenario: Path, variant: Path | None, out: Path, time_limit_s: float, issue: Mapping[str, str | None]
+    scenario: Path,
+    variant: Path | None,
+    out: Path,
+    time_limit_s: float,
+    issue: Mapping[str, str | None],
+    *,
+    second: bool = False,
 ) -> Answer:
     """
     Make the best plan for a scenario, and write it with its drawings and lists.
@@ -51,6 +59,8 @@ def plan(
         Wall time of the search.
     issue
         Revision, date and what is superseded, where the command line says so.
+    second
+        Whether another model is asked whether any goal could be better.
 
     Returns
     -------
@@ -69,14 +79,20 @@ def plan(
             if interrupts.stop.is_set():
                 return replace(refusal(verdict), status=INTERRUPTED)
             raise
+        opinions: tuple[Opinion, ...] = ()
+        if second:
+            with run.step("second opinion"):
+                opinions = opinions_on(sized, outcome.plan, interrupts.stop.is_set)
         with run.step("drawing"):
             is_whole = _drawn(outcome.plan, sized, folder, interrupts.stop)
         interrupts.hold()
         if not is_whole:
             _write_short(outcome.plan, sized, folder)
-        run.write(folder, outcome.plan, _search_record(outcome, variant, time_limit_s, interrupts.stop.is_set()))
+        record = _search_record(outcome, variant, time_limit_s, interrupts.stop.is_set())
+        run.write(folder, outcome.plan, record | ({"second_opinion": opinions_data(opinions)} if second else {}))
         names = folder.place()
-    return _answer(outcome, sized, out, names, is_whole, interrupts.stop.is_set())
+    answer = _answer(outcome, sized, out, names, is_whole, interrupts.stop.is_set())
+    return with_opinions(answer, opinions) if second else answer
 
 
 def _drawn(plan: Plan, sized: Sized, folder: OutFolder, stop: threading.Event) -> bool:

@@ -13,11 +13,13 @@ from typing import Any
 from allocator.cli.answers import Answer, whole
 from allocator.cli.folder import RECORD, out_folder
 from allocator.cli.interrupts import current
+from allocator.cli.opinions import with_opinions
 from allocator.cli.records import Run
 from allocator.cli.results import findings_data, findings_text, plan_data, written_text
 from allocator.cli.statuses import DONE, NOT_KEPT
 from allocator.errors import Fault, InputError
 from allocator.notices import CAUTIONS
+from allocator.opinion import second_opinion
 from allocator.outputs import draw as draw_files
 from allocator.outputs.drawing import FILES
 from allocator.outputs.goals import goal_name, value_text
@@ -34,7 +36,7 @@ from allocator.verifying import verify as find
 PLAN_FILE = "plan.json"
 
 
-def verify(path: Path, scenario: Path | None, variant: Path | None = None) -> Answer:
+def verify(path: Path, scenario: Path | None, variant: Path | None = None, *, second: bool = False) -> Answer:
     """
     Check a plan, edited by hand or not, without the solver.
 
@@ -46,6 +48,8 @@ def verify(path: Path, scenario: Path | None, variant: Path | None = None) -> An
         Folder whose requirements count; none: those written in the plan.
     variant
         File of that folder that says what is other.
+    second
+        Whether another model is asked about the goals of a plan that keeps its requirements.
     """
     plan = _read(path)
     if scenario is not None:
@@ -56,7 +60,8 @@ def verify(path: Path, scenario: Path | None, variant: Path | None = None) -> An
     text = _broken_text(findings) if findings else _kept_text(plan, sized)
     if not findings:
         data |= {"goals": {goal: str(value) for goal, value in goal_values(sized, plan).items()}}
-    return Answer(text, data, status=NOT_KEPT if findings else DONE)
+    answer = Answer(text, data, status=NOT_KEPT if findings else DONE)
+    return with_opinions(answer, second_opinion(sized, plan)) if second and not findings else answer
 
 
 def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:

@@ -2,9 +2,9 @@
 The panel as a linear model, written from docs/definitions.md and the rulebook, never from the first model.
 
 Comes in as a ``Sized`` and the most bays that are looked at; goes out as columns by what they stand for. Equal needs
-are counted together, and equal modules are used in order; or, ``pooled``, all modules of a type at a panel are one large
-module. What it sees in sum only, or not at all, ``left_out`` names: it then admits more than a plan may do, so that
-"impossible" still counts and "possible" does not.
+are counted together, and equal modules are used in order; or, ``pooled``, all modules of a type at a panel are one
+large module. What it sees in sum only, or not at all, ``left_out`` names: it then admits more than a plan may do, so
+that "impossible" still counts and "possible" does not.
 """
 
 from __future__ import annotations

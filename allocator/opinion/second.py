@@ -75,7 +75,7 @@ def second_opinion(sized: Sized, plan: Plan, *, limit_s: float = DEFAULT_LIMIT_S
     bays = next((result for result in plan.goals if result.goal == "bays"), None)
     most_bays = sum(site.max_bays for site in sized.requirements.scenario.panels)
     found: list[Opinion] = []
-    for index, result in enumerate(plan.goals):
+    for index in range(len(plan.goals)):
         known = bays is not None and bays in plan.goals[:index] and bays.allowed is None
         most = int(bays.value) if known and bays is not None else most_bays
         found.append(_of_goal(sized, plan.goals, index, most, limit_s))
