@@ -191,7 +191,8 @@ def verify(
     """
     Check a plan against its requirements, without the solver.
 
-    With --second-opinion another solver is asked as well whether any goal could be better. The plan may be edited by hand. Every breach is listed; the exit status is then 3.
+    With --second-opinion another solver is asked as well whether any goal could be better. The plan may be edited by
+    hand. Every breach is listed; the exit status is then 3.
     """
 
     if variant is not None and scenario is None:
