@@ -28,6 +28,7 @@ ROOMS = (
     "verifying",
     "solving",
     "opinion",
+    "explaining",
     "outputs",
     "batch",
     "cli",
@@ -47,7 +48,7 @@ CHECKER_READS = (
     "allocator.verifying",
 )
 LIBRARIES = {
-    "ortools": {"model", "solving"},
+    "ortools": {"model", "solving", "explaining"},
     "matplotlib": {"outputs"},
     "typer": {"cli"},
     "pint": {"units"},

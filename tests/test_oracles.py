@@ -27,7 +27,7 @@ def reached(arguments: Arguments) -> dict[str, Fraction] | None:
     """Return the proven best of each goal in order, after the checker's pass, or None if it cannot be met."""
     sized = build_sized(**arguments)
     try:
-        plan = allocate(sized, explain=False)
+        plan = allocate(sized)
     except CannotBeMet:
         return None
     assert verify(sized, plan) == ()

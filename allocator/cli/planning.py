@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import shlex
 import threading
+import time
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from allocator.cli.answers import Answer, refusal, whole
+from allocator.cli.answers import Answer, faulty, refusal, whole
 from allocator.cli.folder import RECORD, OutFolder, out_folder
 from allocator.cli.interrupts import current
 from allocator.cli.opinions import opinions_data, opinions_on, with_opinions
@@ -22,6 +23,8 @@ from allocator.cli.records import Run
 from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import INTERRUPTED
 from allocator.errors import CannotBeMet
+from allocator.explaining.clashes import DEFAULT_TIME_S, Clash, explain
+from allocator.explaining.told import clash_data, clash_fault
 from allocator.opinion import Opinion
 from allocator.outputs import draw, summary_text
 from allocator.outputs.drawing import FILES
@@ -31,7 +34,8 @@ from allocator.requirements import load_scenario
 from allocator.requirements.issuing import with_issue
 from allocator.sizing import Sized, size
 from allocator.solving import search_plan
-from allocator.solving.allocate import Outcome
+from allocator.solving.allocate import GRACE_S, Outcome
+from allocator.solving.engine import Clock
 from allocator.solving.watch import watched
 
 
@@ -76,9 +80,7 @@ def plan(
             with run.step("search"):
                 outcome = search_plan(sized, time_limit_s=time_limit_s, progress=progress(), stop=interrupts.note())
         except CannotBeMet as verdict:
-            if interrupts.stop.is_set():
-                return replace(refusal(verdict), status=INTERRUPTED)
-            raise
+            return _explained(verdict, sized, time_limit_s, interrupts.stop)
         opinions: tuple[Opinion, ...] = ()
         if second:
             with run.step("second opinion"):
@@ -93,6 +95,25 @@ def plan(
         names = folder.place()
     answer = _answer(outcome, sized, out, names, is_whole, interrupts.stop.is_set())
     return with_opinions(answer, opinions) if second else answer
+
+
+def _explained(verdict: CannotBeMet, sized: Sized, time_limit_s: float, stop: threading.Event) -> Answer:
+    """Say which requirements clash, and what would leave a plan."""
+    clock = Clock(time.monotonic() + min(time_limit_s, DEFAULT_TIME_S), stop=stop)
+    found: list[Clash] = []
+
+    def work() -> None:
+        clash = explain(sized.requirements, clock=clock)
+        found.extend([clash] if clash is not None else [])
+
+    watched(work, stop.is_set, grace_s=GRACE_S)
+    answer = refusal(verdict)
+    if stop.is_set():
+        return replace(answer, status=INTERRUPTED)
+    if not found:
+        return answer
+    told = faulty([clash_fault(found[0])], answer.status)
+    return replace(told, data={**answer.data, **told.data, "clash": clash_data(found[0])})
 
 
 def _drawn(plan: Plan, sized: Sized, folder: OutFolder, stop: threading.Event) -> bool:

@@ -122,7 +122,12 @@ class Origins:
             return spot.where(field_name)
         return {
             "circuits": f"circuits table, circuit {shown(name)}",
-            "rules.spares": f"scenario.toml, [[rules.spares]] number {name}",
+            "rules": "scenario.toml, [rules]",
+            **{
+                f"rules.{rule}": f"scenario.toml, [[rules.{rule}]] number {name}"
+                for rule in ("spares", "apart", "together")
+            },
+            "rules.modules": f"scenario.toml, [[rules.modules]] {shown(name)}",
             "vehicle": "scenario.toml, [vehicle]",
             "supply": "scenario.toml, [supply]",
         }.get(table, f"scenario.toml, {table.removesuffix('s')} {shown(name)}")

@@ -19,8 +19,8 @@ from allocator.requirements.circuits import circuits_document, circuits_table
 from allocator.requirements.documents import Document
 from allocator.requirements.drafting import Draft
 from allocator.requirements.files import read_toml
-from allocator.requirements.places import Origins, Overlay, PlacedFault, Spot
-from allocator.requirements.scenario import Bond, Circuit, Requirements, Rules, Scenario
+from allocator.requirements.places import Item, Origins, Overlay, PlacedFault, Spot
+from allocator.requirements.scenario import Bond, Circuit, Requirements, Scenario
 from allocator.requirements.validating import catalogue_faults, cross_faults
 from allocator.requirements.variants import Documents, Variant, drops_told, overlaid, read_variant
 
@@ -165,7 +165,7 @@ def _finished(
     if found or scenario is None or catalogue is None:
         raise _input_error(found)
     rules = scenario.rules.model_copy(
-        update={rule: _merged(scenario.rules, rule, draft) for rule in ("apart", "together")}
+        update={rule: tuple(item.value for item in _bond_items(rule, draft)) for rule in ("apart", "together")}
     )
     circuits = tuple(item.value for item in draft.circuits)
     scenario = scenario.model_copy(update={"rules": rules})
@@ -177,14 +177,20 @@ def _origins(draft: Draft) -> Origins:
     tables = {} if draft.scenario is None else draft.scenario.items
     spots |= {(name, ""): tables[name][0].spot for name in ("vehicle", "supply") if tables.get(name)}
     spots |= {("feeds", item.value.name): item.spot for item in draft.feeds}
+    spots |= {("panels", item.value.name): item.spot for item in draft.panels}
+    spots |= {("rules", ""): draft.rules.spot} if draft.rules else {}
+    spots |= {("rules.modules", item.value.module): item.spot for item in draft.rule_items("modules")}
     spots |= {("rules.spares", str(number)): item.spot for number, item in enumerate(draft.rule_items("spares"), 1)}
+    for rule in ("apart", "together"):
+        spots |= {(f"rules.{rule}", str(number)): item.spot for number, item in enumerate(_bond_items(rule, draft), 1)}
     return Origins(spots)
 
 
-def _merged(rules: Rules, rule: str, draft: Draft) -> tuple[Bond, ...]:
-    bonds: dict[tuple[tuple[str, ...], str], Bond] = {}
-    for bond in [*getattr(rules, rule), *(item.value for item in draft.bonds.get(rule, ()))]:
-        bonds.setdefault((tuple(sorted(bond.circuits)), bond.level), bond)
+def _bond_items(rule: str, draft: Draft) -> tuple[Item[Bond], ...]:
+    """Return the bonds of a rule, each once, with where it is written first."""
+    bonds: dict[tuple[tuple[str, ...], str], Item[Bond]] = {}
+    for item in draft.rule_items(rule):
+        bonds.setdefault((tuple(sorted(item.value.circuits)), item.value.level), item)
     return tuple(bonds.values())
 
 

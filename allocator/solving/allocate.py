@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from importlib.metadata import version
 
-from allocator.errors import BrokenPlan, CannotBeMet
+from allocator.errors import BrokenPlan
 from allocator.plan.cautions import cautions_about
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Plan
@@ -21,7 +21,6 @@ from allocator.requirements.scenario import Aim, Goal, Requirements
 from allocator.sizing.sized import Sized
 from allocator.solving.arranging import arrange
 from allocator.solving.engine import Clock
-from allocator.solving.explaining import reasons
 from allocator.solving.levels import Level
 from allocator.solving.placement import Placement
 from allocator.solving.search import Search
@@ -50,7 +49,6 @@ def allocate(
     workers: int = 1,
     progress: Callable[[str], None] | None = None,
     stop: threading.Event | None = None,
-    explain: bool = True,
 ) -> Plan:
     """
     Find the best plan for a sizing table.
@@ -67,8 +65,6 @@ def allocate(
         Called with one line of text whenever a bound or a plan gets better.
     stop
         Set from outside to end the search early.
-    explain
-        Whether to look for easings where no plan exists; takes some seconds.
 
     Returns
     -------
@@ -84,9 +80,7 @@ def allocate(
     BrokenPlan
         If the independent checker refuses the plan: a bug.
     """
-    return search_plan(
-        sized, time_limit_s=time_limit_s, workers=workers, progress=progress, stop=stop, explain=explain
-    ).plan
+    return search_plan(sized, time_limit_s=time_limit_s, workers=workers, progress=progress, stop=stop).plan
 
 
 def search_plan(
@@ -96,7 +90,6 @@ def search_plan(
     workers: int = 1,
     progress: Callable[[str], None] | None = None,
     stop: threading.Event | None = None,
-    explain: bool = True,
 ) -> Outcome:
     """
     Do what ``allocate`` does, and say how the search ended and what it took.
@@ -107,43 +100,30 @@ def search_plan(
     if stop is not None:
         clock.stop = stop
     search = Search(sized, clock, lambda placement: _values(sized, placement))
-    verdict: list[str] = []
-    if not _runs_to_its_end(search, verdict, explain) and verdict:
-        raise CannotBeMet(verdict)
+    _run(search)
     found, levels = search.standing()
-    plan = _plan(sized, found.placement, _results(search.bounds.aims, levels), clock.was_cut or clock.abandoned)
+    plan = plan_of(sized, found.placement, _results(search.bounds.aims, levels), clock.was_cut or clock.abandoned)
     findings = verify(sized, plan)
     if findings:
         raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
     return Outcome(plan, clock.stop.is_set(), dict(search.bounds.seconds_by_goal))
 
 
-def _runs_to_its_end(search: Search, verdict: list[str], explain: bool) -> bool:
-    """Search; say no if time was up first. ``verdict`` gets the reasons why there is no plan, as they are found."""
-
-    def work() -> None:
-        try:
-            search.run()
-        except CannotBeMet as refused:
-            verdict.extend(refused.reasons)
-            if explain:
-                for reason in reasons(search.sized, search.clock, _values):
-                    verdict.append(reason)
-            raise CannotBeMet(verdict) from None
-
+def _run(search: Search) -> None:
+    """Search until the end or until time is up."""
     clock, ended = search.clock, False
     try:
-        ended = watched(work, lambda: clock.left_s <= 0, GRACE_S)
+        ended = watched(search.run, lambda: clock.left_s <= 0, GRACE_S)
     finally:
         clock.abandoned = not ended
-    return ended
 
 
 def _values(sized: Sized, placement: Placement) -> dict[Goal, Fraction]:
-    return measure(sized, _plan(sized, placement, (), False))
+    return measure(sized, plan_of(sized, placement, (), False))
 
 
-def _plan(sized: Sized, placement: Placement, goals: tuple[GoalResult, ...], was_cut: bool) -> Plan:
+def plan_of(sized: Sized, placement: Placement, goals: tuple[GoalResult, ...], was_cut: bool) -> Plan:
+    """Arrange a placement, and return it as a plan that states the given goals."""
     places = arrange(placement)
     plan = Plan(
         allocator_version=version("panel-allocator"),

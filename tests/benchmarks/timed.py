@@ -77,7 +77,7 @@ def timed_run(sized: Sized, *, limit_s: float, workers: int = 2) -> Run:
     forget_peak()
     started = time.monotonic()
     try:
-        outcome = search_plan(sized, time_limit_s=limit_s, workers=workers, explain=False)
+        outcome = search_plan(sized, time_limit_s=limit_s, workers=workers)
     except (CannotBeMet, NoPlanInTime) as verdict:
         ended = NO_PLAN if isinstance(verdict, NoPlanInTime) else CANNOT
         return Run(time.monotonic() - started, peak_mib(), ended, ())

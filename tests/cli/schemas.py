@@ -97,7 +97,7 @@ BROKEN = answer(
 
 
 _FAULTS = _list(_object(rule=TEXT, message=TEXT, where=TEXT, known=TEXT, hint=TEXT)) | {"minItems": 1}
-NOT_MET = answer("plan", 3, faults=_FAULTS, reasons=TEXTS | {"minItems": 1})
+NOT_MET = answer("plan", 3, faults=_FAULTS, reasons=TEXTS | {"minItems": 1}, clash={"type": "object"})
 
 
 def refused(command: str, status: int) -> dict[str, Any]:

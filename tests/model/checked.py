@@ -26,7 +26,7 @@ Values = tuple[Fraction, ...]
 
 def checked_plan(sized: Sized) -> Plan:
     """Return the plan of the search after the checker's pass, its claims recomputed."""
-    plan = allocate(sized, explain=False)
+    plan = allocate(sized)
     assert verify(sized, plan) == ()
     recomputed = goal_values(sized, plan)
     assert {result.goal: result.value for result in plan.goals} == {

@@ -24,7 +24,7 @@ GOALS: tuple[Goal, ...] = get_args(Goal)
 def test_no_plan_is_below(arguments: Arguments, goal: Goal) -> None:
     sized = build_sized(**(arguments | {"goals": (goal,)}))
     try:
-        plan = allocate(sized, explain=False)
+        plan = allocate(sized)
     except CannotBeMet:
         return
     assert floor_of(sized, goal) <= plan.goals[0].value

@@ -21,7 +21,7 @@ from tests.solving.test_goals import DEAR_OR_CHEAP
 def results(goals: Sequence[Any], **arguments: Any) -> list[GoalResult]:
     """Return what is stated of each goal, after the checker's pass."""
     sized = build_sized(**arguments | {"goals": tuple(goals)})
-    plan = allocate(sized, explain=False)
+    plan = allocate(sized)
     assert verify(sized, plan) == ()
     values = goal_values(sized, plan)
     assert [result.value for result in plan.goals] == [values[result.goal] for result in plan.goals]
@@ -119,40 +119,6 @@ def test_every_goal_can_be_capped(goal: str, cap: int | str, below: int | str) -
     assert results((capped(goal, cap),), **far)[0].outcome == "best possible"
     with pytest.raises(CannotBeMet):
         results((capped(goal, below),), **far)
-
-
-def reasons(goals: Sequence[Any], **arguments: Any) -> tuple[str, ...]:
-    with pytest.raises(CannotBeMet) as caught:
-        allocate(build_sized(**arguments | {"goals": tuple(goals)}))
-    return caught.value.reasons
-
-
-def test_a_cap_that_cannot_be_kept_is_explained() -> None:
-    """With the least cap that can, found with the caps on other goals kept."""
-    said = "it could be met with a cap of {} on price, the least possible, instead of 4.99"
-    assert said.format("5.00") in reasons(("bays", capped("price", "4.99")), **DEAR_OR_CHEAP)
-    assert said.format("10.00") in reasons((capped("bays", 1), capped("price", "4.99")), **DEAR_OR_CHEAP)
-
-
-def test_the_cap_that_is_named_can_be_kept() -> None:
-    """A peak of 5/7 is named rounded up."""
-    three = panel(1, feeds={"battery": F(7)})
-    (said,) = [reason for reason in reasons((capped("peak-utilisation", "70 %"),), **three) if "cap" in reason]
-    assert said == ("it could be met with a cap of 71.5 % on peak-utilisation, the least possible, instead of 70 %")
-    assert results((capped("peak-utilisation", "71.5 %"),), **three)
-
-
-def test_several_caps_that_are_too_much_together() -> None:
-    """Both at once: neither a second bay nor the dear module, and no cap alone is to blame."""
-    both = reasons((capped("bays", 0), capped("price", "4.99")), **DEAR_OR_CHEAP)
-    assert "it could be met without the caps on bays and price" in both
-
-
-def test_other_easings_keep_the_caps() -> None:
-    """More room would allow two cheap modules, but the cap on bays does not."""
-    said = reasons((capped("bays", 1), "price"), **panel(8, panels={"panel": P(1)}))
-    assert not any("more room" in reason for reason in said)
-    assert "it could be met with a cap of 2 on bays, the least possible, instead of 1" not in said
 
 
 def claimed(plan: Plan, **fields: Any) -> Plan:

@@ -1,0 +1,286 @@
+"""
+Why there is no plan: demands that clash, none of them without need, and the cheapest ways out, each with a plan.
+
+Requirements that cannot be met come in; a ``Clash`` goes out. ``docs/explanations.md`` says what is claimed and how it
+is backed.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from allocator.explaining.asking import OPEN, Answer, Refuter, refuted_as_a_whole
+from allocator.explaining.demands import Demand
+from allocator.explaining.inquiry import Inquiry, Names
+from allocator.explaining.remedies import Remedy, remedies_of
+from allocator.explaining.shrinking import cheapest_hit, grow, shrink
+from allocator.explaining.swapping import swapped
+from allocator.plan.plan import Plan
+from allocator.requirements.scenario import Requirements
+from allocator.solving.engine import Clock
+
+DEFAULT_TIME_S = 8.0
+MOST_REMEDIES = 6
+MOST_ROUNDS = 40
+
+
+@dataclass(frozen=True)
+class Needed:
+    """One demand of a clash, with the plan of all others of the clash: the proof that it is needed."""
+
+    demand: Demand
+    is_shown: bool
+    """Whether the others were shown to hold together; where they ask for nothing at all, there is no plan to show."""
+    plan: Plan | None = None
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Demands that cannot be met together."""
+
+    members: tuple[Needed, ...]
+    refuted_by: Refuter
+    """What proved that the set cannot be met."""
+    proved_again: bool
+    """Whether the whole model of the set alone, built anew, was refuted too."""
+    is_smallest: bool
+    """Whether it is proven that no set with fewer members clashes."""
+    remedies: tuple[Remedy, ...]
+    """What would leave a plan of the whole vehicle, cheapest first."""
+    further: tuple[tuple[Demand, ...], ...] = ()
+    """More sets that clash, found on the way; none of their members is without need as far as relaxations tell."""
+    was_cut: bool = False
+    """Whether time ended the search for ways out and for smaller sets."""
+
+    @property
+    def is_irreducible(self) -> bool:
+        """Whether every member is shown to be needed."""
+        return all(member.is_shown for member in self.members)
+
+
+def explain(
+    requirements: Requirements, *, time_limit_s: float = DEFAULT_TIME_S, clock: Clock | None = None
+) -> Clash | None:
+    """
+    Say why requirements cannot be met.
+
+    Parameters
+    ----------
+    requirements
+        One vehicle, which can be sized but not built.
+    time_limit_s
+        Wall time; what was not settled then is said to be open.
+    clock
+        In place of ``time_limit_s``: a clock that others may stop.
+
+    Returns
+    -------
+    Clash or None
+        None where nothing could be proven in the time.
+    """
+    clock = clock or Clock(time.monotonic() + time_limit_s)
+    return clash_of(Inquiry(requirements, clock))
+
+
+def clash_of(inquiry: Inquiry) -> Clash | None:
+    """Say which demands of an inquiry clash; None where they do not, or that was not settled."""
+    return _Search(inquiry).run()
+
+
+@dataclass
+class _Search:
+    inquiry: Inquiry
+    by_search: bool = False
+    """Whether relaxations are not enough to tell what clashes."""
+    sets: list[Names] = field(default_factory=list)
+    """Sets that clash."""
+    gaps: list[Names] = field(default_factory=list)
+    """What was left out of sets for which a plan was found: every clash takes one from each."""
+
+    def run(self) -> Clash | None:
+        everything = self.inquiry.holding(self.inquiry.everything)
+        self.by_search = self.inquiry.first_refuter(everything) is None
+        first = self.least_of(everything)
+        if first is None:
+            return None
+        self.sets.append(first)
+        remedies = list(self._remedies(everything))
+        self.sets[0] = self._settled(self.sets[0])
+        is_smallest = self._smallest(everything)
+        return self._clash(min(self.sets, key=len), remedies, is_smallest)
+
+    def clashes(self, names: Names) -> bool:
+        """Say whether a set of demands is proven to clash."""
+        if self.inquiry.clock.left_s <= 0:
+            return False
+        return self.inquiry.first_refuter(names) is not None or (self.by_search and self.inquiry.answer(names).is_no)
+
+    def least_of(self, names: Names) -> Names | None:
+        """Shrink a set that clashes, with what refutes it quickest; None if it is not proven to clash."""
+        inquiry = self.inquiry
+        test = inquiry.first_refuter(names)
+
+        def clashes(kept: Names) -> bool:
+            if inquiry.clock.left_s <= 0:
+                return False
+            return inquiry.answer(kept).is_no if test is None else inquiry.is_refuted(kept, test)
+
+        if test is None and not self.by_search:
+            return None
+        found = shrink(names, list(self._groups(names)), clashes)
+        found = shrink(found, [frozenset({name}) for name in self._one_by_one(found)], clashes)
+        if test is None and not inquiry.answer(found).is_no:
+            return None
+        return self._settled(found, lambda name: not name.startswith("circuit "))
+
+    def _settled(self, names: Names, asked: Callable[[str], bool] = lambda name: True) -> Names:
+        """Look for a plan without each member of a clash; a member without which there is none either is dropped."""
+        waiting = [name for name in self._one_by_one(names) if asked(name)]
+        while waiting and self.inquiry.clock.left_s > 0:
+            if self._without(names, waiting[0]).is_no:
+                names = self.inquiry.holding(names - {waiting[0]})
+                waiting = [name for name in waiting[1:] if name in names]
+            else:
+                waiting = waiting[1:]
+        return names
+
+    def _groups(self, names: Names) -> Iterator[Names]:
+        """Yield circuits with all that is said of them: those that no pin or bond speaks of first."""
+        demands = self.inquiry.demands
+        rules = self.inquiry.requirements.scenario.rules
+        bound = {circuit for bond in (*rules.apart, *rules.together) for circuit in bond.circuits}
+        bound |= {circuit.id for circuit in self.inquiry.requirements.circuits if circuit.pin}
+        circuits = [circuit.id for circuit in self.inquiry.requirements.circuits]
+        for circuit in sorted(circuits, key=lambda name: name in bound):
+            group = frozenset(n for n in names if demands[n].circuit == circuit or n == f"circuit {circuit}")
+            if f"circuit {circuit}" in group:
+                yield group
+
+    def _one_by_one(self, names: Names) -> list[str]:
+        """Return names in the order in which they are dropped: what weighs most first, and circuits last of all."""
+        demands = self.inquiry.demands
+        order = {name: number for number, name in enumerate(demands)}
+        return sorted(names, key=lambda n: (demands[n].kind == "circuit", -demands[n].weight, order[n]))
+
+    def _without(self, names: Names, name: str) -> Answer:
+        """Ask whether a set holds without one of its members; the answer may come from a plan without another one."""
+        rest = self.inquiry.holding(names - {name})
+        if self.inquiry.clock.left_s <= 0:
+            return self.inquiry.answers.get(rest, OPEN)
+        if rest not in self.inquiry.answers and name.startswith("circuit "):
+            case = self.inquiry.case(rest)
+            for other, answer in self._plans_without_a_circuit(names):
+                if case is None or answer.plan is None:
+                    continue
+                plan = swapped(answer.plan, case, other.removeprefix("circuit "), name.removeprefix("circuit "))
+                if plan is not None:
+                    self.inquiry.answers[rest] = Answer(plan)
+                    break
+        return self.inquiry.answer(rest)
+
+    def _plans_without_a_circuit(self, names: Names) -> Iterator[tuple[str, Answer]]:
+        for other in sorted(names):
+            rest = self.inquiry.holding(names - {other})
+            if other.startswith("circuit ") and rest in self.inquiry.answers:
+                yield other, self.inquiry.answers[rest]
+
+    def _remedies(self, everything: Names) -> Iterator[Remedy]:
+        """Yield the lightest sets of easings that leave a plan; sets that do not show further clashes."""
+        inquiry, found = self.inquiry, 0
+        tried: list[Names] = []
+        weights = {name: demand.weight for name, demand in inquiry.demands.items()}
+        for _ in range(MOST_ROUNDS):
+            hit = cheapest_hit(self.sets, weights, but_not=tried)
+            if hit is None or found >= MOST_REMEDIES or inquiry.clock.left_s <= 0:
+                return
+            kept = inquiry.holding(everything - hit)
+            ways_out = [] if self.clashes(kept) else list(remedies_of(inquiry, hit, self._seen))
+            if not ways_out and self._finds_another(kept):
+                continue
+            tried.append(hit)
+            self.gaps += [hit] if ways_out else []
+            found += len(ways_out)
+            yield from ways_out
+
+    def _finds_another(self, names: Names) -> bool:
+        """Look for a further clash among names that were not shown to hold together."""
+        if not self.clashes(names):
+            if not self.inquiry.answer(names).is_no:
+                return False
+            self.by_search = True
+        further = self.least_of(names)
+        self.sets += [] if further is None else [further]
+        return further is not None
+
+    def _seen(self, hit: Names) -> Iterator[tuple[str, Plan]]:
+        """Yield circuits of which a plan of all else is known, with that plan: another may take their place there."""
+        everything = self.inquiry.everything
+        for name in sorted(everything):
+            answer = self.inquiry.answers.get(self.inquiry.holding(everything - {name}))
+            if name.startswith("circuit ") and name not in hit and answer is not None and answer.plan is not None:
+                yield name, answer.plan
+
+    def _smallest(self, everything: Names) -> bool:
+        """Look for a smaller clash until it is proven that there is none, or time is up."""
+        inquiry = self.inquiry
+        ones = dict.fromkeys(inquiry.demands, 1)
+        while inquiry.clock.left_s > 0:
+            least = min(self.sets, key=len)
+            if len(least) <= 1:
+                return len(least) == 1
+            hit = cheapest_hit(self.gaps, ones, presupposed=inquiry.presupposed) if self.gaps else frozenset()
+            if hit is None:
+                return False
+            if len(hit) >= len(least):
+                return True
+            if self.clashes(hit):
+                self.sets.append(hit)
+                return True
+            widest = grow(
+                hit, [frozenset({name}) for name in self._wider(least)], lambda names: not self.clashes(names)
+            )
+            answer = inquiry.answer(widest)
+            if answer.is_no:
+                self.by_search = True
+                further = self.least_of(widest)
+                if further is None:
+                    return False
+                self.sets.append(further)
+            elif not answer.is_yes and inquiry.case(widest) is not None and self._has_needs(widest):
+                return False
+            else:
+                self.gaps.append(everything - widest)
+        return False
+
+    def _has_needs(self, names: Names) -> bool:
+        case = self.inquiry.case(names)
+        return case is not None and bool(case.sized.needs)
+
+    def _wider(self, least: Names) -> list[str]:
+        """Return all names in the order in which a set is widened: what is in no known clash first."""
+        return sorted(self.inquiry.everything, key=lambda name: (name in least, not name.startswith("circuit "), name))
+
+    def _clash(self, names: Names, remedies: list[Remedy], is_smallest: bool) -> Clash:
+        inquiry = self.inquiry
+        members = []
+        for name in sorted(names, key=list(inquiry.demands).index):
+            answer = self._without(names, name)
+            nothing = not self._has_needs(inquiry.holding(names - {name}))
+            members.append(Needed(inquiry.demands[name], answer.is_yes or nothing, answer.plan))
+        case = inquiry.case(names)
+        again = case is not None and refuted_as_a_whole(case, inquiry.clock)
+        by = inquiry.answer(names).refuted_by or "relaxation"
+        others = [other for other in self.sets if other != names]
+        return Clash(
+            tuple(members),
+            by,
+            again,
+            is_smallest,
+            tuple(remedies),
+            tuple(
+                tuple(inquiry.demands[n] for n in sorted(other, key=list(inquiry.demands).index)) for other in others
+            ),
+            inquiry.clock.left_s <= 0,
+        )

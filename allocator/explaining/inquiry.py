@@ -1,0 +1,142 @@
+"""
+The demands of one vehicle, and what is known of every set of them that was asked about.
+
+Requirements come in; ``clashes.py`` asks here which sets can be met. Nothing is asked twice.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from allocator.explaining.asking import OPEN, TESTS, Answer, Test, ask, refutes
+from allocator.explaining.demands import Demand
+from allocator.explaining.of_circuits import demands_of_circuits
+from allocator.explaining.of_rules import demands_of_rules
+from allocator.explaining.sketch import Case, Change, case_of, without_circuits
+from allocator.requirements.scenario import Requirements
+from allocator.solving.engine import Clock
+
+Names = frozenset[str]
+"""Names of demands."""
+
+
+@dataclass
+class Inquiry:
+    """One vehicle whose requirements are asked about in parts."""
+
+    requirements: Requirements
+    clock: Clock
+    answers: dict[Names, Answer] = field(default_factory=dict)
+    _refuted: dict[tuple[object, ...], bool] = field(default_factory=dict)
+    _cases: dict[Names, Case | None] = field(default_factory=dict)
+    """The vehicle with all of its circuits, by what else was dropped."""
+
+    @cached_property
+    def demands(self) -> dict[str, Demand]:
+        """Every demand by its name, circuits first."""
+        found = [*demands_of_circuits(self.requirements), *demands_of_rules(self.requirements)]
+        return {demand.name: demand for demand in found}
+
+    @cached_property
+    def everything(self) -> Names:
+        """The names of all demands."""
+        return frozenset(self.demands)
+
+    def holding(self, names: Iterable[str]) -> Names:
+        """Return those of the names that say something: nothing is asked of a circuit that is left out."""
+        names = frozenset(names)
+        return frozenset(name for name in names if self.presupposed(name) <= names)
+
+    def presupposed(self, name: str) -> Names:
+        """Return the circuit, as a demand, without which a demand says nothing."""
+        circuit = self.demands[name].circuit
+        return frozenset() if f"circuit {circuit}" not in self.demands else frozenset({f"circuit {circuit}"})
+
+    def case(self, kept: Names) -> Case | None:
+        """Return the vehicle with some of its demands only."""
+        circuits = {name for name in self.demands if name.startswith("circuit ")}
+        left_out = frozenset(name.removeprefix("circuit ") for name in circuits - kept)
+        dropped = frozenset(
+            name
+            for name, demand in self.demands.items()
+            if name not in kept and name not in circuits and demand.circuit not in left_out
+        )
+        if dropped in self._cases or 2 * len(left_out) < len(circuits):
+            if dropped not in self._cases:
+                self._cases[dropped] = self._sized(dropped)
+            whole = self._cases[dropped]
+            found = None if whole is None else without_circuits(whole, left_out)
+            if found is not None:
+                return found
+        return self._sized(dropped | {f"circuit {name}" for name in left_out})
+
+    def _sized(self, dropped: Names) -> Case | None:
+        return case_of(self.requirements, [demand.drop for name, demand in self.demands.items() if name in dropped])
+
+    def is_refuted(self, kept: Names, test: Test) -> bool:
+        """Say whether a relaxation proves that a set of demands cannot be met."""
+        kept = self.holding(kept)
+        key = (test, *self._as_seen(test, kept))
+        if key not in self._refuted:
+            case = self.case(kept)
+            found = case is not None and bool(case.sized.needs) and refutes(test, case, (), self.clock)
+            self._refuted[key] = found
+        return self._refuted[key]
+
+    def _as_seen(self, test: Test, kept: Names) -> tuple[object, ...]:
+        """Return a set of demands as a relaxation sees it: how many circuits of each kind that it tells apart."""
+        if test == "tallies":
+            return (kept,)
+        alike: Counter[object] = Counter()
+        others = set(kept)
+        for circuit, own in self._own.items():
+            kind = self._kinds.get((test, circuit))
+            if own <= kept and kind is not None:
+                alike[kind] += 1
+                others -= own
+        return frozenset(alike.items()), frozenset(others)
+
+    @cached_property
+    def _own(self) -> dict[str, Names]:
+        """All demands of each circuit that can be left out."""
+        own: dict[str, set[str]] = {
+            name.removeprefix("circuit "): {name} for name in self.demands if name.startswith("circuit ")
+        }
+        for name, demand in self.demands.items():
+            if demand.circuit in own:
+                own[demand.circuit].add(name)
+        return {circuit: frozenset(names) for circuit, names in own.items()}
+
+    @cached_property
+    def _kinds(self) -> dict[tuple[Test, str], object]:
+        """What the quick relaxations see of each circuit whose relay loads no other circuit."""
+        case = self.case(self.everything)
+        kinds: dict[tuple[Test, str], object] = {}
+        controls = {circuit.id for circuit in self.requirements.circuits if circuit.control is None}
+        for need in () if case is None else case.sized.needs:
+            if need.kind == "circuit" and need.id in controls:
+                places = frozenset((option.panel, option.fuse_format, option.relay_class) for option in need.options)
+                kinds["ways", need.id] = places, need.feeds, need.pin
+                kinds["feeds", need.id] = need.feeds, need.load_ma_by_case, need.pin
+        return kinds
+
+    def first_refuter(self, kept: Names) -> Test | None:
+        """Return the quickest relaxation that refutes a set of demands; None where none does."""
+        return next((test for test in TESTS if self.is_refuted(kept, test)), None)
+
+    def answer(self, kept: Names) -> Answer:
+        """Say whether a set of demands can be met, as far as that can be told."""
+        kept = self.holding(kept)
+        if kept not in self.answers and self.clock.left_s <= 0:
+            return OPEN
+        if kept not in self.answers:
+            case = self.case(kept)
+            self.answers[kept] = OPEN if case is None else ask(case, (), self.clock)
+        return self.answers[kept]
+
+    def eased(self, changes: Collection[Change]) -> Case | None:
+        """Return the whole vehicle with some changes."""
+        return case_of(self.requirements, changes)

@@ -1,0 +1,46 @@
+"""What could be asked for in place of a cap, of several caps, and under a cap."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from allocator.explaining.clashes import explain
+from tests.builders import A, F, M, P, build_sized
+from tests.explaining.broken import ONE_WAY, PLAIN, capped
+from tests.explaining.test_clashes import LONG_S
+
+DEAR_OR_CHEAP: dict[str, Any] = {"modules": {"dear": M(("2F",), price=1000), "cheap": M(("1F",), price=250)}}
+"""Two circuits: in one bay for 10.00, in two for 5.00."""
+
+
+def ways_out(goals: tuple[Any, ...], **changes: Any) -> list[tuple[str, bool]]:
+    """What could be asked for instead, and whether it is the least that does."""
+    clash = explain(build_sized(**{**PLAIN, **changes, "goals": goals}).requirements, time_limit_s=LONG_S)
+    assert clash is not None
+    return [(" and ".join(words for _, words in remedy.eased), remedy.is_least) for remedy in clash.remedies]
+
+
+def test_the_least_cap_is_named() -> None:
+    """Found with the caps on other goals kept."""
+    assert ("a cap of 5.00 on price", True) in ways_out(("bays", capped("price", "4.99")), **DEAR_OR_CHEAP)
+    both = ways_out((capped("bays", 1), capped("price", "4.99")), **DEAR_OR_CHEAP)
+    assert ("a cap of 10.00 on price", True) in both
+
+
+def test_a_cap_is_named_rounded_up() -> None:
+    """A peak of 5/7."""
+    three = {"circuits": {"left": A(5)}, "feeds": {"main": F(7)}}
+    assert ("a cap of 71.5 % on peak-utilisation", True) in ways_out((capped("peak-utilisation", "70 %"),), **three)
+
+
+def test_several_caps_that_are_too_much_together() -> None:
+    """Both at once: neither a second bay nor the dear module, and no cap alone is to blame."""
+    both = ways_out((capped("bays", 0), capped("price", "4.99")), **DEAR_OR_CHEAP)
+    assert "no cap on bays and no cap on price" in [words for words, _ in both]
+
+
+def test_other_easings_keep_the_caps() -> None:
+    """More room would allow a second module, but the cap on bays does not: both are eased, or a circuit left out."""
+    said = [words for words, _ in ways_out((capped("bays", 1), "price"), modules=ONE_WAY, panels={"cab": P(1)})]
+    assert 'panel "cab" with room for 2 bays and no cap on bays' in said
+    assert 'panel "cab" with room for 2 bays' not in said and "a cap of 2 on bays" not in said
