@@ -1,8 +1,9 @@
 """
 Draw everything there is, for eyes to check: ``python -m tests.gallery OUT [NAME ...]``.
 
-Every drawing, chart and page of every bundled scenario (planned by the simple baseline, so that it takes no search) and
-of the samples for sizes and labels, or of those named, goes into a folder of its own; ``index.html`` shows them side by
+Every drawing, chart and page of every bundled scenario (planned by the simple baseline, so that it takes no search), of
+the samples for sizes and labels, and of 8 and 160 circuits that the search has planned, or of those named, goes into a
+folder of its own; ``index.html`` shows them side by
 side. With a browser on the path (DEVELOPERS.md) the report pages are photographed, wide and narrow, light and dark, and
 printed.
 """
@@ -19,7 +20,7 @@ from playwright.sync_api import Browser, sync_playwright
 
 from allocator.outputs import draw
 from tests.browser.conftest import BROWSERS, DESK, PHONE
-from tests.outputs.conftest import BUNDLED, SAMPLES, content_of
+from tests.outputs.conftest import BUNDLED, SAMPLES, SEARCHED, content_of
 
 VIEWS = {"wide": (DESK, "light"), "dark": (DESK, "dark"), "narrow": (PHONE, "light")}
 PAPERS = ("A4", "Letter")
@@ -78,4 +79,4 @@ def _shelf(out: Path, name: str) -> str:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), sys.argv[2:] or [*BUNDLED, *sorted(SAMPLES)])
+    main(Path(sys.argv[1]), sys.argv[2:] or [*BUNDLED, *sorted(SAMPLES), *SEARCHED])

@@ -16,16 +16,19 @@ from allocator.outputs.layout import layout_sheets
 from allocator.outputs.sheet import Sheet
 from allocator.requirements import load_scenario
 from allocator.sizing import size
+from allocator.solving import allocate
 from tests.oracles.greedy_plan import greedy_plan
 from tests.outputs.packer import packed
 from tests.outputs.samples import (
     LARGE,
     MANY,
     SMALL,
+    SPREAD,
     WIDE,
     Sample,
     any_script_label,
     long_label,
+    requirements_of,
 )
 from tests.outputs.svg_reading import SvgDrawing
 
@@ -41,15 +44,21 @@ SAMPLES: dict[str, Sample] = {
     "large-any-script": replace(LARGE, label=any_script_label),
 }
 
+SEARCHED: dict[str, Sample] = {"searched-small": SMALL, "searched-spread": SPREAD}
+"""8 circuits for one carrier of two bays, and 160 for four panels, planned by the search (the second in a minute)."""
+
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 BUNDLED = sorted(folder.name for folder in SCENARIOS.iterdir() if folder.is_dir())
 
 
 @cache
 def content_of(name: str) -> Content:
-    """Return the content of a plan: of a sample, or the greedy baseline's for a bundled scenario."""
+    """Return the content of a plan: of a sample, the search's, or the greedy baseline's for a bundled scenario."""
     if name in SAMPLES:
         return Content(*packed(SAMPLES[name]))
+    if name in SEARCHED:
+        sized = size(requirements_of(SEARCHED[name]))
+        return Content(sized, allocate(sized))
     sized = size(load_scenario(SCENARIOS / name))
     return Content(sized, greedy_plan(sized))
 

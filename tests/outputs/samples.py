@@ -7,7 +7,7 @@ No solver and no scenario files are involved: ``packer.py`` places what stands h
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from allocator.requirements.reading import load_catalogue
@@ -57,9 +57,23 @@ def any_script_label(number: int, name: str) -> str:
     )[number % 9]
 
 
+def usual_amperes(number: int) -> float:
+    """Return the load of a circuit, A, for plans that need not mind the amperes of their feeds."""
+    return 1.0 + number % 6
+
+
+def light_amperes(number: int) -> float:
+    """Return a load that lets 160 circuits share four feeds, A."""
+    return round(0.4 + 0.2 * (number % 6), 1)
+
+
 @dataclass(frozen=True)
 class Sample:
-    """What to build: circuits, their labels, and the modules (by panel) to put them into."""
+    """
+    What to build: circuits, their labels, and the modules (by panel) to put them into.
+
+    ``panel_bound``: eight circuits after each other accept one panel alone, the next eight the next one.
+    """
 
     num_circuits: int
     modules: Mapping[str, Sequence[str]]
@@ -74,6 +88,8 @@ class Sample:
     """Nominal, operating, minimum."""
     more_cases: int = 0
     """Load cases beside the three that circuits name."""
+    amperes: Callable[[int], float] = usual_amperes
+    panel_bound: bool = False
 
 
 SMALL = Sample(
@@ -110,6 +126,10 @@ MANY = Sample(
     },
     {"nose": ("frame-9",), "left side": ("frame-6",), "roof": ("frame-3",), "tail": ("mount-2",)},
 )
+
+
+SPREAD = replace(MANY, amperes=light_amperes, panel_bound=True)
+"""160 circuits in four panels for the search, which minds amperes and chooses modules and carriers itself."""
 
 
 def requirements_of(sample: Sample) -> Requirements:
@@ -149,13 +169,15 @@ def _circuit_rows(sample: Sample) -> Iterator[dict[str, Any]]:
             "id": f"circuit-{number:02}",
             "order": number,
             "label": sample.label(number, NAMES[(number - 1) % len(NAMES)]),
-            "load": f"{1 + number % 6} A",
+            "load": f"{sample.amperes(number):g} A",
             "load_type": ("resistive", "filament-lamp", "motor", "led", "electronics")[number % 5],
             "load_cases": [["parked", "at-work"], ["night-drive"], []][number % 3],
             "feeds": [sample.feeds[number % len(sample.feeds)]],
             "length": {"": "3 m"},
             "fuse_format": sample.formats[number % len(sample.formats)],
         }
+        if sample.panel_bound:
+            row["panels"] = [list(sample.modules)[(number - 1) // 8 % len(sample.modules)]]
         if not sample.relays:
             yield row
             continue
