@@ -196,6 +196,8 @@ CHANGES: dict[str, Change] = {
     "Carrier.bays": Change("catalogue.carriers.frame-4.bays", 3, "findings"),
     "Carrier.width": Change("catalogue.carriers.frame-4.width", "250 mm", "goals"),
     "Carrier.height": Change("catalogue.carriers.frame-4.height", "250 mm", "goals"),
+    "Carrier.cover_width": Change("catalogue.carriers.frame-4.cover_width", "200 mm", "legends"),
+    "Carrier.cover_height": Change("catalogue.carriers.frame-4.cover_height", "110 mm", "legends"),
     "Strip.ways": Change("catalogue.strips.bridge-c.ways", 25, "goals"),
     "Strip.limit": Change("catalogue.strips.bridge-c.limit", "20 A", "sizing"),
     "Strip.stated_ambient": Change("catalogue.strips.bridge-c.stated_ambient", "30 degC", "sizing"),

@@ -119,6 +119,13 @@ class Carrier(Part):
     bays: Annotated[int, Field(strict=True, ge=1, le=40)]
     width: Millimetre
     height: Millimetre
+    cover_width: Millimetre | None = Field(None, description="room for the lid legend in the cover; else width")
+    cover_height: Millimetre | None = Field(None, description="room for the lid legend in the cover; else height")
+
+    @property
+    def legend_mm(self) -> tuple[float, float]:
+        """Width and height of the lid legend, mm."""
+        return self.cover_width or self.width, self.cover_height or self.height
 
 
 class Strip(Part):

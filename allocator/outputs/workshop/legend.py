@@ -2,7 +2,7 @@
 The lid legend of every carrier at real size: what each fuse and relay is for, to be read at arm's length.
 
 Comes in as the Content of a plan; goes out as Sheets to print at 100 % and cut out, and as one Sheet of exactly the
-size of each cover. A cover is as large as its carrier (``width`` and ``height`` of the catalogue); bays share it.
+size of each cover (``cover_width`` and ``cover_height`` of the catalogue, else those of the carrier); bays share it.
 """
 
 from __future__ import annotations
@@ -72,7 +72,7 @@ def legend_covers(content: Content) -> Mapping[str, Sheet]:
     """Return a sheet of exactly the size of each cover, by the name of its file without its ending."""
     found = {}
     for number, carrier in enumerate(content.index.carriers, 1):
-        sheet = Sheet((carrier.carrier.width, carrier.carrier.height))
+        sheet = Sheet(carrier.carrier.legend_mm)
         _draw(sheet, content, carrier, carrier.bays, sheet.page)
         found[f"legend-{number}"] = sheet
     return found
@@ -80,7 +80,7 @@ def legend_covers(content: Content) -> Mapping[str, Sheet]:
 
 def _paper_of(content: Content) -> tuple[float, float]:
     """Return A4, or the smallest larger paper that every cover is not too high for."""
-    highest = max(item.carrier.height for item in content.index.carriers) + HEAD_MM + 3 * GAP_MM
+    highest = max(item.carrier.legend_mm[1] for item in content.index.carriers) + HEAD_MM + 3 * GAP_MM
     for size in (A4_MM, A3_MM):
         if highest <= body_of(Sheet(size), BENCH_FOOT).h:
             return size
@@ -89,7 +89,7 @@ def _paper_of(content: Content) -> tuple[float, float]:
 
 def _parts(content: Content, carrier: CarrierAt, width_mm: float) -> Iterator[range]:
     """Cut the bays of a carrier between modules into parts that are no wider than the paper."""
-    pitch = carrier.carrier.width / carrier.carrier.bays
+    pitch = carrier.carrier.legend_mm[0] / carrier.carrier.bays
     first = bay = carrier.first_bay
     while bay < carrier.bays.stop:
         module = content.index.module_by_bay.get((carrier.panel, bay))
@@ -103,17 +103,18 @@ def _parts(content: Content, carrier: CarrierAt, width_mm: float) -> Iterator[ra
 
 def _place(book: Book, content: Content, carrier: CarrierAt, bays: range, part: str) -> None:
     """Put a part of a legend onto the last sheet, or onto a new one if there is no room; a new one gets a ruler."""
-    height = carrier.carrier.height + HEAD_MM + GAP_MM
+    width, cover = carrier.carrier.legend_mm
+    height = cover + HEAD_MM + GAP_MM
     if not book.sheets or book.used_mm + height > book.body.h:
         body = book.new("lid legends at real size")
         _ruler(book.sheets[-1], Box(body.x, body.y, body.w, 4))
         book.used_mm = GAP_MM
     sheet, top = book.sheets[-1], book.body.y + book.used_mm
-    pitch = carrier.carrier.width / carrier.carrier.bays
+    pitch = width / carrier.carrier.bays
     name = f"Panel {content.panel_name(carrier.panel)}, {legible(carrier.carrier.label)}, bays {bays[0]} to {bays[-1]}"
     head = Box(book.body.x, top, book.body.w, HEAD_MM - 1)
     sheet.text(head, f"{name}{part}: cut out along the line", size=8, bold=True)
-    _draw(sheet, content, carrier, bays, Box(book.body.x, top + HEAD_MM, pitch * len(bays), carrier.carrier.height))
+    _draw(sheet, content, carrier, bays, Box(book.body.x, top + HEAD_MM, pitch * len(bays), cover))
     book.used_mm += height
 
 

@@ -7,6 +7,7 @@ from collections import Counter
 import pytest
 from matplotlib.textpath import TextPath
 
+from allocator.outputs.content import Content
 from allocator.outputs.fonts import font_of
 from allocator.outputs.lettering import ELLIPSIS
 from allocator.outputs.workshop.labels import label_sheets
@@ -20,7 +21,10 @@ from allocator.outputs.workshop.legend import (
     legend_sheets,
     letter_mm,
 )
+from allocator.sizing import size
 from tests.outputs.conftest import content_of, read_back
+from tests.outputs.packer import Packer
+from tests.outputs.samples import SMALL, requirements_of
 
 
 @pytest.mark.parametrize("name", ["small", "creek-workboat"])
@@ -31,6 +35,23 @@ def test_each_cover_has_a_picture_of_exactly_its_size(name: str) -> None:
     for sheet, carrier in zip(covers.values(), content.index.carriers, strict=True):
         page = read_back(sheet).page
         assert (page.right, page.bottom) == pytest.approx((carrier.carrier.width, carrier.carrier.height), abs=0.01)
+
+
+def test_a_cover_of_another_size_than_its_carrier_gets_a_legend_of_that_size() -> None:
+    requirements = requirements_of(SMALL)
+    carriers = tuple(
+        item.model_copy(update={"cover_width": 104.0, "cover_height": 96.0}) if item.id == "mount-2" else item
+        for item in requirements.catalogue.carriers
+    )
+    catalogue = requirements.catalogue.model_copy(update={"carriers": carriers})
+    sized = size(requirements.model_copy(update={"catalogue": catalogue}))
+    content = Content(sized, Packer(sized, SMALL).plan())
+    (cover,) = legend_covers(content).values()
+    assert (cover.width, cover.height) == (104.0, 96.0)
+    for sheet in (cover, *legend_sheets(content)):
+        assert all(text.fitted.lines for text in sheet.texts)
+    box = next(text.box for text in legend_sheets(content)[0].texts if WARNING in text.wanted)
+    assert box.w == pytest.approx(104.0 - 2)
 
 
 @pytest.mark.parametrize("name", ["small", "creek-workboat"])
