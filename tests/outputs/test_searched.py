@@ -6,7 +6,7 @@ import pytest
 
 from allocator.outputs.layout import layout_sheets
 from allocator.outputs.lettering import LEAST_PT
-from allocator.outputs.workshop import bench_documents
+from allocator.outputs.workshop.sheets import bench_documents
 from allocator.verifying import verify
 from tests.outputs.conftest import content_of
 from tests.outputs.pdf_reading import clashes, read_pdf
