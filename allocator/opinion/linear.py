@@ -20,6 +20,14 @@ Terms = Mapping[int, float]
 Status = Literal["solved", "impossible", "unknown"]
 
 
+class _Quiet(highspy.Highs):
+    """HiGHS that is told to say nothing before it says its name on stdout, where results go."""
+
+    def enableCallbacks(self) -> None:  # noqa: N802 - the name is theirs
+        self.setOptionValue("output_flag", False)
+        super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+
 @dataclass(frozen=True, slots=True)
 class Answer:
     """How a solve ended: a solution was found, none exists, or time was up first."""
@@ -59,8 +67,7 @@ class Linear:
             Wall time, s.
         """
         started = time.monotonic()
-        highs = highspy.Highs()
-        highs.setOptionValue("output_flag", False)
+        highs = _Quiet()  # type: ignore[no-untyped-call]
         highs.setOptionValue("threads", 1)
         highs.setOptionValue("random_seed", 1)
         highs.setOptionValue("time_limit", max(0.05, limit_s))

@@ -9,11 +9,11 @@ from pathlib import Path
 from allocator.cli.answers import Answer
 from allocator.cli.opinions import with_opinions
 from allocator.opinion import Opinion
-from tests.cli.running import STARTER, plan_folder, ran
+from tests.cli.running import STARTER, plan_folder, ran, ran_apart
 
 
 def test_verify_tells_what_the_second_model_says(tmp_path: Path) -> None:
-    result = ran("verify", plan_folder(tmp_path / "out"), "--second-opinion", "--json")
+    result = ran_apart("verify", plan_folder(tmp_path / "out"), "--second-opinion", "--json")
     assert result.status == 0
     assert {opinion["verdict"] for opinion in result.data["second_opinion"]} == {"agrees"}
 
