@@ -27,7 +27,7 @@ _USAGE_ERROR = cast("type[Exception]", typer.BadParameter.__base__)
 _LONGEST_LIMIT_S = 10_000_000.0
 _MOST_JOBS = 1000
 
-app = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False, epilog=_EPILOG)
+app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, epilog=_EPILOG)
 catalogue_app = typer.Typer(rich_markup_mode=None, help="List or check a catalogue of parts.")
 app.add_typer(catalogue_app, name="catalogue")
 

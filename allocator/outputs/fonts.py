@@ -52,6 +52,8 @@ class Extent:
 
 def clean(text: str) -> str:
     """Return text on one line, without control characters and without signs that turn the reading direction around."""
+    if text.isascii() and text.isprintable():  # most text by far, and there is a lot of it
+        return _SPACES.sub(" ", text).strip()
     kept = (" " if unicodedata.category(sign) in ("Cc", "Zl", "Zp") else sign for sign in text)
     return _SPACES.sub(" ", "".join(sign for sign in kept if not _unwanted(sign))).strip()
 

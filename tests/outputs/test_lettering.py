@@ -88,6 +88,12 @@ def test_control_characters_never_reach_a_drawing() -> None:
     assert clean("\u202eab\u2066c") == "abc"
 
 
+@given(st.text(alphabet=st.characters(min_codepoint=0, max_codepoint=127), max_size=30))
+def test_plain_text_is_cleaned_as_all_other_text_is(text: str) -> None:
+    """It takes a shorter way; one letter that is not plain forbids that way."""
+    assert clean(f"é{text}") == f"é{clean(f'e{text}')[1:]}"
+
+
 @settings(max_examples=25, deadline=None)
 @given(text=st.text(min_size=1, max_size=4))
 def test_any_text_is_drawn_or_replaced_without_a_warning(text: str) -> None:
