@@ -29,6 +29,7 @@ ROOMS = (
     "solving",
     "opinion",
     "explaining",
+    "stocking",
     "outputs",
     "batch",
     "cli",

@@ -243,6 +243,35 @@ def batch(
     return answered("batch", as_json, work)
 
 
+@app.command()
+def stock(
+    fleet: Annotated[Path, typer.Argument(metavar="FLEET", help="A fleet file, or the folder with fleet.toml.")],
+    out: OutOption,
+    time_limit: Annotated[float, typer.Option(metavar="S", help="Seconds for the range of module types.")] = 300.0,
+    plan_limit: Annotated[float, typer.Option(metavar="S", help="Seconds for each plan of a vehicle.")] = 30.0,
+    jobs: Annotated[
+        int, typer.Option(metavar="N", min=0, max=_MOST_JOBS, help="Vehicles at once; 0: one for each core.")
+    ] = 0,
+    as_json: JsonOption = False,
+) -> int:
+    """
+    Plan the shelf for many vehicles.
+
+    Which module types to keep, how many of each part, when to order again, what can be built today, and what to cut
+    for all open orders together.
+    """
+    for seconds in (time_limit, plan_limit):
+        if (refusal := _limit_refused(seconds)) is not None:
+            return refusal
+
+    def work() -> Answer:
+        from allocator.cli.stocking import stock as room
+
+        return room(fleet, out, time_limit, plan_limit, jobs)
+
+    return answered("stock", as_json, work)
+
+
 @catalogue_app.command(name="show")
 def show_catalogue(file: FileArgument = None, as_json: JsonOption = False) -> int:
     """List the parts of a catalogue, its modules drawn in letters."""

@@ -24,6 +24,8 @@ class Cover:
     model: cp_model.CpModel
     modules: Mapping[tuple[str, str], IntVar]
     """Number of modules, by (panel, module type)."""
+    carriers: Mapping[tuple[str, str], IntVar]
+    """Number of carriers, by (panel, carrier)."""
     bays: LinearExprT
     types: LinearExprT
 
@@ -43,6 +45,7 @@ def build_cover(frame: Frame) -> Cover:
     catalogue = frame.sized.requirements.catalogue
     offered: dict[tuple[str, str], list[LinearExprT]] = defaultdict(list)
     modules: dict[tuple[str, str], IntVar] = {}
+    carriers: dict[tuple[str, str], IntVar] = {}
     total: list[LinearExprT] = []
     for site in frame.panels:
         filled: list[LinearExprT] = []
@@ -58,9 +61,9 @@ def build_cover(frame: Frame) -> Cover:
         bays: list[LinearExprT] = []
         for carrier in catalogue.carriers:
             if not site.carriers or carrier.id in site.carriers:
-                bays.append(
-                    carrier.bays * model.new_int_var(0, site.max_bays // carrier.bays, f"{site.name} {carrier.id}")
-                )
+                placed = model.new_int_var(0, site.max_bays // carrier.bays, f"{site.name} {carrier.id}")
+                carriers[site.name, carrier.id] = placed
+                bays.append(carrier.bays * placed)
         model.add(LinearExpr.sum(bays) <= site.max_bays)
         model.add(LinearExpr.sum(filled) <= LinearExpr.sum(bays))
         total += bays
@@ -74,7 +77,7 @@ def build_cover(frame: Frame) -> Cover:
         type_used = model.new_bool_var(f"type {module_id}")
         model.add(of_type == 0).only_enforce_if(~type_used)
         used.append(type_used)
-    return Cover(model, modules, LinearExpr.sum(total), LinearExpr.sum(used))
+    return Cover(model, modules, carriers, LinearExpr.sum(total), LinearExpr.sum(used))
 
 
 def _needs_by_options(frame: Frame) -> Mapping[tuple[bool, tuple[tuple[str, str | None, str | None], ...]], int]:

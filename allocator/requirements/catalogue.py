@@ -260,3 +260,9 @@ class Catalogue(Strict):
     holders: tuple[Holder, ...] = ()
     main_holders: tuple[MainHolder, ...] = ()
     accessories: tuple[Accessory, ...] = ()
+
+
+def parts_by_id(catalogue: Catalogue) -> dict[str, Part]:
+    """Return every part of a catalogue by its id, in the catalogue's order."""
+    tables = (getattr(catalogue, name) for name in Catalogue.model_fields)
+    return {part.id: part for table in tables if isinstance(table, tuple) for part in table if isinstance(part, Part)}

@@ -8,12 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import UnionType
 from typing import Any, TypeVar, get_args, get_origin
 
 from pydantic import ValidationError
 
 from allocator.errors import Fault
 from allocator.requirements.catalogue import Catalogue, Strict
+from allocator.requirements.fleet import Fleet, StockTerms
 from allocator.requirements.places import Item, Overlay, PlacedFault, Spot, shown
 from allocator.requirements.scenario import Circuit, Rules, Scenario
 from allocator.requirements.tables import MOST_ROWS
@@ -21,7 +23,7 @@ from allocator.requirements.translating import faults_of
 
 S = TypeVar("S", bound=Strict)
 MOST_TABLES = 2000
-_NAME_FIELDS = ("name", "id", "module")
+_NAME_FIELDS = ("name", "id", "module", "part")
 _SUBJECTS = {
     "panels": "panel",
     "feeds": "feed",
@@ -38,6 +40,8 @@ _SUBJECTS = {
     "holders": "holder",
     "main_holders": "main holder",
     "accessories": "accessory",
+    "vehicles": "vehicle",
+    "stock.parts": "part",
 }
 
 
@@ -200,10 +204,12 @@ class Document:
 def tables_in(model: type[Strict]) -> dict[str, tuple[type[Strict], bool]]:
     """Return the fields that are tables of their own in the file, and whether there may be several."""
     tables: dict[str, tuple[type[Strict], bool]] = {}
-    if model not in (Scenario, Rules, Catalogue):
+    if model not in (Scenario, Rules, Catalogue, Fleet, StockTerms):
         return tables
     for name, info in model.model_fields.items():
         kind: Any = info.annotation
+        if isinstance(kind, UnionType):  # a table that may be left out
+            kind = get_args(kind)[0]
         inner = get_args(kind)[0] if get_origin(kind) is tuple else kind
         if isinstance(inner, type) and issubclass(inner, Strict):
             tables[name] = (inner, inner is not kind)

@@ -19,6 +19,8 @@ from allocator.solving.packing import pack
 EFFORT = 5.0
 """Deterministic effort for each of the three goals; strips of a vehicle take a thousandth of it."""
 GUARD_S = 600.0
+MOST_PLACES = 20_000
+"""Places times lengths of pieces, up to which the exact model is asked for the least scrap."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,8 @@ def cut(
     greedy = _best_fit(ordered, stock, offcuts)
     if len(packing.holders) < sum(not item.is_offcut for item in greedy):
         greedy = _in_order(CutLength(stock, False, pieces) for pieces in packing.holders)
+    if _is_too_large(ordered, stock, offcuts):
+        return Cutting(greedy, fewest, _leaves_least(greedy, fewest, usable))
     problem = build_cutting(Counter(ordered), stock, Counter(offcuts), usable)
     problem.model.add(problem.lengths >= fewest)
     _hint(problem, greedy)
@@ -112,6 +116,18 @@ def cut(
         best = _lengths_of(problem, solved, stock)
         problem.model.add(goal == int(solved.objective or 0))
     return Cutting(best, fewest, len(proven) == 3 and all(proven))
+
+
+def _leaves_least(cuts: Sequence[CutLength], fewest: int, usable: int) -> bool:
+    """Whether nothing can be better: fewest lengths, no scrap, and one leftover of stock lengths alone, or none."""
+    left = [item.leftover for item in cuts if item.leftover]
+    is_fewest = sum(not item.is_offcut for item in cuts) == fewest
+    return is_fewest and all(n >= usable for n in left) and len(left) <= (not any(item.is_offcut for item in cuts))
+
+
+def _is_too_large(ordered: Sequence[int], stock: int, offcuts: Sequence[int]) -> bool:
+    """Whether the model would have more places than it is of use for: wire on reels, in centimetres."""
+    return (stock + sum(set(offcuts))) * len(set(ordered)) > MOST_PLACES
 
 
 def _best_fit(ordered: Iterable[int], stock: int, offcuts: Iterable[int]) -> tuple[CutLength, ...]:

@@ -48,7 +48,7 @@ SEARCHED: dict[str, Sample] = {"searched-small": SMALL, "searched-spread": SPREA
 """8 circuits for one carrier of two bays, and 160 for four panels, planned by the search (the second in a minute)."""
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
-BUNDLED = sorted(folder.name for folder in SCENARIOS.iterdir() if folder.is_dir())
+BUNDLED = sorted(path.parent.name for path in SCENARIOS.glob("*/scenario.toml"))
 
 
 @cache

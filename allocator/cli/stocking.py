@@ -1,0 +1,120 @@
+"""
+``allocator stock``: a fleet file in, a folder with what to keep, to order, to build and to cut out.
+
+Whatever stops it, the output folder holds a whole result or is as it was.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from allocator.batch.engines import usable_cores
+from allocator.cli.answers import Answer, whole
+from allocator.cli.folder import RECORD, out_folder
+from allocator.cli.interrupts import current
+from allocator.cli.progress import progress
+from allocator.cli.records import Run
+from allocator.notices import CAUTIONS
+from allocator.outputs.stock.files import STOCK_FILES, draw_stock
+from allocator.outputs.stock.summary import proof_of, stock_summary
+from allocator.requirements.fleet_reading import load_fleet
+from allocator.stocking.members import members_of
+from allocator.stocking.range import RangePoint
+from allocator.stocking.stock import Stock, plan_stock
+
+
+def stock(path: Path, out: Path, time_limit_s: float, plan_limit_s: float, jobs: int) -> Answer:
+    """
+    Work out the shelf of a fleet, and write it with charts and lists.
+
+    Parameters
+    ----------
+    path
+        The fleet file, or the folder that holds ``fleet.toml``.
+    out
+        Folder for the results.
+    time_limit_s
+        Wall time of the range.
+    plan_limit_s
+        Wall time of each plan.
+    jobs
+        Vehicles that are worked on at once; 0: one for each core.
+    """
+    run = Run("stock", path)
+    interrupts = current()
+    with out_folder(out, [*STOCK_FILES, RECORD]) as folder:
+        with run.step("reading and sizing"):
+            file = load_fleet(path)
+            members = members_of(file)
+        with run.step("range, plans and shelf"):
+            found = plan_stock(
+                file,
+                members,
+                time_limit_s=time_limit_s,
+                plan_limit_s=plan_limit_s,
+                jobs=jobs or usable_cores(),
+                stop=interrupts.note(),
+                progress=progress(),
+            )
+        with run.step("drawing"):
+            draw_stock(found, folder.files)
+        interrupts.hold()
+        run.write(folder, next(iter(found.takes.values())).plan, {"time_limit_s": time_limit_s})
+        names = folder.place()
+    written = f"Written to {out}: {', '.join(names)}\n"
+    data = {**_data(found), "out": str(out), "files": names}
+    return whole(Answer(f"{stock_summary(found, brief=True)}\n{written}", data), interrupts.stop.is_set())
+
+
+def _data(stock: Stock) -> dict[str, Any]:
+    """Return the result as plain data; exact numbers as text, money in cents."""
+    return {
+        "fleet": stock.fleet.name,
+        "range": [_point(point) for point in stock.range.points],
+        "plans_made": stock.range.num_plans,
+        "must_stay": {
+            item.module: {"without_it_unbuildable": item.unbuildable, "only_source_of": item.only_source_of}
+            for item in stock.range.without
+            if item.point is None
+        },
+        "shelf": [
+            {
+                "part": line.part.id,
+                "unit": line.unit,
+                "policy": line.kind,
+                "reorder_at": line.reorder,
+                "quantity": line.quantity,
+                "order_up_to": line.order_up_to,
+                "service": line.judged.service,
+                "mean_on_hand": line.judged.on_hand,
+                "money_cents": line.money_cents,
+                "order_now": line.order_now,
+            }
+            for line in stock.lines
+        ],
+        "money_cents": stock.money_cents,
+        "service_curve": [{"service": item.service, "money_cents": item.money_cents} for item in stock.service],
+        "build_today": [
+            {"vehicle": item.vehicle, "number": item.number, "lacking": item.lacking} for item in stock.buildable
+        ],
+        "open_orders": [
+            order.model_dump(mode="json") | {"build_now": number in stock.book.picked.orders}
+            for number, order in enumerate(stock.book.orders)
+        ],
+        "open_orders_proven": stock.book.picked.is_best,
+        "cautions": [stock.catalogue.notice, *CAUTIONS],
+    }
+
+
+def _point(point: RangePoint) -> dict[str, Any]:
+    return {
+        "module_types": point.most,
+        "kept": point.kept,
+        "bays_per_year": str(point.bays),
+        "bays_at_least": str(point.least_bays),
+        "cents_per_year": str(point.cents),
+        "cents_at_least": str(point.least_cents),
+        "exact": point.is_exact,
+        "known": proof_of(point),
+    }

@@ -1,0 +1,1 @@
+"""Lists, charts and summary of a fleet's shelf."""

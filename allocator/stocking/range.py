@@ -1,0 +1,351 @@
+"""
+Which module types to keep: for each number of them the best set, as a curve with what every further type gains.
+
+Comes in as the members of a fleet; goes out as a Range. Bays over the fleet come first, then the price of the housings
+(carriers and modules with their accessories), each vehicle weighted by how many of it are built in a year. Relaxations
+choose (``solving/housing.py``, ``solving/choosing.py``); only the housings that a chosen set needs are planned in full,
+and what a plan refuses sends the choice back. A point is exact when all of its housings have checked plans.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+from functools import cached_property
+from math import lcm
+
+from allocator.errors import CannotBeMet, NoPlanInTime
+from allocator.model.choosing import Column, Cost
+from allocator.sizing.sized import Sized
+from allocator.solving.choosing import Choice, choose
+from allocator.solving.engine import Clock
+from allocator.solving.housing import Housings, LeastHousing
+from allocator.stocking.housing_plans import Answered, confirm
+from allocator.stocking.members import NO_LIMIT, Member
+
+MONTHS = 12
+_FINEST = 1_000_000
+_MOST_REFUSALS = 25
+"""Housings of one vehicle that plans may refuse before its price is left to its bound."""
+
+
+@dataclass(frozen=True, slots=True)
+class VehicleHousing:
+    """What one vehicle needs within a set of types; ``is_planned``: a checked plan has it."""
+
+    types: frozenset[str]
+    bays: int
+    cents: int
+    is_planned: bool
+
+
+@dataclass(frozen=True)
+class RangePoint:
+    """
+    The best set of so many module types.
+
+    Attributes
+    ----------
+    most
+        How many types may be kept.
+    kept
+        The types that some vehicle takes, in the catalogue's order.
+    bays, cents
+        Over the fleet in a year.
+    least_bays, least_cents
+        No set of so many types has fewer bays, and none with these bays a lower price.
+    by_vehicle
+        Of each vehicle.
+    """
+
+    most: int
+    kept: tuple[str, ...]
+    bays: Fraction
+    cents: Fraction
+    least_bays: Fraction
+    least_cents: Fraction
+    by_vehicle: Mapping[str, VehicleHousing]
+
+    @property
+    def is_exact(self) -> bool:
+        """Whether every housing has a checked plan and no set is better."""
+        planned = all(housing.is_planned for housing in self.by_vehicle.values())
+        return planned and (self.bays, self.cents) == (self.least_bays, self.least_cents)
+
+
+@dataclass(frozen=True, slots=True)
+class Without:
+    """What it would come to without one type: the best point then, or the vehicles that could not be built."""
+
+    module: str
+    point: RangePoint | None
+    unbuildable: tuple[str, ...] = ()
+    only_source_of: tuple[str, ...] = ()
+    """What no other type offers, such as ``heavy sockets``."""
+
+
+@dataclass(frozen=True)
+class Range:
+    """The curve from the fewest types that will do, and every type of its end left out in turn."""
+
+    offers: tuple[str, ...]
+    points: tuple[RangePoint, ...]
+    without: tuple[Without, ...]
+    num_plans: int
+    """Plans that were made and checked for it."""
+
+    def best(self, most: int | None = None) -> RangePoint:
+        """Return the point of so many types, or the end of the curve."""
+        within = [point for point in self.points if most is None or point.most <= most]
+        return within[-1] if within else self.points[0]
+
+
+@dataclass
+class RangeSearch:
+    """The search for the best sets, with what is known of every vehicle."""
+
+    members: Sequence[Member]
+    clock: Clock
+    plan_limit_s: float
+    jobs: int = 1
+    _answers: dict[tuple[str, tuple[tuple[str, int], ...]], Answered] = field(default_factory=dict)
+    _lock: threading.Lock = field(default_factory=threading.Lock)
+
+    @cached_property
+    def _housings(self) -> Mapping[str, Housings]:
+        return {member.name: Housings(member.sized, self.clock) for member in self.members}
+
+    @cached_property
+    def _weights(self) -> tuple[Mapping[str, int], Fraction]:
+        """Whole weights by vehicle, and what one of them is in vehicles a year."""
+        yearly = {member.name: member.process.vehicles_per_month * MONTHS for member in self.members}
+        scale = min(_FINEST, lcm(*(number.denominator for number in yearly.values())))
+        return {name: round(number * scale) for name, number in yearly.items()}, Fraction(1, scale)
+
+    @cached_property
+    def offers(self) -> tuple[str, ...]:
+        """Types that are worth keeping for some vehicle, in the catalogue's order."""
+        worth = {name for housings in self._housings.values() for found in housings.all() for name in found.types}
+        catalogue = self.members[0].sized.requirements.catalogue
+        return tuple(module.id for module in catalogue.modules if module.id in worth)
+
+    def run(self) -> Range:
+        """
+        Find the curve.
+
+        Raises
+        ------
+        CannotBeMet
+            If a vehicle cannot be built with all types there are.
+        """
+        self._look_at_all()
+        last = self.point(len(self.offers))
+        if last is None:
+            raise CannotBeMet([f"vehicle {self._unbuildable(self.offers)}: no plan, whatever types are kept"])
+        points = [replace(last, most=len(last.kept))]
+        for most in range(len(last.kept) - 1, 0, -1):
+            point = self.point(most)
+            if point is None:
+                break
+            points.append(point)
+        without = tuple(self._without(module) for module in last.kept)
+        planned = sum(answer.confirmed is not None for answer in self._answers.values())
+        return Range(self.offers, tuple(reversed(points)), without, planned)
+
+    def _look_at_all(self) -> None:
+        """Find the least housings of every vehicle, several at once."""
+        with ThreadPoolExecutor(self.jobs) as pool:
+            for number, _ in enumerate(pool.map(lambda item: item.all(), self._housings.values()), 1):
+                self.clock.say(f"housings of {number} of {len(self.members)} vehicles")
+
+    def point(self, most: int, *, leave_out: Collection[str] = ()) -> RangePoint | None:
+        """Return the best set of so many types; None where no such set builds every vehicle."""
+        offers = [offer for offer in self.offers if offer not in leave_out]
+        while True:
+            choice = self._choose(offers, most)
+            if choice is None:
+                return None
+            taken = {member.name: self._taken(member.name, choice) for member in self.members}
+            answers = self._confirmed(taken, choice.kept)
+            # Every refusal takes a housing away, and there are finitely many.
+            if not any(answer.refusal is not None for answer in answers.values()):
+                return self._point(most, taken, answers, self._bound(offers, most, choice))
+
+    def _columns(self, *, for_bound: bool = False) -> dict[str, list[Column]]:
+        columns: dict[str, list[Column]] = {}
+        for name, housings in self._housings.items():
+            found = [Column(item.types, self._cost(name, item.bays, item.cents)) for item in housings.all()]
+            if for_bound and not housings.is_whole:
+                # Whatever was left out costs no less than the last one found.
+                found.append(Column(frozenset(), found[-1].cost if found else (0, 0)))
+            columns[name] = found
+        return columns
+
+    def _cost(self, vehicle: str, bays: int, cents: int) -> Cost:
+        weight = self._weights[0][vehicle]
+        return weight * bays, weight * cents
+
+    def _choose(self, offers: Sequence[str], most: int) -> Choice | None:
+        return choose(self._columns(), offers, self.clock, most=most)
+
+    def _bound(self, offers: Sequence[str], most: int, choice: Choice) -> Cost:
+        if all(housings.is_whole for housings in self._housings.values()):
+            return choice.bound
+        relaxed = choose(self._columns(for_bound=True), offers, self.clock, most=most)
+        if relaxed is None:
+            raise RuntimeError("columns that were added left no choice")
+        return relaxed.bound
+
+    def _taken(self, vehicle: str, choice: Choice) -> LeastHousing:
+        types = choice.column_by_member[vehicle].requires
+        return next(found for found in self._housings[vehicle].all() if found.types == types)
+
+    def _confirmed(self, taken: Mapping[str, LeastHousing], kept: Sequence[str]) -> dict[str, Answered]:
+        """Plan the housings that are not planned yet, and learn from those that no plan fits."""
+        wanted = [name for name, housing in taken.items() if _key(name, housing) not in self._answers]
+        with ThreadPoolExecutor(self.jobs) as pool:
+            results = pool.map(lambda name: self._answer(name, taken[name], kept), wanted)
+            for number, (name, answer) in enumerate(zip(wanted, results, strict=True), 1):
+                self._answers[_key(name, taken[name])] = answer
+                self.clock.say(f"{number} of {len(wanted)} plans")
+        return {name: self._answers[_key(name, housing)] for name, housing in taken.items()}
+
+    def _answer(self, name: str, housing: LeastHousing, kept: Sequence[str]) -> Answered:
+        """
+        Look for a plan within a housing; where there is none, learn as much as can be had from one more plan.
+
+        That one may use all that is kept, as often as it likes: its bays are the fewest of every set within. Then only
+        the price is open, and after some refusals it is left to its bound.
+        """
+        answer = self._plan(name, housing)
+        if answer.refusal is None:
+            return answer
+        self._housings[name].refuse(answer.refusal)
+        within = LeastHousing(dict.fromkeys(kept, NO_LIMIT), housing.bays, housing.cents)
+        if _key(name, within) not in self._answers:
+            self._answers[_key(name, within)] = self._plan(name, within)
+            refusal = self._answers[_key(name, within)].refusal
+            if refusal is not None:
+                self._housings[name].refuse(refusal)
+        at_price = sum(refusal.bays is None for refusal in self._housings[name].refusals)
+        fallback = self._answers[_key(name, within)].confirmed
+        if at_price > _MOST_REFUSALS and fallback is not None and fallback.bays == housing.bays:
+            return Answered(fallback)
+        return answer
+
+    def _plan(self, name: str, housing: LeastHousing) -> Answered:
+        if self.clock.left_s <= 0:
+            return Answered()
+        limit_s = min(self.plan_limit_s, self.clock.left_s)
+        sized = self._sized[name]
+        return confirm(sized, housing, time_limit_s=limit_s, stop=self.clock.stop)
+
+    @cached_property
+    def _sized(self) -> Mapping[str, Sized]:
+        return {member.name: member.sized for member in self.members}
+
+    def _point(
+        self, most: int, taken: Mapping[str, LeastHousing], answers: Mapping[str, Answered], bound: Cost
+    ) -> RangePoint:
+        by_vehicle = {}
+        for name, housing in taken.items():
+            confirmed = answers[name].confirmed
+            if confirmed is None:
+                by_vehicle[name] = VehicleHousing(housing.types, housing.bays, housing.cents, is_planned=False)
+            else:
+                by_vehicle[name] = VehicleHousing(confirmed.types, confirmed.bays, confirmed.cents, is_planned=True)
+        costs = [self._cost(name, item.bays, item.cents) for name, item in by_vehicle.items()]
+        unit = self._weights[1]
+        bays, cents = (sum(part) * unit for part in zip(*costs, strict=True))
+        kept = tuple(offer for offer in self.offers if offer in set().union(*(i.types for i in by_vehicle.values())))
+        return RangePoint(most, kept, bays, cents, bound[0] * unit, bound[1] * unit, by_vehicle)
+
+    def _without(self, module: str) -> Without:
+        point = self.point(len(self.offers), leave_out=[module])
+        if point is not None:
+            return Without(module, point)
+        others = [offer for offer in self.offers if offer != module]
+        hit = tuple(self._unbuildable_ones(others))
+        only = dict.fromkeys(thing for name in hit for thing in only_source_of(self._sized[name], module))
+        return Without(module, None, hit, tuple(only))
+
+    def _unbuildable(self, offers: Sequence[str]) -> str:
+        return ", ".join(self._unbuildable_ones(offers))
+
+    def _unbuildable_ones(self, offers: Sequence[str]) -> Iterator[str]:
+        offered = frozenset(offers)
+        for name, housings in self._housings.items():
+            if not any(found.types <= offered for found in housings.all()):
+                yield name
+
+
+def _key(name: str, housing: LeastHousing) -> tuple[str, tuple[tuple[str, int], ...]]:
+    return name, tuple(sorted(housing.modules.items()))
+
+
+def only_source_of(sized: Sized, module: str) -> Iterator[str]:
+    """Yield what a vehicle needs, whatever is chosen, that only one module type offers."""
+    modules = sized.requirements.catalogue.modules
+    others = [item for item in modules if item.id != module]
+    formats = {row.fuse_format for item in others for row in item.rows}
+    classes = {group.relay_class for item in others for group in item.sockets}
+    for need in sized.needs:
+        lacking = [_lacking(option.fuse_format if need.takes_way else None, option.relay_class, formats, classes)
+                   for option in need.options]  # fmt: skip
+        if lacking and all(lacking):
+            yield lacking[0]
+
+
+def _lacking(
+    fuse_format: str | None, relay_class: str | None, formats: Collection[str], classes: Collection[str]
+) -> str:
+    if fuse_format is not None and fuse_format not in formats:
+        return f"ways for format {fuse_format}"
+    return f"{relay_class} sockets" if relay_class is not None and relay_class not in classes else ""
+
+
+def search_range(
+    members: Sequence[Member],
+    *,
+    time_limit_s: float,
+    plan_limit_s: float = 20.0,
+    jobs: int = 1,
+    stop: threading.Event | None = None,
+    progress: Callable[[str], None] | None = None,
+) -> Range:
+    """
+    Find the best set of module types for each number of them.
+
+    Parameters
+    ----------
+    members
+        Vehicles of one catalogue.
+    time_limit_s
+        Wall time; what is not closed then says so.
+    plan_limit_s
+        Wall time of one plan.
+    jobs
+        Vehicles that are worked on at once.
+    stop
+        Set from outside to end early.
+    progress
+        Called with a line of text now and then.
+
+    Raises
+    ------
+    CannotBeMet
+        If a vehicle cannot be built with all types there are.
+    NoPlanInTime
+        If the time was up before anything was known.
+    """
+    clock = Clock(time.monotonic() + time_limit_s, progress=progress)
+    if stop is not None:
+        clock.stop = stop
+    found = RangeSearch(members, clock, plan_limit_s, jobs).run()
+    if clock.stop.is_set():
+        raise NoPlanInTime("the range was interrupted", interrupted=True)
+    return found

@@ -1,0 +1,118 @@
+"""The range of module types against enumeration: every set of types, each vehicle planned with it by the main call."""
+
+from __future__ import annotations
+
+import itertools
+from fractions import Fraction
+
+import pytest
+
+from allocator.errors import CannotBeMet
+from allocator.model.housing import accessory_cents
+from allocator.sizing.sized import Sized
+from allocator.solving.allocate import allocate
+from allocator.stocking.demand import OrderProcess
+from allocator.stocking.housing_plans import housing_cents
+from allocator.stocking.members import Member, limited
+from allocator.stocking.range import Range, search_range
+from allocator.verifying import verify
+from tests.builders import A, F, M, P, build_sized
+
+TYPES = {
+    "four": M(("4C strip",), price=1000),
+    "six": M(("6C strip",), price=1700),
+    "mix": M(("3C strip",), sockets={"micro": 2}, price=1500),
+    "sockets": M(sockets={"micro": 4}, price=900),
+}
+CARRIERS = {"mount": 1, "frame": 3}
+PRICES = {"mount": 500, "frame": 1100}
+
+
+def _vehicle(num_plain: int, num_relays: int, *, apart: bool = False, most_a: float = 1000) -> Sized:
+    circuits = {f"p{n}": A(5, feeds=("f",), formats=("C",)) for n in range(num_plain)}
+    circuits |= {f"r{n}": A(5, feeds=("f",), formats=("C",), relays=("micro",)) for n in range(num_relays)}
+    bonds = [(("p0", "p1"), "module")] if apart else []
+    types = {name: M(m.rows, sockets=m.sockets, price=m.price, limit_a=most_a) for name, m in TYPES.items()}
+    return build_sized(
+        circuits=circuits, modules=types, feeds={"f": F(400)}, carriers=CARRIERS, prices=PRICES, apart=bonds,
+        panels={"panel": P(max_bays=6)},
+    )  # fmt: skip
+
+
+def _members(*vehicles: Sized) -> list[Member]:
+    rates = (Fraction(1), Fraction(3, 2), Fraction(1, 4))
+    return [Member(f"v{n}", sized, OrderProcess(rates[n], {1: Fraction(1)})) for n, sized in enumerate(vehicles)]
+
+
+FLEETS = {
+    "counts decide": (_vehicle(4, 0), _vehicle(2, 3)),
+    "kept apart": (_vehicle(2, 0, apart=True), _vehicle(3, 2, apart=True)),
+    "amperes decide": (_vehicle(4, 0, most_a=12), _vehicle(1, 2), _vehicle(2, 0, most_a=6)),
+}
+
+
+def _best_by_enumeration(members: list[Member], kept: tuple[str, ...]) -> tuple[Fraction, Fraction] | None:
+    """Return bays and price a year with a set of types; what is not a module or carrier costs nothing here."""
+    total = [Fraction(0), Fraction(0)]
+    for member in members:
+        inner = limited(member.sized, dict.fromkeys(kept, 99), ("bays", "price"))
+        try:
+            goals = allocate(inner).goals
+        except CannotBeMet:
+            return None
+        assert all(goal.outcome == "best possible" for goal in goals)
+        for place, goal in enumerate(goals):
+            total[place] += goal.value * member.process.vehicles_per_month * 12
+    return total[0], total[1]
+
+
+@pytest.mark.parametrize(
+    "fleet", [pytest.param(name, marks=[pytest.mark.long] if name == "kept apart" else []) for name in FLEETS]
+)
+def test_every_point_is_the_best_of_all_sets(fleet: str) -> None:
+    members = _members(*FLEETS[fleet])
+    assert not members[0].sized.requirements.catalogue.accessories
+    found = search_range(members, time_limit_s=100)
+    best: dict[int, tuple[Fraction, Fraction]] = {}
+    for size in range(1, len(TYPES) + 1):
+        values = [_best_by_enumeration(members, kept) for kept in itertools.combinations(TYPES, size)]
+        for value in filter(None, values):
+            best[size] = min(best.get(size, value), value)
+        if size - 1 in best and size in best:
+            best[size] = min(best[size], best[size - 1])
+    assert found.points and all(point.is_exact for point in found.points)
+    assert [point.most for point in found.points] == list(range(min(best), found.points[-1].most + 1))
+    assert {point.most: (point.bays, point.cents) for point in found.points} == {
+        size: value for size, value in best.items() if size <= found.points[-1].most
+    }
+    assert best[len(TYPES)] == (found.points[-1].bays, found.points[-1].cents)
+    _check_what_is_left_out(members, found)
+
+
+def _check_what_is_left_out(members: list[Member], found: Range) -> None:
+    for item in found.without:
+        rest = tuple(name for name in TYPES if name != item.module)
+        value = _best_by_enumeration(members, rest)
+        assert value == (None if item.point is None else (item.point.bays, item.point.cents))
+        assert (item.point is None) == bool(item.unbuildable)
+
+
+def test_a_type_that_must_stay_says_why() -> None:
+    types = {"only": M(sockets={"heavy": 1}, price=100), "ways": M(("4C strip",), price=100)}
+    circuits = {"winch": A(5, formats=("C",), relays=("heavy",), feeds=("f",))}
+    sized = build_sized(circuits=circuits, modules=types, feeds={"f": F(100)}, panels={"panel": P(max_bays=4)})
+    found = search_range(_members(sized), time_limit_s=100)
+    assert {item.module: (item.unbuildable, item.only_source_of) for item in found.without} == {
+        "only": (("v0",), ("heavy sockets",)),
+        "ways": (("v0",), ("ways for format C",)),
+    }
+
+
+def test_the_housing_of_a_point_is_in_its_plan() -> None:
+    """A price that the plan does not have would be a promise that nobody keeps."""
+    members = _members(*FLEETS["counts decide"])
+    for member in members:
+        assert accessory_cents(member.sized.requirements.catalogue, "module") == 0
+        plan = allocate(limited(member.sized, dict.fromkeys(TYPES, 99), ("bays", "price")))
+        assert housing_cents(member.sized, plan) == plan.goals[1].value
+        assert verify(member.sized, plan) == ()
