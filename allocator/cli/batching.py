@@ -36,7 +36,7 @@ SUMMARY = "summary.csv"
 RESULTS = "results"
 _STOPPING = b"stopping: every result that was written stays; interrupt again to abort at once\n"
 _MOST_SHOWN = 40
-"""Rows that the terminal shows; of a longer table only those without a plan."""
+"""Rows that the terminal shows; of a longer table only those that could not be planned."""
 _STATUS: dict[Status, int] = {
     "failed": BUG,
     "bad input": BAD_INPUT,
@@ -155,7 +155,8 @@ def _lines(out: Path, rows: list[Row], num_already: int) -> Iterator[str]:
     said = ", ".join(f"{counts[status]} {status}" for status in STATUSES if counts[status])
     before = f" ({num_already} of them before)" if num_already else ""
     yield f"{len(rows)} scenarios: {said}{before}"
-    shown = rows if len(rows) <= _MOST_SHOWN else [row for row in rows if row.status != "done"][:_MOST_SHOWN]
+    telling = [row for row in rows if row.status not in ("done", "not done")]
+    shown = rows if len(rows) <= _MOST_SHOWN else telling[:_MOST_SHOWN]
     if shown:
         yield ""
         yield from columns([_HEAD, *map(_shown, shown)], right=(2, 3, 4, 5, 6, 7))

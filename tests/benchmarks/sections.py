@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tests.benchmarks import growth, on_known, on_open_data, on_vehicles, side_by_side
+from tests.benchmarks import growth, on_batches, on_known, on_open_data, on_vehicles, side_by_side
 from tests.benchmarks.section import Section
 
 FOREWORD = """
@@ -24,4 +24,5 @@ SECTIONS: Sequence[Section] = (
     on_open_data.SECTION,
     side_by_side.SECTION,
     growth.SECTION,
+    on_batches.SECTION,
 )
