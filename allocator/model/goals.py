@@ -41,6 +41,10 @@ class Term:
         """Return the largest value of the expression that is no worse than a goal's value."""
         return floor(value * self.scale)
 
+    def least_whole(self, value: Fraction) -> int:
+        """Return a value of the expression that every goal's value from there on has at least."""
+        return floor(value * self.scale) if self.steps else ceil(value * self.scale)
+
 
 def _bays(x: Sums, _: Places | None) -> Term:
     bays = {carrier.id: carrier.bays for carrier in x.frame.sized.requirements.catalogue.carriers}
@@ -81,7 +85,7 @@ def _peak_utilisation(x: Sums, _: Places | None) -> Term:
 
 
 def _long_jumpers(x: Sums, places: Places | None) -> Term:
-    if places is not None and places.is_whole:
+    if places is not None and places.knows_jumpers:
         return Term(LinearExpr.sum(list(places.long_jumper.values())))
     return Term(0 if x.long_jumpers is None else x.long_jumpers)
 

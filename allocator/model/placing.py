@@ -37,7 +37,8 @@ def build_places(frame: Frame, learnt: Iterable[Learnt] = (), placed: frozenset[
         None: all.
     """
     every = frozenset(range(len(frame.classes)))
-    x = Places(build_counts(frame), every if placed is None else placed)
+    placed = every if placed is None else placed
+    x = Places(build_counts(frame), placed, knows_jumpers=needs_with_jumpers(frame) <= placed)
     _rows_of_needs(x)
     _relays(x)
     piece_row_and_module_current(x)
@@ -120,6 +121,8 @@ def _relays(x: Places) -> None:
         if wanted and members.takes_way:
             x.long_jumper[index] = _long_jumper(x, relays_by_module, rows[index])
             relay_beside_fuse(x, index)
+    if x.knows_jumpers and counts.long_jumpers is not None:
+        model.add(counts.long_jumpers <= LinearExpr.sum(list(x.long_jumper.values())))
     for (instance, relay_class), relays in in_module.items():
         model.add(LinearExpr.sum(relays) <= num_sockets(counts, instance.module, relay_class) * counts.used[instance])
 
@@ -145,6 +148,15 @@ def _long_jumper(x: Places, relays: Mapping[Instance, list[IntVar]], rows: Mappi
     long = model.new_bool_var("long")
     model.add(long == 1 - LinearExpr.sum(beside))
     return long
+
+
+def needs_with_jumpers(frame: Frame) -> frozenset[int]:
+    """Return the classes of a way and a relay, so that a jumper lies between them."""
+    return frozenset(
+        index
+        for index, members in enumerate(frame.classes)
+        if members.takes_way and any(choice.option.relay_class is not None for choice in members.choices)
+    )
 
 
 def needs_that_counts_misjudge(frame: Frame) -> frozenset[int]:

@@ -108,6 +108,8 @@ class Places:
     counts: Counts
     placed: frozenset[int]
     """Indices of the classes that have places of their own."""
+    knows_jumpers: bool
+    """Whether every way with a relay is among them, so that all jumpers are known."""
     at: dict[tuple[int, RowSlot, str], IntVar] = field(default_factory=dict)
     """Needs of a class in a row on a feed."""
     relay_at: dict[tuple[int, Instance, str], IntVar] = field(default_factory=dict)

@@ -29,6 +29,7 @@ from allocator.solving.minimising import BALANCE, GUESS, PROOF, minimise
 from allocator.solving.models import Models, Targets
 
 COUNT_EFFORT = 8.0
+CLOSER_EFFORT = 1.0
 Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
 MISJUDGED: tuple[Goal, ...] = ("long-jumpers",)
@@ -130,8 +131,8 @@ class Bounds:
         return minimise(x.model, term.expression, self.clock, BALANCE)
 
     def tighten(self, fixed: Targets, goal: Goal, near: Said | None) -> Relaxed:
-        """Minimise a goal with the needs placed that counts misjudge: a better bound, at a higher price."""
-        built = self.models.places(fixed, misjudged_only=True)
+        """Minimise a goal with just the needs placed that decide it: a better bound, at a higher price."""
+        built = self.models.places(fixed, "misjudged and relays" if goal in MISJUDGED else "misjudged")
         x, terms = built.x, built.terms
         if near is not None:
             hint_like(x, near)
@@ -144,6 +145,14 @@ class Bounds:
         if not solved.has_solution or solved.objective is None:
             return Relaxed(goal, bound, bound)
         return Relaxed(goal, bound, terms[goal].value(solved.objective), said=said_by_places(x, solved))
+
+    def closer(self, targets: Targets, near: Said) -> Said | None:
+        """Return a solution within the targets with the needs placed that counts misjudge, if one is found."""
+        x = self.models.places(targets, "misjudged").x
+        hint_like(x, near)
+        solved = solve(x.counts.model, self.clock, effort=CLOSER_EFFORT)
+        self.clock.say(f"closer relaxation: {'may do' if solved.has_solution else solved.status}")
+        return said_by_places(x, solved) if solved.has_solution else None
 
     def least(self, goal: Goal) -> Relaxed:
         """Return what holds of a goal in every plan, whatever the values of the goals before."""
@@ -194,7 +203,7 @@ class Bounds:
             if seen(chain):
                 return chain
         started = time.monotonic()
-        places = self.models.places(targets, misjudged_only=True).x
+        places = self.models.places(targets, "misjudged").x
         solved = solve(places.counts.model, self.clock, effort=COUNT_EFFORT)
         self.clock.say(f"closer relaxation, {said}: {'may do' if solved.has_solution else solved.status}")
         self.spend(chain[-1].goal, started)

@@ -7,18 +7,18 @@ solve, copying next to nothing.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from functools import cached_property
 from math import floor
-from typing import Generic, TypeVar
+from typing import Generic, Literal, TypeVar
 
 from allocator.model.cover import Cover, build_cover
 from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, goal_caps
 from allocator.model.learnt import Learnt, learn
-from allocator.model.placing import build_places, needs_that_counts_misjudge
+from allocator.model.placing import build_places, needs_that_counts_misjudge, needs_with_jumpers
 from allocator.model.tallies import Tallies, build_tallies
 from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Aim, Goal
@@ -27,6 +27,13 @@ from allocator.solving.engine import Clock, solve
 
 COVER_EFFORT = 1.0
 Targets = Sequence[tuple[Goal, Fraction]]
+Part = Literal["everything", "misjudged", "misjudged and relays"]
+"""Which needs a placing model places; counts misjudge some, and know nothing of where relays are."""
+PARTS: Mapping[Part, Callable[[Frame], frozenset[int] | None]] = {
+    "everything": lambda frame: None,
+    "misjudged": needs_that_counts_misjudge,
+    "misjudged and relays": lambda frame: needs_that_counts_misjudge(frame) | needs_with_jumpers(frame),
+}
 AnyModel = TypeVar("AnyModel", Tallies, Places)
 
 
@@ -47,7 +54,7 @@ class Models:
     learnt: list[Learnt]
     _frames: dict[tuple[Fraction, Fraction | None], Frame] = field(default_factory=dict)
     _tallies: Built[Tallies] | None = None
-    _places: dict[bool, Built[Places]] = field(default_factory=dict)
+    _places: dict[Part, Built[Places]] = field(default_factory=dict)
 
     @cached_property
     def aims(self) -> tuple[Aim, ...]:
@@ -96,17 +103,17 @@ class Models:
         _within(built.x, built.terms, targets)
         return built
 
-    def places(self, targets: Targets, *, misjudged_only: bool = False) -> Built[Places]:
+    def places(self, targets: Targets, part: Part = "everything") -> Built[Places]:
         """
         Return a placing model within targets and caps, with all that was learnt.
 
-        ``misjudged_only`` places just the needs that counts misjudge, which makes it a relaxation.
+        Where only ``part`` of the needs are placed, and the others counted, it is a relaxation.
         """
         frame = self.frame(targets)
-        known = self._places.get(misjudged_only)
+        known = self._places.get(part)
         if known is None or known.x.counts.frame is not frame:
-            places = build_places(frame, placed=needs_that_counts_misjudge(frame) if misjudged_only else None)
-            known = self._places[misjudged_only] = Built(places, _terms(places.counts, self.aims, places))
+            places = build_places(frame, placed=PARTS[part](frame))
+            known = self._places[part] = Built(places, _terms(places.counts, self.aims, places))
         built = Built(known.x.copy(), known.terms)
         for fact in self.learnt:
             learn(built.x, fact)

@@ -28,10 +28,13 @@ from allocator.solving.placement import Placement, read_placement
 from allocator.solving.splitting import Undecided
 
 EARLY_EFFORT = 1.0
+LAST_EARLY_EFFORT = 5.0
 PLACE_EFFORT = 5.0
 LAST_EFFORT = 10.0
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels")
 """Goals that a choice of modules and carriers settles."""
+SMALL = 60
+"""Needs up to which the first plan can wait until the counts are settled: that takes a second or two."""
 AnyKnown = TypeVar("AnyKnown", Level, Relaxed)
 
 
@@ -144,12 +147,30 @@ class Search:
         return found, standing
 
     def _early_plan(self, chain: Sequence[Relaxed]) -> bool:
-        """Place a tallied solution with its choices as they are: most often there is a plan like it."""
+        """
+        Place a tallied solution with its choices as they are: most often there is a plan like it.
+
+        Where a further goal comes to its end sooner than a plan is found, that goal's solution is placed instead.
+        Only a solution that is no plan for certain ends the chain; one that was not settled may still become one.
+        """
         targets = [(relaxed.goal, relaxed.limit) for relaxed in chain]
-        if chain[-1].said is not None and self.clock.left_s > 0:
-            self._place_like(targets, chain[-1].said)
-        self.tallies_hold = self._meets(targets)
+        if not self._waits(chain) and chain[-1].said is not None and self.clock.left_s > 0:
+            last = self._ends(chain)
+            status = self._place_like(targets, chain[-1].said, LAST_EARLY_EFFORT if last else EARLY_EFFORT)
+            if status == "infeasible":
+                closer = self.bounds.closer(targets, chain[-1].said)
+                status = "infeasible" if closer is None else self._place_like(targets, closer, EARLY_EFFORT)
+            self.tallies_hold = self._meets(targets) or status != "infeasible"
         return self.tallies_hold
+
+    def _waits(self, chain: Sequence[Relaxed]) -> bool:
+        """Whether a plan is looked for only after a further goal."""
+        is_small = len(self.sized.needs) <= SMALL
+        return not self._ends(chain) and (is_small or (self.best is not None and chain[-1].goal == "strip-pieces"))
+
+    def _ends(self, chain: Sequence[Relaxed]) -> bool:
+        """Whether the next goal is none that counts can judge."""
+        return self.goals[len(chain) : len(chain) + 1] in ((), *((goal,) for goal in MISJUDGED))
 
     def _first_plan(self, chain: Sequence[Relaxed]) -> None:
         """Find a placement near the counts, for ever fewer of their goals."""
@@ -166,11 +187,13 @@ class Search:
     def _meets(self, targets: Targets) -> bool:
         return self.best is not None and all(self.best.values[goal] <= value for goal, value in targets)
 
-    def _place_like(self, targets: Targets, said: Said) -> None:
+    def _place_like(self, targets: Targets, said: Said, effort: float) -> Status:
         """Place a counted solution as it is; else only with its choices of option and feed."""
+        status: Status = "unknown"
         for fixing in (COUNTED, CHOSEN):
             if not self._meets(targets) and self.clock.left_s > 0:
-                self._place(targets, like=said, fixing=fixing, effort=EARLY_EFFORT)
+                status = self._place(targets, like=said, fixing=fixing, goal=self._after(targets), effort=effort).status
+        return status
 
     def _place(
         self,
@@ -180,18 +203,21 @@ class Search:
         fixing: Collection[str] = CHOSEN,
         near: Said | None = None,
         goal: Goal | None = None,
+        at_least: Fraction | None = None,
         effort: float = PLACE_EFFORT,
     ) -> PlaceOutcome:
         """
         Look for a placement within the targets, keep it if it is better, and return how the last solve ended.
 
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
-        minimised.
+        minimised, knowing that it is ``at_least`` so much.
         """
         built = self.bounds.models.places(targets)
         x, terms = built.x, built.terms
         if goal is not None:
             x.counts.model.minimize(terms[goal].expression)
+            if at_least is not None:
+                x.counts.model.add(terms[goal].expression >= terms[goal].least_whole(at_least))
         if like is not None:
             fix_like(x, like, fixing)
         if near is not None or like is not None:
@@ -222,21 +248,29 @@ class Search:
 
     def _close(self, goal: Goal, relaxed: Relaxed, fixed: Targets) -> Level:
         """Bring one goal's value and bound together as far as the clock allows."""
-        if self._is_above(goal, relaxed.bound) and relaxed.said is not None and self.tallies_hold:
-            self._place([*fixed, (goal, relaxed.value)], like=relaxed.said, goal=self._after(goal), effort=EARLY_EFFORT)
-        if self._is_above(goal, relaxed.bound):
-            self._place(fixed, like=self._found().solution, fixing=WHERE_THINGS_ARE, goal=goal)
+        here = self._found().solution
+        if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
+            self._place(fixed, like=here, fixing=WHERE_THINGS_ARE, goal=goal)
+        likely = self.tallies_hold and goal not in MISJUDGED
+        if self._is_above(goal, relaxed.bound) and relaxed.said is not None and likely:
+            self._place_like([*fixed, (goal, relaxed.value)], relaxed.said, EARLY_EFFORT)
         if self._is_above(goal, relaxed.bound):
             tighter = self.bounds.tighten(fixed, goal, self._found().solution)
             relaxed = tighter if tighter.bound > relaxed.bound else replace(relaxed, said=tighter.said or relaxed.said)
             if tighter.said is not None and self._is_above(goal, tighter.value):
-                self._place_like([*fixed, (goal, tighter.value)], tighter.said)
+                self._place_like([*fixed, (goal, tighter.value)], tighter.said, EARLY_EFFORT)
         if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
             self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
+        return self._search(goal, relaxed, fixed, LAST_EFFORT)
+
+    def _search(self, goal: Goal, relaxed: Relaxed, fixed: Targets, effort: float) -> Level:
+        """Minimise a goal with everything placed, from the best plan on; say what is known of it then."""
         bound = relaxed.bound
         if self._is_above(goal, bound):
             here = self._found().solution
-            outcome = self._place([*fixed, (goal, self._value(goal))], near=here, goal=goal, effort=LAST_EFFORT)
+            outcome = self._place(
+                [*fixed, (goal, self._value(goal))], near=here, goal=goal, effort=effort, at_least=bound
+            )
             if outcome.bound is not None:
                 bound = max(bound, outcome.bound)
             if outcome.status == "optimal" and self._value(goal) <= bound:
@@ -251,9 +285,10 @@ class Search:
         """Whether there is still something to gain, and time."""
         return self._value(goal) > bound and self.clock.left_s > 0
 
-    def _after(self, goal: Goal) -> Goal | None:
-        """Return the goal after a goal."""
-        return next(iter(self.goals[self.goals.index(goal) + 1 :]), None)
+    def _after(self, targets: Targets) -> Goal | None:
+        """Return the goal after those with a target, if it is one that counts misjudge: it is brought down at once."""
+        after = next(iter(self.goals[len(targets) :]), None)
+        return after if after in MISJUDGED else None
 
     def _value(self, goal: Goal) -> Fraction:
         return self._found().values[goal]
