@@ -75,7 +75,14 @@ class Solved:
 
 
 def solve(
-    model: CpModel, clock: Clock, *, effort: float, linear: int = 2, from_below: bool = False, is_small: bool = False
+    model: CpModel,
+    clock: Clock,
+    *,
+    effort: float,
+    linear: int = 2,
+    from_below: bool = False,
+    nearby: bool = False,
+    is_small: bool = False,
 ) -> Solved:
     """
     Solve a model within a deterministic effort and the clock's wall time.
@@ -89,6 +96,9 @@ def solve(
         good solutions come early (docs/benchmarks.md).
     from_below
         Whether to ask for the least value of the objective that is not refuted yet, one value after the other.
+    nearby
+        Whether only to improve the hinted solution part by part, without a proof (large neighbourhood search; the
+        interleaved search of the solver, which is deterministic with any number of threads).
     is_small
         Whether the model is so small that making it smaller first takes longer than solving it.
     """
@@ -100,6 +110,7 @@ def solve(
     parameters.linearization_level = linear
     parameters.random_seed = SEED
     parameters.use_objective_lb_search = from_below
+    parameters.interleave_search = parameters.use_lns_only = nearby
     parameters.max_deterministic_time = effort
     parameters.max_time_in_seconds = max(0.05, clock.left_s)
     parameters.catch_sigint_signal = False

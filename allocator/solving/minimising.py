@@ -22,6 +22,7 @@ class Step:
     effort: float
     linear: int
     from_below: bool = False
+    nearby: bool = False
 
 
 PROOF = (Step(4.0, 2),)
@@ -31,9 +32,8 @@ GUESS = (Step(1.0, 2),)
 BALANCE = (
     Step(0.05, 0),
     Step(0.5, 2, from_below=True),
-    Step(0.5, 2),
+    Step(1.5, 1, nearby=True),
     Step(0.5, 0, from_below=True),
-    Step(0.5, 0),
     Step(1.5, 2, from_below=True),
 )
 """For the peak: perhaps the bound can be had at once; else a good solution, then the proof that there is no better."""
@@ -45,7 +45,9 @@ def minimise(model: CpModel, expression: LinearExprT, clock: Clock, steps: Seque
     best: Solved | None = None
     bound: int | None = None
     for step in steps:
-        solved = solve(model, clock, effort=step.effort, linear=step.linear, from_below=step.from_below)
+        solved = solve(
+            model, clock, effort=step.effort, linear=step.linear, from_below=step.from_below, nearby=step.nearby
+        )
         if solved.bound is not None:
             bound = solved.bound if bound is None else max(bound, solved.bound)
         if solved.has_solution and solved.objective is not None:

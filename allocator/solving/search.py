@@ -190,9 +190,9 @@ class Search:
     def _place_like(self, targets: Targets, said: Said, effort: float) -> Status:
         """Place a counted solution as it is; else only with its choices of option and feed."""
         status: Status = "unknown"
-        for fixing in (COUNTED, CHOSEN):
+        for fixing, goal in ((COUNTED, self._after(targets)), (CHOSEN, None)):
             if not self._meets(targets) and self.clock.left_s > 0:
-                status = self._place(targets, like=said, fixing=fixing, goal=self._after(targets), effort=effort).status
+                status = self._place(targets, like=said, fixing=fixing, goal=goal, effort=effort).status
         return status
 
     def _place(
@@ -254,12 +254,13 @@ class Search:
         likely = self.tallies_hold and goal not in MISJUDGED
         if self._is_above(goal, relaxed.bound) and relaxed.said is not None and likely:
             self._place_like([*fixed, (goal, relaxed.value)], relaxed.said, EARLY_EFFORT)
-        if self._is_above(goal, relaxed.bound):
+        is_open = self.tallies_hold and relaxed.bound < relaxed.value <= self._value(goal)
+        if self._is_above(goal, relaxed.bound) and not is_open:
             tighter = self.bounds.tighten(fixed, goal, self._found().solution)
             relaxed = tighter if tighter.bound > relaxed.bound else replace(relaxed, said=tighter.said or relaxed.said)
             if tighter.said is not None and self._is_above(goal, tighter.value):
                 self._place_like([*fixed, (goal, tighter.value)], tighter.said, EARLY_EFFORT)
-        if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
+        if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED and not is_open:
             self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
         return self._search(goal, relaxed, fixed, LAST_EFFORT)
 
