@@ -120,7 +120,7 @@ def _back(sheet: Paper, content: Content, box: Box, place: SocketPlace, tabs: tu
         text = "; ".join(_goes_to(content, place, tab, run) for run in runs) or "open"
         below = Box(column.x + 0.3, column.y + TAB_MM + 0.6, column.w - 0.6, column.h - TAB_MM - 0.6)
         size = min(7 * max(1.0, box.h / USUAL_MM), 9)
-        sheet.text(below, text, size=size, upright=True, max_lines=4, colour=INK if runs else SOFT, align="right")
+        sheet.text(below, text, size=size, upright=True, max_lines=6, colour=INK if runs else SOFT, align="right")
 
 
 def _goes_to(content: Content, place: SocketPlace, tab: str, run: Run) -> str:
