@@ -259,6 +259,8 @@ def test_sheets_are_numbered_and_carry_the_cautions(sample_name: str) -> None:
     for number, sheet in enumerate(sheets, 1):
         texts = {text.wanted: text.fitted for text in sheet.texts}
         assert f"layout, sheet {number} of {len(sheets)}" in texts
+        for said in (content_of(sample_name).issue_text, content_of(sample_name).supersedes_text):
+            assert any(said in text for text in texts)
         cautions = next(fitted for text, fitted in texts.items() if text.startswith("This is a planning aid"))
         assert not cautions.shortened
 

@@ -144,7 +144,8 @@ def _draw(sheet: Sheet, content: Content, carrier: CarrierAt, bays: Sequence[int
         if bay > bays[0] and bay in starts:
             sheet.line([(x, box.y), (x, box.y + body)], colour=PALE, weight=0.5)
     foot = Box(box.x + 1, box.bottom - FOOT_MM, box.w - 2, FOOT_MM - 0.6)
-    words = f"{content.vehicle}, {content.panel_name(carrier.panel)}. {legible(content.issue_text)}. {WARNING}"
+    issue = legible(", ".join(filter(None, (content.issue_text, content.supersedes_text))))
+    words = f"{content.vehicle}, {content.panel_name(carrier.panel)}. {issue}. {WARNING}"
     sheet.text(foot, words, size=7, bold=True, max_lines=3)
 
 

@@ -12,6 +12,7 @@ from typing import get_args
 import pytest
 
 from allocator.outputs.content import Content
+from allocator.outputs.order import order_lines, order_value_text
 from allocator.outputs.report import report_html
 from allocator.outputs.report.chapters import PROOFS
 from allocator.plan.failures import failures
@@ -134,6 +135,22 @@ def test_every_label_and_caution_stands_in_full(sample_name: str) -> None:
         assert circuit.label in text
     for caution in (*content.plan.general_cautions, *content.plan.cautions):
         assert caution in text
+
+
+def test_the_page_says_plan_revision_day_and_predecessor() -> None:
+    text = " ".join(page_of("library-bus").texts)
+    for said in (content_of("library-bus").number, "revision B", "2025-03-31", "supersedes revision A of 2025-02-10"):
+        assert said in text
+
+
+def test_every_wire_has_its_colour_and_every_part_its_packs_and_price() -> None:
+    content, text = content_of("creek-workboat"), " ".join(page_of("creek-workboat").texts)
+    for look in set(content.look_by_run.values()):
+        assert f"{look.code}, {look.words}" in text
+    for line in order_lines(content):
+        assert line.packs == 0 or f"{line.packs} x {line.part.pack}" in text
+        assert f"{line.order_cents / 100:.2f}" in text
+    assert order_value_text(content).capitalize() in text
 
 
 def test_every_part_of_the_drawings_is_known_to_the_script(sample_name: str) -> None:

@@ -41,4 +41,6 @@ def test_every_sheet_says_which_it_is(name: str) -> None:
         texts = [text.wanted for text in sheet.texts]
         assert any(text.startswith("This is a planning aid") for text in texts)
         assert any(text.startswith(f"plan {content.number}") for text in texts)
+        for said in (content.issue_text, content.supersedes_text):
+            assert any(said in text for text in texts)
         assert any(", sheet " in text for text in texts)
