@@ -208,6 +208,35 @@ def verify(
 
 
 @app.command()
+def why(
+    plan: PlanArgument,
+    out: OutOption,
+    time_limit: Annotated[
+        float, typer.Option(metavar="S", help="Seconds after which what is not settled stays open.")
+    ] = 120.0,  # allocator.explaining.why.DEFAULT_TIME_LIMIT_S, which is too slow to import here
+    load: Annotated[
+        str, typer.Option(metavar="LOAD", help="Load of each further circuit by which head-room is counted.")
+    ] = "2 A",
+    as_json: JsonOption = False,
+) -> int:
+    """
+    Say what binds a plan, and what room is left in it.
+
+    Every single requirement is eased by one step: would it save a bay, a module type or a strip piece? Each saving
+    comes with a plan of the eased vehicle. All drawings and lists are made again, with what was found.
+    """
+    if (refusal := _limit_refused(time_limit)) is not None:
+        return refusal
+
+    def work() -> Answer:
+        from allocator.cli.asking_why import why as room
+
+        return room(plan, out, time_limit, load)
+
+    return answered("why", as_json, work)
+
+
+@app.command()
 def batch(
     folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder that holds a folder for each scenario.")],
     out: OutOption,

@@ -23,6 +23,7 @@ from allocator.opinion import second_opinion
 from allocator.outputs import draw as draw_files
 from allocator.outputs.drawing import FILES
 from allocator.outputs.goals import goal_name, value_text
+from allocator.outputs.why import WHY_FILE
 from allocator.plan.cautions import cautions_about
 from allocator.plan.files import read_plan
 from allocator.plan.plan import Plan
@@ -81,18 +82,10 @@ def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:
     """
     run = Run("draw", path)
     with run.step("reading and sizing"):
-        plan = _read(path)
-        plan = plan.model_copy(update={"requirements": with_issue(plan.requirements, issue)})
-        sized = size(plan.requirements)
-        findings = find(sized, plan)
-        if findings and all(finding.rule == "goal-value" for finding in findings):
-            plan = _stated_anew(plan, sized)
-            findings = find(sized, plan)
-    if findings:
-        return _refused(path, findings)
-    # Those of the file may have been edited away.
-    plan = plan.model_copy(update={"general_cautions": CAUTIONS, "cautions": cautions_about(sized, plan)})
-    with out_folder(out, [*FILES, RECORD]) as folder:
+        plan, sized, refused = checked_plan(path, issue)
+    if refused is not None:
+        return refused
+    with out_folder(out, [*FILES, RECORD, *([WHY_FILE] if plan.why else [])]) as folder:
         with run.step("drawing"):
             draw_files(plan, sized, folder.files)
         run.write(folder, plan)
@@ -101,8 +94,24 @@ def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:
     return whole(answer, current().stop.is_set())
 
 
+def checked_plan(path: Path, issue: Mapping[str, str | None]) -> tuple[Plan, Sized, Answer | None]:
+    """Read a plan that may be edited by hand, its goals stated anew where they have changed; refuse a broken one."""
+    plan = _read(path)
+    plan = plan.model_copy(update={"requirements": with_issue(plan.requirements, issue)})
+    sized = size(plan.requirements)
+    findings = find(sized, plan)
+    if findings and all(finding.rule == "goal-value" for finding in findings):
+        plan = _stated_anew(plan, sized)
+        findings = find(sized, plan)
+    if findings:
+        return plan, sized, _refused(path, findings)
+    # Those of the file may have been edited away.
+    plan = plan.model_copy(update={"general_cautions": CAUTIONS, "cautions": cautions_about(sized, plan)})
+    return plan, sized, None
+
+
 def _stated_anew(plan: Plan, sized: Sized) -> Plan:
-    """Return an edited plan with the goal values that it has now, and no claim that they are the best possible."""
+    """Return an edited plan with the goal values that it has now, and no claim that was made of it before."""
     values = goal_values(sized, plan)
     goals = tuple(
         result.model_copy(
@@ -117,7 +126,7 @@ def _stated_anew(plan: Plan, sized: Sized) -> Plan:
         )
         for result in plan.goals
     )
-    return plan.model_copy(update={"goals": goals})
+    return plan.model_copy(update={"goals": goals, "why": None})
 
 
 def _read(path: Path) -> Plan:

@@ -14,6 +14,7 @@ from allocator.outputs.content import Content
 from allocator.outputs.crimps import crimps_text, sides_text
 from allocator.outputs.fonts import clean
 from allocator.outputs.goals import goal_name, proof_text, value_text
+from allocator.outputs.why import why_lines
 from allocator.plan.address import ROW_LETTERS, Place
 from allocator.plan.heat import heat_of_modules
 from allocator.plan.measures import feed_loads
@@ -53,6 +54,7 @@ def summary_text(
         _spares(content),
         _feeds(content),
         _crimps(content),
+        () if plan.why is None else why_lines(plan.why),
     ]
     blocks.append(_brief_cautions(content) if brief else caution_lines(cautions_of(content.plan)))
     return "\n\n".join(filter(None, map("\n".join, blocks))) + "\n"

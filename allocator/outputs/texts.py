@@ -12,13 +12,15 @@ from allocator.outputs.crimps import crimps_csv
 from allocator.outputs.failures import failures_csv
 from allocator.outputs.lists import parts_csv, wires_csv
 from allocator.outputs.summary import summary_text
+from allocator.outputs.why import WHY_FILE, why_csv
 from allocator.outputs.workshop.expectations import expectations_csv
 from allocator.plan.files import plan_text
 
 
 def texts_of(content: Content) -> dict[str, str]:
     """Return the text of plan.json, of every list and of the summary, by file name."""
-    return {
+    why = {} if content.plan.why is None else {WHY_FILE: why_csv(content, content.plan.why)}
+    return why | {
         "plan.json": plan_text(content.plan),
         "parts.csv": parts_csv(content),
         "wires.csv": wires_csv(content),

@@ -13,6 +13,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field, PlainSerializer
 
 from allocator.notices import CAUTIONS
+from allocator.plan.why import Why
 from allocator.requirements.catalogue import Strict
 from allocator.requirements.scenario import Goal, Requirements
 
@@ -111,3 +112,4 @@ class Plan(Strict):
     goals: tuple[GoalResult, ...]
     general_cautions: tuple[str, ...] = Field(CAUTIONS, description="for every plan of this tool")
     cautions: tuple[str, ...] = Field((), description="what sizing warns of in this vehicle")
+    why: Why | None = Field(None, description="what binds this plan, where that was asked for")

@@ -80,6 +80,7 @@ BATCH_STOPPED = answer("batch", 130, interrupted={"const": True}, **_BATCH)
 PLANNED = answer("plan", 0, interrupted={"const": False}, **_MADE, **_PLAN)
 STOPPED = answer("plan", 130, interrupted={"const": True}, **_MADE, **_PLAN)
 DRAWN = answer("draw", 0, out=TEXT, files=TEXTS, **_PLAN)
+ASKED = answer("why", 0, out=TEXT, files=TEXTS, why={"type": "object"})
 NOT_DRAWN = answer(
     "draw", 3, keeps_its_requirements={"const": False}, findings=_FINDINGS | {"minItems": 1}
 )  # fmt: skip

@@ -16,6 +16,7 @@ from allocator.outputs.fonts import clean
 from allocator.outputs.goals import bound_text, goal_name, value_text
 from allocator.outputs.order import order_value_text
 from allocator.outputs.paper import Box
+from allocator.outputs.report.binds import binds
 from allocator.outputs.report.blocks import Cell, Chapter, Column, Figure, Grid, Line, Prose
 from allocator.outputs.report.facts import Facts
 from allocator.outputs.report.fates import fates
@@ -39,6 +40,8 @@ PROOFS: Mapping[str, str] = {
 def chapters_of(content: Content, items: Items, facts: Facts) -> Iterator[Chapter]:
     """Return the chapters in the order of the page."""
     yield _goals(content)
+    if content.plan.why is not None:
+        yield binds(content.plan.why)
     yield Chapter("panels", "Panels", tuple(panel_views(content, items.name_by_key)))
     yield Chapter("circuits", "Circuits", (circuits_grid(content, facts),))
     yield _feeds(content, facts)

@@ -1,0 +1,63 @@
+"""
+What binds a plan, as plain data: which single requirements, eased by one step, would save, and what room is left.
+
+Comes from ``explaining/``; goes into plan.json, so that the report can be made again from the file alone.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from allocator.requirements.catalogue import Strict
+
+Count = Annotated[int, Field(ge=0)]
+Proof = Literal["counting bound", "relaxation", "search", ""]
+
+
+class Counts(Strict):
+    """The three counts that are looked at."""
+
+    bays: Count
+    module_types: Count
+    strip_pieces: Count
+
+
+class Eased(Strict):
+    """One requirement, eased by one step."""
+
+    requirement: str = Field(description="the requirement as it stands, in words")
+    where: str = Field(description="file, row or table, and field")
+    instead: str = Field(description="the same, eased by one step")
+    also: tuple[str, ...] = Field(
+        (), description="circuits that are the same in every respect, so that it holds of them too"
+    )
+    saves: Literal["bays", "module-types", "strip-pieces"] | None = Field(
+        None, description="first of the goals that the eased vehicle has less of, while none before it gets worse"
+    )
+    counts: Counts | None = Field(None, description="of the plan of the eased vehicle, where it saves something")
+    plan: str = Field("", description="file with that plan, beside this one, if it was written")
+    is_open: bool = Field(False, description="whether time or effort ended the search for a plan that saves")
+    proof: Proof = Field("", description="where it saves nothing: what refuted the last goal that was asked about")
+
+
+class HeadRoom(Strict):
+    """How many more circuits of one kind fit within the bays of the plan, everything else as asked for."""
+
+    fuse_format: str
+    feed: str
+    relay: bool
+    count: Count
+    is_most: bool = Field(description="whether one more is proven not to fit")
+    proof: Proof = ""
+
+
+class Why(Strict):
+    """What binds a plan."""
+
+    counts: Counts = Field(description="of the plan that this is about")
+    eased: tuple[Eased, ...]
+    load: str = Field(description="load of each further circuit, by which head-room is counted")
+    head_room: tuple[HeadRoom, ...]
+    was_cut: bool = Field(description="whether time ended the search, so that another run may tell more")
