@@ -12,11 +12,11 @@ import os
 import signal
 import sys
 import threading
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future, TimeoutError
 from contextlib import contextmanager
 from multiprocessing import connection
-from typing import TYPE_CHECKING, Protocol, cast
+from typing import TYPE_CHECKING, Any, Protocol, cast
 
 from pebble import ProcessExpired, ProcessPool
 
@@ -93,6 +93,28 @@ class LocalEngine:
 
     def _new_pool(self) -> ProcessPool:
         return ProcessPool(self._jobs, TASKS_OF_A_WORKER, initializer=_begin, context=_context())
+
+
+@contextmanager
+def worker_processes(jobs: int) -> Iterator[Callable[..., Future[Any]]]:
+    """
+    Give a function that has calls done by processes of this machine: ``submit(function, *arguments)`` returns a future.
+
+    At the end of the block the processes are ended, whatever is still going on.
+    """
+    pool = ProcessPool(jobs, TASKS_OF_A_WORKER, initializer=_begin, context=_context())
+
+    def submit(function: Callable[..., Any], *arguments: Any) -> Future[Any]:
+        with _deaf_children():
+            return cast("Future[Any]", pool.schedule(function, arguments))
+
+    try:
+        yield submit
+    finally:
+        pool.stop()
+        closing = threading.Thread(target=pool.join, daemon=True)
+        closing.start()
+        closing.join(CLOSING_S)
 
 
 class ClusterEngine:

@@ -6,10 +6,12 @@ Whatever stops it, the output folder holds a whole result or is as it was.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from allocator.batch.engines import usable_cores
+from allocator.batch.engines import usable_cores, worker_processes
 from allocator.cli.answers import Answer, whole
 from allocator.cli.folder import RECORD, out_folder
 from allocator.cli.interrupts import current
@@ -21,7 +23,10 @@ from allocator.outputs.stock.summary import proof_of, stock_summary
 from allocator.requirements.fleet_reading import load_fleet
 from allocator.stocking.members import members_of
 from allocator.stocking.range import RangePoint
+from allocator.stocking.spreading import Submit
 from allocator.stocking.stock import Stock, plan_stock
+
+_FEWEST_TO_SPREAD = 8
 
 
 def stock(path: Path, out: Path, time_limit_s: float, plan_limit_s: float, jobs: int) -> Answer:
@@ -48,15 +53,17 @@ def stock(path: Path, out: Path, time_limit_s: float, plan_limit_s: float, jobs:
             file = load_fleet(path)
             members = members_of(file)
         with run.step("range, plans and shelf"):
-            found = plan_stock(
-                file,
-                members,
-                time_limit_s=time_limit_s,
-                plan_limit_s=plan_limit_s,
-                jobs=jobs or usable_cores(),
-                stop=interrupts.note(),
-                progress=progress(),
-            )
+            stop = interrupts.note()
+            with _workers(jobs or usable_cores(), len(members)) as submit:
+                found = plan_stock(
+                    file,
+                    members,
+                    time_limit_s=time_limit_s,
+                    plan_limit_s=plan_limit_s,
+                    submit=submit,
+                    stop=stop,
+                    progress=progress(),
+                )
         with run.step("drawing"):
             draw_stock(found, folder.files)
         interrupts.hold()
@@ -65,6 +72,16 @@ def stock(path: Path, out: Path, time_limit_s: float, plan_limit_s: float, jobs:
     written = f"Written to {out}: {', '.join(names)}\n"
     data = {**_data(found), "out": str(out), "files": names}
     return whole(Answer(f"{stock_summary(found, brief=True)}\n{written}", data), interrupts.stop.is_set())
+
+
+@contextmanager
+def _workers(jobs: int, num_vehicles: int) -> Iterator[Submit | None]:
+    """Give out work where there are so many vehicles that it pays to start processes."""
+    if jobs == 1 or num_vehicles < _FEWEST_TO_SPREAD:
+        yield None
+        return
+    with worker_processes(jobs) as submit:
+        yield submit
 
 
 def _data(stock: Stock) -> dict[str, Any]:

@@ -8,6 +8,7 @@ confirms them; what a plan refuses is learnt, and the columns that it touches ar
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -69,6 +70,10 @@ class Housings:
             self._enumerate()
         return self._found
 
+    def know(self, found: Sequence[LeastHousing], is_whole: bool) -> None:
+        """Take over what was found elsewhere for the same vehicle."""
+        self._found, self._is_whole, self._is_known = list(found), is_whole, True
+
     @property
     def is_whole(self) -> bool:
         """Whether no set was left out for number or effort."""
@@ -94,7 +99,7 @@ class Housings:
         while len(self._found) < MOST_COLUMNS:
             housing = self._model()
             housing.cover.model.minimize(housing.cover.bays)
-            solved = solve(housing.cover.model, self.clock, effort=EFFORT)
+            solved = solve(housing.cover.model, self.clock, effort=EFFORT, linear=0)
             if solved.status != "optimal" or solved.objective is None:
                 self._is_whole = solved.status == "infeasible"
                 break
@@ -111,7 +116,7 @@ class Housings:
             LinearExpr.weighted_sum([housing.price, *housing.used.values()], [_TYPES, *[1] * len(housing.used)])
         )
         while len(self._found) < MOST_COLUMNS:
-            solved = solve(model, self.clock, effort=EFFORT)
+            solved = solve(model, self.clock, effort=EFFORT, linear=0)
             if solved.status != "optimal":
                 return solved.status == "infeasible"
             modules = {
@@ -127,3 +132,9 @@ class Housings:
 def _is_within(found: LeastHousing, refusal: Refusal) -> bool:
     few = all(number <= refusal.modules.get(module, 0) for module, number in found.modules.items())
     return few and (refusal.bays is None or found.bays < refusal.bays)
+
+
+def found_housings(sized: Sized, time_limit_s: float) -> tuple[Sequence[LeastHousing], bool]:
+    """Return the housings of one vehicle, and whether none was left out; with a clock of its own."""
+    housings = Housings(sized, Clock(time.monotonic() + time_limit_s))
+    return housings.all(), housings.is_whole

@@ -9,9 +9,8 @@ cheapest ones of as many bays, and the plan is checked again.
 from __future__ import annotations
 
 import itertools
-import threading
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from math import floor
 
@@ -73,14 +72,7 @@ def housing_cents(sized: Sized, plan: Plan) -> int:
     )
 
 
-def confirm(
-    sized: Sized,
-    housing: LeastHousing,
-    *,
-    time_limit_s: float,
-    stop: threading.Event | None = None,
-    progress: Callable[[str], None] | None = None,
-) -> Answered:
+def confirm(sized: Sized, housing: LeastHousing, time_limit_s: float) -> Answered:
     """
     Look for a plan within a housing.
 
@@ -95,7 +87,7 @@ def confirm(
     """
     inner = limited(sized, dict(housing.modules), _goals(sized))
     try:
-        outcome = search_plan(inner, time_limit_s=time_limit_s, stop=stop, progress=progress)
+        outcome = search_plan(inner, time_limit_s=time_limit_s)
     except CannotBeMet:
         return Answered(refusal=Refusal(housing.modules, None))
     except NoPlanInTime:

@@ -12,21 +12,23 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from math import lcm
+from typing import Any, TypeVar
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.choosing import Column, Cost
 from allocator.sizing.sized import Sized
 from allocator.solving.choosing import Choice, choose
 from allocator.solving.engine import Clock
-from allocator.solving.housing import Housings, LeastHousing
+from allocator.solving.housing import Housings, LeastHousing, found_housings
 from allocator.stocking.housing_plans import Answered, confirm
 from allocator.stocking.members import NO_LIMIT, Member
+from allocator.stocking.spreading import Submit, spread
 
+R = TypeVar("R")
 MONTHS = 12
 _FINEST = 1_000_000
 _MOST_REFUSALS = 25
@@ -111,9 +113,8 @@ class RangeSearch:
     members: Sequence[Member]
     clock: Clock
     plan_limit_s: float
-    jobs: int = 1
+    submit: Submit | None = None
     _answers: dict[tuple[str, tuple[tuple[str, int], ...]], Answered] = field(default_factory=dict)
-    _lock: threading.Lock = field(default_factory=threading.Lock)
 
     @cached_property
     def _housings(self) -> Mapping[str, Housings]:
@@ -157,10 +158,13 @@ class RangeSearch:
         return Range(self.offers, tuple(reversed(points)), without, planned)
 
     def _look_at_all(self) -> None:
-        """Find the least housings of every vehicle, several at once."""
-        with ThreadPoolExecutor(self.jobs) as pool:
-            for number, _ in enumerate(pool.map(lambda item: item.all(), self._housings.values()), 1):
-                self.clock.say(f"housings of {number} of {len(self.members)} vehicles")
+        """Find the least housings of every vehicle."""
+        arguments = [(member.sized, self.clock.left_s) for member in self.members]
+        for member, found in zip(self.members, self._spread(found_housings, arguments, "housings"), strict=True):
+            self._housings[member.name].know(*found)
+
+    def _spread(self, function: Callable[..., R], arguments: Sequence[tuple[Any, ...]], what: str) -> list[R]:
+        return spread(function, arguments, self.clock, self.submit, what)
 
     def point(self, most: int, *, leave_out: Collection[str] = ()) -> RangePoint | None:
         """Return the best set of so many types; None where no such set builds every vehicle."""
@@ -205,44 +209,40 @@ class RangeSearch:
         return next(found for found in self._housings[vehicle].all() if found.types == types)
 
     def _confirmed(self, taken: Mapping[str, LeastHousing], kept: Sequence[str]) -> dict[str, Answered]:
-        """Plan the housings that are not planned yet, and learn from those that no plan fits."""
-        wanted = [name for name, housing in taken.items() if _key(name, housing) not in self._answers]
-        with ThreadPoolExecutor(self.jobs) as pool:
-            results = pool.map(lambda name: self._answer(name, taken[name], kept), wanted)
-            for number, (name, answer) in enumerate(zip(wanted, results, strict=True), 1):
-                self._answers[_key(name, taken[name])] = answer
-                self.clock.say(f"{number} of {len(wanted)} plans")
-        return {name: self._answers[_key(name, housing)] for name, housing in taken.items()}
-
-    def _answer(self, name: str, housing: LeastHousing, kept: Sequence[str]) -> Answered:
         """
-        Look for a plan within a housing; where there is none, learn as much as can be had from one more plan.
+        Plan the housings that are not planned yet, and learn from those that no plan fits.
 
-        That one may use all that is kept, as often as it likes: its bays are the fewest of every set within. Then only
-        the price is open, and after some refusals it is left to its bound.
+        A refusal is followed by a plan that may use all that is kept, as often as it likes: its bays are the fewest of
+        every set within. Then only the price is open, and after some refusals it is left to its bound.
         """
-        answer = self._plan(name, housing)
-        if answer.refusal is None:
-            return answer
-        self._housings[name].refuse(answer.refusal)
-        within = LeastHousing(dict.fromkeys(kept, NO_LIMIT), housing.bays, housing.cents)
-        if _key(name, within) not in self._answers:
-            self._answers[_key(name, within)] = self._plan(name, within)
-            refusal = self._answers[_key(name, within)].refusal
-            if refusal is not None:
-                self._housings[name].refuse(refusal)
-        at_price = sum(refusal.bays is None for refusal in self._housings[name].refusals)
-        fallback = self._answers[_key(name, within)].confirmed
-        if at_price > _MOST_REFUSALS and fallback is not None and fallback.bays == housing.bays:
-            return Answered(fallback)
-        return answer
+        self._plan(taken)
+        refused = {name: housing for name, housing in taken.items() if self._answer(name, housing).refusal is not None}
+        within = {
+            name: LeastHousing(dict.fromkeys(kept, NO_LIMIT), housing.bays, housing.cents)
+            for name, housing in refused.items()
+        }
+        self._plan(within)
+        for name, housing in refused.items():
+            fallback = self._answer(name, within[name]).confirmed
+            at_price = sum(refusal.bays is None for refusal in self._housings[name].refusals)
+            if at_price > _MOST_REFUSALS and fallback is not None and fallback.bays == housing.bays:
+                self._answers[_key(name, housing)] = Answered(fallback)
+        return {name: self._answer(name, housing) for name, housing in taken.items()}
 
-    def _plan(self, name: str, housing: LeastHousing) -> Answered:
-        if self.clock.left_s <= 0:
-            return Answered()
-        limit_s = min(self.plan_limit_s, self.clock.left_s)
-        sized = self._sized[name]
-        return confirm(sized, housing, time_limit_s=limit_s, stop=self.clock.stop)
+    def _answer(self, name: str, housing: LeastHousing) -> Answered:
+        return self._answers[_key(name, housing)]
+
+    def _plan(self, wanted: Mapping[str, LeastHousing]) -> None:
+        """Look for plans within housings that were not asked for before."""
+        names = [name for name, housing in wanted.items() if _key(name, housing) not in self._answers]
+        left_s = self.clock.left_s
+        limit_s = min(self.plan_limit_s, left_s)
+        arguments = [(self._sized[name], wanted[name], limit_s) for name in names]
+        answers = self._spread(confirm, arguments, "plan") if left_s > 0 else [Answered() for _ in names]
+        for name, answer in zip(names, answers, strict=True):
+            self._answers[_key(name, wanted[name])] = answer
+            if answer.refusal is not None:
+                self._housings[name].refuse(answer.refusal)
 
     @cached_property
     def _sized(self) -> Mapping[str, Sized]:
@@ -313,7 +313,7 @@ def search_range(
     *,
     time_limit_s: float,
     plan_limit_s: float = 20.0,
-    jobs: int = 1,
+    submit: Submit | None = None,
     stop: threading.Event | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Range:
@@ -328,8 +328,8 @@ def search_range(
         Wall time; what is not closed then says so.
     plan_limit_s
         Wall time of one plan.
-    jobs
-        Vehicles that are worked on at once.
+    submit
+        Gives out work on vehicles; none: all is done here.
     stop
         Set from outside to end early.
     progress
@@ -345,7 +345,7 @@ def search_range(
     clock = Clock(time.monotonic() + time_limit_s, progress=progress)
     if stop is not None:
         clock.stop = stop
-    found = RangeSearch(members, clock, plan_limit_s, jobs).run()
+    found = RangeSearch(members, clock, plan_limit_s, submit).run()
     if clock.stop.is_set():
         raise NoPlanInTime("the range was interrupted", interrupted=True)
     return found

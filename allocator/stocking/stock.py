@@ -9,21 +9,23 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
-from allocator.errors import CannotBeMet, NoPlanInTime
+from allocator.errors import CannotBeMet
+from allocator.plan.plan import Plan
 from allocator.requirements.catalogue import Catalogue
 from allocator.requirements.fleet import Fleet
 from allocator.requirements.fleet_reading import FleetFile
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import search_plan
+from allocator.solving.engine import Clock
 from allocator.stocking.book_cuts import BookCut, book_cuts
 from allocator.stocking.building import Buildable, OrderBook, Shelf
 from allocator.stocking.buying import Purchase, Rhythm, calendar, rhythm
 from allocator.stocking.members import NO_LIMIT, Member, limited
 from allocator.stocking.range import Range, search_range
 from allocator.stocking.shelf import ServicePoint, ShelfLine, demand_by_part, service_curve, shelf_lines
+from allocator.stocking.spreading import Submit, spread
 from allocator.stocking.takes import Takes
 
 SERVICE_LEVELS = (50.0, 60.0, 70.0, 80.0, 85.0, 90.0, 93.0, 95.0, 97.0, 98.0, 99.0, 99.5, 99.9)
@@ -70,7 +72,7 @@ def plan_stock(
     *,
     time_limit_s: float,
     plan_limit_s: float,
-    jobs: int = 1,
+    submit: Submit | None = None,
     stop: threading.Event | None = None,
     progress: Callable[[str], None] | None = None,
 ) -> Stock:
@@ -85,8 +87,8 @@ def plan_stock(
         Wall time of the range.
     plan_limit_s
         Wall time of each plan.
-    jobs
-        Vehicles that are worked on at once.
+    submit
+        Gives out work on vehicles; none: all is done here.
     stop
         Set from outside to end early.
     progress
@@ -101,10 +103,12 @@ def plan_stock(
     """
     fleet, catalogue = file.fleet, file.catalogue
     found = search_range(
-        members, time_limit_s=time_limit_s, plan_limit_s=plan_limit_s, jobs=jobs, stop=stop, progress=progress
+        members, time_limit_s=time_limit_s, plan_limit_s=plan_limit_s, submit=submit, stop=stop, progress=progress
     )
     kept = None if fleet.module_types is None else found.best(fleet.module_types).kept
-    takes = _takes(members, kept, plan_limit_s, jobs, stop, progress)
+    clock = Clock(time.monotonic() + time_limit_s, progress=progress)
+    clock.stop = stop or clock.stop
+    takes = _takes(members, kept, plan_limit_s, clock, submit)
     demands = demand_by_part(members, {name: item.number_by_part for name, item in takes.items()}, catalogue)
     lines = shelf_lines(demands, catalogue, fleet.stock, progress)
     shelf = Shelf(catalogue)
@@ -128,35 +132,28 @@ def plan_stock(
 
 
 def _takes(
-    members: Sequence[Member],
-    kept: Sequence[str] | None,
-    plan_limit_s: float,
-    jobs: int,
-    stop: threading.Event | None,
-    progress: Callable[[str], None] | None,
+    members: Sequence[Member], kept: Sequence[str] | None, plan_limit_s: float, clock: Clock, submit: Submit | None
 ) -> dict[str, Takes]:
     """Plan every vehicle that brings no plan, with the types that are kept and its own goals."""
-    begin = time.monotonic()
+    sized = {item.name: item.sized if kept is None else _with_types(item.sized, kept) for item in members}
+    asked = [member.name for member in members if member.plan is None]
+    found = spread(plan_of, [(sized[name], plan_limit_s) for name in asked], clock, submit, "vehicle")
+    plans = {member.name: member.plan for member in members} | dict(zip(asked, found, strict=True))
+    takes = {}
+    for member in members:
+        plan = plans[member.name]
+        if not isinstance(plan, Plan):
+            raise CannotBeMet([f"vehicle {member.name}: {reason}" for reason in plan or ()])
+        takes[member.name] = Takes(member.sized if member.plan is not None else sized[member.name], plan)
+    return takes
 
-    def taken(member: Member) -> Takes:
-        if member.plan is not None:
-            return Takes(member.sized, member.plan)
-        sized = member.sized if kept is None else _with_types(member.sized, kept)
-        try:
-            plan = search_plan(sized, time_limit_s=plan_limit_s, stop=stop).plan
-        except CannotBeMet as verdict:
-            raise CannotBeMet([f"vehicle {member.name}: {reason}" for reason in verdict.reasons]) from None
-        return Takes(sized, plan)
 
-    found = {}
-    with ThreadPoolExecutor(jobs) as pool:
-        for member, takes in zip(members, pool.map(taken, members), strict=True):
-            found[member.name] = takes
-            if progress is not None:
-                progress(f"plans of {len(found)} of {len(members)} vehicles, {time.monotonic() - begin:.0f} s")
-    if stop is not None and stop.is_set():
-        raise NoPlanInTime("stopped while the vehicles were planned", interrupted=True)
-    return found
+def plan_of(sized: Sized, time_limit_s: float) -> Plan | tuple[str, ...]:
+    """Return the plan of one vehicle, or why there is none."""
+    try:
+        return search_plan(sized, time_limit_s=time_limit_s).plan
+    except CannotBeMet as verdict:
+        return verdict.reasons
 
 
 def _with_types(sized: Sized, kept: Sequence[str]) -> Sized:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import itertools
+import threading
 from fractions import Fraction
 
 import pytest
 
-from allocator.errors import CannotBeMet
+from allocator.batch.engines import worker_processes
+from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.housing import accessory_cents
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import allocate
@@ -16,6 +18,7 @@ from allocator.stocking.housing_plans import housing_cents
 from allocator.stocking.members import Member, limited
 from allocator.stocking.range import Range, search_range
 from allocator.verifying import verify
+from tests.benchmarks.fleets import fleet
 from tests.builders import A, F, M, P, build_sized
 
 TYPES = {
@@ -116,3 +119,29 @@ def test_the_housing_of_a_point_is_in_its_plan() -> None:
         plan = allocate(limited(member.sized, dict.fromkeys(TYPES, 99), ("bays", "price")))
         assert housing_cents(member.sized, plan) == plan.goals[1].value
         assert verify(member.sized, plan) == ()
+
+
+def test_worker_processes_find_the_same_range() -> None:
+    members = _members(*FLEETS["counts decide"])
+    with worker_processes(2) as submit:
+        spread = search_range(members, time_limit_s=100, submit=submit)
+    alone = search_range(members, time_limit_s=100)
+    assert spread.points == alone.points
+    assert [item.module for item in spread.without] == [item.module for item in alone.without]
+
+
+def test_an_interrupt_ends_the_search() -> None:
+    stop = threading.Event()
+    stop.set()
+    with pytest.raises(NoPlanInTime) as caught:
+        search_range(_members(*FLEETS["counts decide"]), time_limit_s=100, stop=stop)
+    assert caught.value.interrupted
+
+
+@pytest.mark.long
+def test_a_small_generated_fleet_is_exact() -> None:
+    """The generator of the large ones, with three vehicles: all ten types, every point with checked plans."""
+    found = search_range(fleet(3, 5), time_limit_s=200)
+    assert found.points and all(point.is_exact for point in found.points)
+    bays = [point.bays for point in found.points]
+    assert bays == sorted(bays, reverse=True)
