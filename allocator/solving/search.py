@@ -12,7 +12,6 @@ import time
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from typing import TypeVar
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.learnt import Learnt, learn
@@ -22,20 +21,21 @@ from allocator.solving.bounds import MISJUDGED, Bounds
 from allocator.solving.engine import Clock, Status, solve
 from allocator.solving.hints import CHOSEN, COUNTED, Said, fix_like, hint_like, said_by_places
 from allocator.solving.learning import find_overloads
-from allocator.solving.levels import ClosedBy, Level, Relaxed, rank
+from allocator.solving.levels import Level, Relaxed, rank
 from allocator.solving.models import Targets
 from allocator.solving.placement import Placement, read_placement
 from allocator.solving.splitting import Undecided
+from allocator.solving.standing import standing
 
 EARLY_EFFORT = 1.0
 LAST_EARLY_EFFORT = 5.0
 PLACE_EFFORT = 5.0
+NEARBY_EFFORT = 4.0
 LAST_EFFORT = 10.0
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels")
 """Goals that a choice of modules and carriers settles."""
 SMALL = 60
 """Needs up to which the first plan can wait until the counts are settled: that takes a second or two."""
-AnyKnown = TypeVar("AnyKnown", Level, Relaxed)
 
 
 WHERE_THINGS_ARE = ("used", "at", "relay_at")
@@ -128,23 +128,8 @@ class Search:
         NoPlanInTime
             If there is no plan yet.
         """
-        levels, chain, found = self.levels, self.bounds.chain, self._found()
-        open_as: ClosedBy = "cut by time" if self.clock.left_s <= 0 else "not closed"
-        standing: list[Level] = []
-        for number, goal in enumerate(self.goals):
-            value, least = found.values[goal], self.bounds.least(goal)
-            best = value
-            known: list[tuple[Fraction, ClosedBy]] = [(least.bound, least.closes_by)]
-            known += [(r.bound, r.closes_by) for r in _holding(standing, chain)]
-            for level in _holding(standing, levels):
-                known.append((level.bound, level.closed_by if level.proven else "search"))
-                open_as = level.closed_by if not level.proven else open_as
-                if level.allows is not None and _limits(standing) == _limits(levels[:number]):
-                    best = min(value, level.value)
-            bound, by = max(reversed(known), key=lambda pair: pair[0])
-            allows = self.bounds.allows(goal, best)
-            standing.append(Level(goal, value, bound, by if best <= bound else open_as, best, allows))
-        return found, standing
+        found = self._found()
+        return found, standing(self.bounds, self.levels, found.values)
 
     def _early_plan(self, chain: Sequence[Relaxed]) -> bool:
         """
@@ -205,12 +190,13 @@ class Search:
         goal: Goal | None = None,
         at_least: Fraction | None = None,
         effort: float = PLACE_EFFORT,
+        nearby: bool = False,
     ) -> PlaceOutcome:
         """
         Look for a placement within the targets, keep it if it is better, and return how the last solve ended.
 
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
-        minimised, knowing that it is ``at_least`` so much.
+        minimised, knowing that it is ``at_least`` so much; ``nearby`` only improves what is hinted, part by part.
         """
         built = self.bounds.models.places(targets)
         x, terms = built.x, built.terms
@@ -223,7 +209,7 @@ class Search:
         if near is not None or like is not None:
             hint_like(x, near or like or {})
         while True:
-            solved = solve(x.counts.model, self.clock, effort=effort)
+            solved = solve(x.counts.model, self.clock, effort=effort, linear=1 if nearby else 2, nearby=nearby)
             bound = None if goal is None or solved.bound is None else terms[goal].value(solved.bound)
             if not solved.has_solution:
                 return PlaceOutcome(solved.status, bound)
@@ -262,6 +248,9 @@ class Search:
                 self._place_like([*fixed, (goal, tighter.value)], tighter.said, EARLY_EFFORT)
         if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED and not is_open:
             self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
+        if self._is_above(goal, relaxed.bound):
+            here, now = self._found().solution, (goal, self._value(goal))
+            self._place([*fixed, now], near=here, goal=goal, at_least=relaxed.bound, effort=NEARBY_EFFORT, nearby=True)
         return self._search(goal, relaxed, fixed, LAST_EFFORT)
 
     def _search(self, goal: Goal, relaxed: Relaxed, fixed: Targets, effort: float) -> Level:
@@ -298,13 +287,3 @@ class Search:
         if self.best is None:
             raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
         return self.best
-
-
-def _holding(stated: Sequence[Level], known: Sequence[AnyKnown]) -> Sequence[AnyKnown]:
-    """Return what is known of the goal after those stated, if it is known for all that these allow."""
-    holds = all(mine.limit <= other.limit for mine, other in zip(stated, known, strict=False))
-    return known[len(stated) : len(stated) + 1] if holds else ()
-
-
-def _limits(levels: Sequence[Level]) -> list[Fraction]:
-    return [level.limit for level in levels]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 
 from allocator.plan.measures import measure
-from allocator.solving.allocate import _plan
+from allocator.solving.allocate import plan_of
 from allocator.solving.engine import Clock
 from allocator.solving.levels import Level
 from allocator.solving.search import Search
@@ -17,7 +17,7 @@ def test_a_goal_left_open_stays_open_when_the_relaxation_runs_again() -> None:
     """Two bays, of which only one was proven to be needed."""
     sized = build_sized(**panel(3, modules={"block": M(("2F",))}, goals=("bays", "strip-pieces")))
     search = Search(
-        sized, Clock(time.monotonic() + 60), lambda placement: measure(sized, _plan(sized, placement, (), False))
+        sized, Clock(time.monotonic() + 60), lambda placement: measure(sized, plan_of(sized, placement, (), False))
     )
     found, _ = search.run()
     assert found.values["bays"] == 2
