@@ -154,6 +154,41 @@ def plan(
 
 
 @app.command()
+def compare(
+    what: Annotated[
+        list[Path], typer.Argument(metavar="WHAT...", help="Plans and scenario folders; the first is held against.")
+    ],
+    variant: Annotated[
+        list[Path] | None,
+        typer.Option(metavar="FILE", help="One more plan, of the scenario with this variant; may be repeated."),
+    ] = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="DIR", help="Folder for lists and drawings; none: only the text.")
+    ] = None,
+    time_limit: Annotated[
+        float, typer.Option(metavar="S", help="Seconds for each scenario, then its best plan so far is taken.")
+    ] = 120.0,
+    as_json: JsonOption = False,
+) -> int:
+    """
+    Show plans, scenarios and variants side by side.
+
+    Goals with their proof, inputs, loads, parts and price, what is left free, and every circuit that is not as in the
+    first plan; with a folder, the layouts next to each other, with what moved marked.
+    """
+    if not 0 < time_limit <= _LONGEST_LIMIT_S:
+        known = f"expected more than 0 and at most {_LONGEST_LIMIT_S:.0f} seconds"
+        return refused(Fault("usage", "the time limit is out of range", f"--time-limit {time_limit:g}", known))
+
+    def work() -> Answer:
+        from allocator.cli.comparing import compare as room
+
+        return room(what, variant or [], out, time_limit)
+
+    return answered("compare", as_json, work)
+
+
+@app.command()
 def draw(
     plan: PlanArgument,
     out: OutOption,

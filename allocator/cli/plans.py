@@ -52,7 +52,7 @@ def verify(path: Path, scenario: Path | None, variant: Path | None = None, *, se
     second
         Whether another model is asked about the goals of a plan that keeps its requirements.
     """
-    plan = _read(path)
+    plan = read(path)
     if scenario is not None:
         plan = plan.model_copy(update={"requirements": load_scenario(scenario, variant)})
     sized = size(plan.requirements)
@@ -96,18 +96,36 @@ def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:
 
 def checked_plan(path: Path, issue: Mapping[str, str | None]) -> tuple[Plan, Sized, Answer | None]:
     """Read a plan that may be edited by hand, its goals stated anew where they have changed; refuse a broken one."""
-    plan = _read(path)
+    plan = read(path)
     plan = plan.model_copy(update={"requirements": with_issue(plan.requirements, issue)})
-    sized = size(plan.requirements)
-    findings = find(sized, plan)
-    if findings and all(finding.rule == "goal-value" for finding in findings):
-        plan = _stated_anew(plan, sized)
-        findings = find(sized, plan)
+    plan, sized, findings = settled(plan)
     if findings:
         return plan, sized, _refused(path, findings)
     # Those of the file may have been edited away.
     plan = plan.model_copy(update={"general_cautions": CAUTIONS, "cautions": cautions_about(sized, plan)})
     return plan, sized, None
+
+
+def settled(plan: Plan) -> tuple[Plan, Sized, tuple[Finding, ...]]:
+    """
+    Size and check a plan; one that was edited and keeps its rules gets the goal values that it has now.
+
+    Parameters
+    ----------
+    plan
+        As it was read.
+
+    Returns
+    -------
+    tuple
+        The plan, its sizing, and the rules that it breaks.
+    """
+    sized = size(plan.requirements)
+    findings = find(sized, plan)
+    if findings and all(finding.rule == "goal-value" for finding in findings):
+        plan = _stated_anew(plan, sized)
+        findings = find(sized, plan)
+    return plan, sized, findings
 
 
 def _stated_anew(plan: Plan, sized: Sized) -> Plan:
@@ -129,7 +147,8 @@ def _stated_anew(plan: Plan, sized: Sized) -> Plan:
     return plan.model_copy(update={"goals": goals, "why": None})
 
 
-def _read(path: Path) -> Plan:
+def read(path: Path) -> Plan:
+    """Read a plan.json, or the one in a folder; raise InputError with every fault."""
     file = path / PLAN_FILE if path.is_dir() else path
     if file.exists() and not file.is_file():
         raise InputError([Fault("plan-unreadable", "the plan is no regular file", str(file))])
@@ -139,7 +158,7 @@ def _read(path: Path) -> Plan:
 def _refused(path: Path, findings: tuple[Finding, ...]) -> Answer:
     fault = Fault(
         "plan-breaks-rules",
-        f"nothing was drawn: the plan breaks its requirements {_times(len(findings))}",
+        f"nothing was drawn: the plan breaks its requirements {times(len(findings))}",
         str(path),
         hint="mend the plan, and see with allocator verify whether it holds",
     )
@@ -148,10 +167,11 @@ def _refused(path: Path, findings: tuple[Finding, ...]) -> Answer:
 
 
 def _broken_text(findings: tuple[Finding, ...]) -> str:
-    return f"{findings_text(findings)}\nThe plan breaks its requirements {_times(len(findings))}.\n"
+    return f"{findings_text(findings)}\nThe plan breaks its requirements {times(len(findings))}.\n"
 
 
-def _times(number: int) -> str:
+def times(number: int) -> str:
+    """Return ``once``, ``2 times``, ..."""
     return "once" if number == 1 else f"{number} times"
 
 

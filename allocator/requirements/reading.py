@@ -87,6 +87,11 @@ def load_scenario(folder: Path | str, variant: Path | str | None = None) -> Requ
         raise error if changes is None else InputError(drops_told(error.faults, changes)) from None
 
 
+def load_variant_title(folder: Path, variant: Path) -> str:
+    """Return the title of a variant of a scenario; raise InputError where the file cannot be read."""
+    return read_variant(variant, folder, _VARIANT).title
+
+
 def load_catalogue(path: Path | None = None) -> Catalogue:
     """
     Read and check a catalogue.
