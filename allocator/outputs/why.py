@@ -51,7 +51,7 @@ def why_lines(why: Why) -> Iterator[str]:
     yield f"What binds: single requirements, eased by one step, with which {counts_text(why.counts)} would be less"
     saving = [item for item in why.eased if item.saves]
     for item in saving:
-        yield f"  {saved_text(item)}: {clean(item.instead)}{also_text(item)}; {item.plan or 'plan not written'}"
+        yield f"  {_saved_text(item)}: {clean(item.instead)}{also_text(item)}; {item.plan or 'plan not written'}"
     yield f"  {rest_text(why)}"
     yield ""
     yield f"Room before the next bay, for further circuits of {clean(why.load)} each, of one kind at a time"
@@ -68,11 +68,14 @@ def counts_text(counts: Counts) -> str:
     )
 
 
-def saved_text(item: Eased) -> str:
-    """Say what an easing saves, and what the plan with it has."""
-    if item.saves is None or item.counts is None:
-        return "not settled" if item.is_open else "nothing"
-    return f"saves {SAVED_WORDS[item.saves]} ({counts_text(item.counts)})"
+def saves_text(item: Eased) -> str:
+    """Say what an easing saves."""
+    return SAVED_WORDS[item.saves] if item.saves else "not settled" if item.is_open else "nothing"
+
+
+def _saved_text(item: Eased) -> str:
+    counts = "" if item.counts is None else f" ({counts_text(item.counts)})"
+    return f"saves {saves_text(item)}{counts}"
 
 
 def also_text(item: Eased) -> str:

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from allocator.outputs.fonts import clean
 from allocator.outputs.report.blocks import Block, Cell, Chapter, Column, Grid, Line, Prose
-from allocator.outputs.why import also_text, counts_text, rest_text, room_text, saved_text
+from allocator.outputs.why import also_text, counts_text, rest_text, room_text, saves_text
 from allocator.plan.why import Eased, HeadRoom, Why
 
 
@@ -39,23 +39,31 @@ def binds(why: Why) -> Chapter:
 
 def _easings(name: str, title: str, items: Sequence[Eased], *, folded: bool = False) -> Grid:
     columns = (
-        Column("asked for instead", wide=True), Column("effect"), Column("known by"), Column("as it stands", wide=True),
-        Column("where", wide=True),
+        Column("asked for instead", wide=True), Column("saves"), Column("bays", right=True),
+        Column("types", right=True), Column("pieces", right=True), Column("known by"),
+        Column("as it stands, and where", wide=True),
     )  # fmt: skip
     lines = tuple(
         Line(
             "",
             (
                 Cell(f"{clean(item.instead)}{also_text(item)}"),
-                Cell(saved_text(item)),
+                Cell(saves_text(item)),
+                *_numbers(item),
                 Cell(f"plan {item.plan}".strip() if item.saves else item.proof or "not settled"),
-                Cell(clean(item.requirement)),
-                Cell(clean(item.where)),
+                Cell(f"{clean(item.requirement)} ({clean(item.where)})"),
             ),
         )
         for item in items
     )
     return Grid(name, title, columns, lines, folded=folded)
+
+
+def _numbers(item: Eased) -> tuple[Cell, ...]:
+    counts = item.counts
+    if counts is None:
+        return (Cell("–"),) * 3
+    return tuple(Cell(str(number), number) for number in (counts.bays, counts.module_types, counts.strip_pieces))
 
 
 def _rooms(rooms: Sequence[HeadRoom]) -> Grid:
