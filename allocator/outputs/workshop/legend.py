@@ -7,6 +7,7 @@ size of each cover (``cover_width`` and ``cover_height`` of the catalogue, else 
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -35,6 +36,8 @@ RATING_MM, RATING_SHARE = 10.5, 0.215
 """Width of the number of a way and of its fuse, mm, and their largest shares of the width of a module."""
 BAND_MM, LINE_GAP_MM = 1.3, 0.5
 MOST_LINE_MM, FUSE_MM = 9.0, 6.0
+ALIKE = 10
+"""Labels with so many first signs in common are long, and differ where a short one ends."""
 RULER_MM = 100.0
 WARNING = "Never fit a larger fuse: find the cause."
 
@@ -157,7 +160,31 @@ def _module_starts(content: Content, carrier: CarrierAt) -> frozenset[int]:
 
 
 def _module(sheet: Sheet, content: Content, module: ModuleAt, box: Box) -> None:
-    lines = list(_lines(content, module))
+    """Draw the lines of a module: in one column, or in as many as it has bays where one is too low for them."""
+    columns = _columns(list(_lines(content, module)), box.h, module.module.bays)
+    width = box.w / len(columns)
+    for number, lines in enumerate(columns):
+        _column(
+            sheet,
+            lines,
+            Box(box.x + number * width, box.y, width - (0.0 if number + 1 == len(columns) else 1.5), box.h),
+        )
+
+
+def _columns(lines: Sequence[_Line], height_mm: float, most: int) -> list[list[_Line]]:
+    """Put rows and relays, each with its heading, below each other while there is room, then beside each other."""
+    columns: list[list[_Line]] = [[]]
+    starts = [number for number, line in enumerate(lines) if not line.number]
+    for start, end in zip(starts, [*starts[1:], len(lines)], strict=True):
+        section = list(lines[start:end])
+        together = sum(_height_mm(line.label, 1) for line in (*columns[-1], *section))
+        if columns[-1] and together > height_mm and len(columns) < most:
+            columns.append([])
+        columns[-1] += section
+    return columns
+
+
+def _column(sheet: Sheet, lines: Sequence[_Line], box: Box) -> None:
     widths = min(NUMBER_MM, NUMBER_SHARE * box.w), min(RATING_MM, RATING_SHARE * box.w)
     heights = _heights_mm(lines, widths, box)
     top = box.y
@@ -172,9 +199,15 @@ def _module(sheet: Sheet, content: Content, module: ModuleAt, box: Box) -> None:
 
 
 def _heights_mm(lines: Sequence[_Line], widths: tuple[float, float], box: Box) -> list[float]:
-    """Share out the height: a line for each, a second one for long labels while there is room, the rest evenly."""
+    """
+    Share out the height: a line for each, a second one for long labels while there is room, the rest evenly.
+
+    Labels that begin alike come first: cut at the same place they could not be told apart.
+    """
     needed = [_height_mm(line.label, 1) for line in lines]
-    for number, line in enumerate(lines):
+    begins = Counter(line.label[:ALIKE] for line in lines)
+    for number in sorted(range(len(lines)), key=lambda number: begins[lines[number].label[:ALIKE]] == 1):
+        line = lines[number]
         width = box.w - widths[0] - (widths[1] if line.rating_a is not None else 0) - 0.8
         is_long = width_em(line.label) * LEAST_SIZE_PT * MM_PER_PT > width
         taller = _height_mm(line.label, 2)
@@ -198,7 +231,8 @@ def _way(sheet: Sheet, at: Box, line: _Line, widths: tuple[float, float]) -> Non
         left += widths[1]
     label = Box(left + 0.8, at.y, at.right - left - 0.8, at.h - LINE_GAP_MM)
     colour = SOFT if line.soft else INK
-    smallest = LEAST_SIZE_PT * min(1.0, label.h / (_height_mm(line.label, 1) - LINE_GAP_MM))
+    lower = label.h / (_height_mm(line.label, 1) - LINE_GAP_MM)
+    smallest = LEAST_SIZE_PT * (1.0 if lower >= 1.0 else 0.99 * lower)
     sheet.text(label, line.label, size=SIZE_PT, smallest=smallest, max_lines=2, colour=colour)
     sheet.line([(at.x, at.bottom), (at.right, at.bottom)], colour=PALE, weight=0.4)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 from matplotlib.textpath import TextPath
@@ -10,12 +11,15 @@ from matplotlib.textpath import TextPath
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import font_of
 from allocator.outputs.lettering import ELLIPSIS
+from allocator.outputs.sheet import Sheet
 from allocator.outputs.workshop.labels import label_sheets
 from allocator.outputs.workshop.legend import (
     CAPITAL_EM,
     LEAST_SIZE_PT,
     SIZE_PT,
     WARNING,
+    _column,
+    _Line,
     least_letter_mm,
     legend_covers,
     legend_sheets,
@@ -84,6 +88,28 @@ def test_no_way_or_socket_of_a_cover_has_lower_letters(name: str) -> None:
         assert [text.wanted for text in ways if text.fitted.size_pt < LEAST_SIZE_PT] == []
         labels = [text for text in ways if text.wanted in {content.label(item.need) for item in content.index.needs}]
         assert all(text.fitted.shortened == text.fitted.lines[-1].endswith(ELLIPSIS) for text in labels)
+
+
+def test_two_long_rows_of_a_wide_module_stand_beside_each_other() -> None:
+    """15 ways above 15 and two headings are too much for one column: no label vanishes or gets lower for it."""
+    sample = replace(SMALL, num_circuits=30, modules={"dash": ("wide-c15",)}, relays=False, spares=())
+    sized = size(requirements_of(sample))
+    content = Content(sized, Packer(sized, sample).plan())
+    (cover,) = legend_covers(content).values()
+    texts = {text.wanted: text for text in cover.texts}
+    for circuit in sized.requirements.circuits:
+        assert texts[circuit.label].fitted.lines and texts[circuit.label].fitted.size_pt >= LEAST_SIZE_PT
+    first, second = (texts[f"1/{row}, type C, A"].box for row in "AB")
+    assert first.right < second.x and first.y == second.y
+
+
+@pytest.mark.parametrize("lines", [1, 4, 40])
+def test_lines_that_are_too_many_get_lower_and_never_vanish(lines: int) -> None:
+    """A single row of 40 ways on a cover of 118 mm."""
+    heads = [_Line("", "1/A, type C, A")]
+    sheet = Sheet((56.0, 110.0))
+    _column(sheet, [*heads, *(_Line(str(n), f"Lamp {n}", 10.0) for n in range(1, lines + 1))], sheet.page)
+    assert all(text.fitted.lines for text in sheet.texts)
 
 
 @pytest.mark.parametrize("name", ["large", "creek-workboat"])
