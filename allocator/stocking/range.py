@@ -99,6 +99,8 @@ class Range:
     without: tuple[Without, ...]
     num_plans: int
     """Plans that were made and checked for it."""
+    was_cut: bool = False
+    """Whether time ran out first: fewer types, or leaving one out, were not looked at any more."""
 
     def best(self, most: int | None = None) -> RangePoint:
         """Return the point of so many types, or the end of the curve."""
@@ -148,14 +150,21 @@ class RangeSearch:
         if last is None:
             raise CannotBeMet([f"vehicle {self._unbuildable(self.offers)}: no plan, whatever types are kept"])
         points = [replace(last, most=len(last.kept))]
-        for most in range(len(last.kept) - 1, 0, -1):
-            point = self.point(most)
-            if point is None:
-                break
-            points.append(point)
-        without = tuple(self._without(module) for module in last.kept)
+        without: list[Without] = []
+        try:
+            for most in range(len(last.kept) - 1, 0, -1):
+                point = self.point(most)
+                if point is None:
+                    break
+                points.append(point)
+            for module in last.kept:
+                without.append(self._without(module))
+        except NoPlanInTime:
+            if self.clock.stop.is_set():
+                raise
         planned = sum(answer.confirmed is not None for answer in self._answers.values())
-        return Range(self.offers, tuple(reversed(points)), without, planned)
+        was_cut = self.clock.left_s <= 0
+        return Range(self.offers, tuple(reversed(points)), tuple(without), planned, was_cut)
 
     def _look_at_all(self) -> None:
         """Find the least housings of every vehicle."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import itertools
 import threading
+import time
+from collections.abc import Collection
 from fractions import Fraction
 
 import pytest
@@ -11,12 +13,14 @@ import pytest
 from allocator.batch.engines import worker_processes
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.housing import accessory_cents
+from allocator.outputs.stock.summary import proof_of
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import allocate
+from allocator.solving.engine import Clock
 from allocator.stocking.demand import OrderProcess
-from allocator.stocking.housing_plans import housing_cents
+from allocator.stocking.housing_plans import Answered, housing_cents
 from allocator.stocking.members import Member, limited
-from allocator.stocking.range import Range, search_range
+from allocator.stocking.range import Range, RangePoint, RangeSearch, search_range
 from allocator.verifying import verify
 from tests.benchmarks.fleets import fleet
 from tests.builders import A, F, M, P, build_sized
@@ -145,3 +149,31 @@ def test_a_small_generated_fleet_is_exact() -> None:
     assert found.points and all(point.is_exact for point in found.points)
     bays = [point.bays for point in found.points]
     assert bays == sorted(bays, reverse=True)
+
+
+def test_what_no_plan_has_shown_is_not_called_exact(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where no plan came in time the range is relaxations alone: bounds, and it says so."""
+    monkeypatch.setattr("allocator.stocking.range.confirm", lambda *_: Answered())
+    members = _members(*FLEETS["counts decide"])
+    found = search_range(members, time_limit_s=100)
+    assert found.points and not any(point.is_exact for point in found.points)
+    assert {proof_of(point) for point in found.points} == {"relaxation alone"}
+    assert found.num_plans == 0
+
+
+def test_a_curve_that_time_cuts_keeps_what_it_has(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The first point stands; the search for fewer types ends where the clock does."""
+    members = _members(*FLEETS["counts decide"])
+    search = RangeSearch(members, Clock(time.monotonic() + 100), plan_limit_s=20)
+    whole = search.point
+
+    def point(most: int, *, leave_out: Collection[str] = ()) -> RangePoint | None:
+        if most < len(search.offers):
+            search.clock.deadline = 0.0
+            raise NoPlanInTime("no choice was found within the limit")
+        return whole(most, leave_out=leave_out)
+
+    monkeypatch.setattr(search, "point", point)
+    found = search.run()
+    assert found.was_cut and len(found.points) == 1 and found.without == ()
+    assert found.points[0].is_exact

@@ -54,6 +54,8 @@ def _range(stock: Stock) -> Iterator[str]:
         before = point
     yield from columns(rows, right=(0, 1, 2, 3, 4))
     yield f"  {stock.range.num_plans} plans were made and checked for it"
+    if stock.range.was_cut:
+        yield "  cut by time: give it more with --time-limit; another run may end elsewhere"
     for item in stock.range.without:
         if item.point is None:
             only = f", the only type with {', '.join(item.only_source_of)}" if item.only_source_of else ""
