@@ -25,6 +25,8 @@ _STATUS: Mapping[cp_model.CpSolverStatus, Status] = {
 }
 SEED = 20
 POLL_S = 0.05
+MANY_WORKERS = 8
+"""With fewer threads a proof is left to one: with two the solver took ten times the effort to prove counts."""
 
 
 @dataclass
@@ -104,7 +106,7 @@ def solve(
     """
     solver = cp_model.CpSolver()
     parameters = solver.parameters
-    parameters.num_workers = 1 if is_small else clock.workers
+    parameters.num_workers = clock.workers if nearby or clock.workers >= MANY_WORKERS else 1
     if is_small:
         parameters.cp_model_probing_level, parameters.symmetry_level, parameters.max_presolve_iterations = 0, 0, 1
     parameters.linearization_level = linear
