@@ -183,12 +183,12 @@ def wanted_fuse(
         )
     allowed = allowed_ma(fuse.fuse_format, rating_a, ambient_c, loading_share, figures)
     if allowed < load_ma:
+        enough_a = math.ceil(round(10 * from_model(load_ma) * rating_a / max(from_model(allowed), 1e-9), 6)) / 10
         raise SizingError(
             f"the wanted fuse of {rating_a:g} A carries {from_model(allowed):g} A at {ambient_c:g} degC; "
             f"the load is {from_model(load_ma):g} A",
             rule="wanted-fuse-too-small",
-            known=f"a rating of {from_model(load_ma) * rating_a / max(from_model(allowed), 1e-9):.1f} A or more would "
-            "do",
+            known=f"a rating of {enough_a:.1f} A or more would do",
             hint="want a larger rating, or leave the choice open",
         )
     return fuse

@@ -49,9 +49,28 @@ def test_a_wanted_rating_that_is_too_small_is_a_fault():
     assert fault.where == 'circuits table, circuit "lamp"'
 
 
+def test_a_wanted_rating_may_be_loaded_up_to_what_it_carries():
+    assert option(circuit(load="7.5 A", fuse_rating="10 A", fuse_format="C")).fuse_rating_a == 10
+    (fault,) = faults(circuit(load="7.501 A", fuse_rating="10 A", fuse_format="C"))
+    assert fault.message.endswith("the wanted fuse of 10 A carries 7.5 A at 30 degC; the load is 7.501 A")
+    assert fault.known.endswith("a rating of 10.1 A or more would do"), "10 A would not"
+    assert fault.hint == "want a larger rating, or leave the choice open"
+
+
+def test_what_a_wanted_rating_carries_follows_the_ambient_curve_of_its_type():
+    hot = [panel(ambient="85 degC")]  # type C: 66 % at 85 degC
+    wanted = {"fuse_rating": "10 A", "fuse_format": "C"}
+    assert option(circuit(load="6.6 A", **wanted), panels=hot).fuse_rating_a == 10
+    (fault,) = faults(circuit(load="6.601 A", **wanted), panels=hot)
+    assert "carries 6.6 A at 85 degC" in fault.message
+
+
 def test_a_wanted_rating_that_is_not_on_offer_is_a_fault():
     (fault,) = faults(circuit(load="8 A", fuse_rating="12 A", fuse_format="C"))
     assert fault.rule == "wanted-fuse-not-offered" and "10, 15, 20" in fault.known
+    assert fault.message == 'circuit "lamp": no type C fuse of 12 A is on offer for this net'
+    assert "ratings on offer: " in fault.known and fault.known.endswith(" A")
+    assert fault.hint == "want a rating on offer, or leave the choice open"
 
 
 def test_a_load_above_every_fuse_is_a_fault_that_says_what_would_do():
