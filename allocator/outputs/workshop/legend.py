@@ -30,7 +30,7 @@ at least and prefers 20 to 22.
 """
 SIZE_PT, LEAST_SIZE_PT = 12.0, 11.0
 """Type of ways and sockets: a longer label takes two lines or ends in an ellipsis before it gets any smaller."""
-HEAD_MM, FOOT_MM, GAP_MM = 5.0, 8.0, 5.0
+HEAD_MM, FOOT_MM, WARNING_MM, GAP_MM = 5.0, 9.6, 2.9, 5.0
 NUMBER_MM, NUMBER_SHARE = 6.5, 0.125
 RATING_MM, RATING_SHARE = 10.5, 0.215
 """Width of the number of a way and of its fuse, mm, and their largest shares of the width of a module."""
@@ -146,10 +146,11 @@ def _draw(sheet: Sheet, content: Content, carrier: CarrierAt, bays: Sequence[int
             _module(sheet, content, module, Box(x, box.y, pitch * module.module.bays, body).inset(1.0, 0.8))
         if bay > bays[0] and bay in starts:
             sheet.line([(x, box.y), (x, box.y + body)], colour=PALE, weight=0.5)
-    foot = Box(box.x + 1, box.bottom - FOOT_MM, box.w - 2, FOOT_MM - 0.6)
+    foot = Box(box.x + 1, box.bottom - FOOT_MM, box.w - 2, FOOT_MM - WARNING_MM - 0.6)
     issue = legible(", ".join(filter(None, (content.issue_text, content.supersedes_text))))
-    words = f"{content.vehicle}, {content.panel_name(carrier.panel)}. {issue}. {WARNING}"
-    sheet.text(foot, words, size=7, bold=True, max_lines=3)
+    words = f"{content.vehicle}, {content.panel_name(carrier.panel)}. {issue}."
+    sheet.text(foot, words, size=7, max_lines=3)
+    sheet.text(Box(foot.x, foot.bottom, foot.w, WARNING_MM), WARNING, size=7, bold=True)
 
 
 def _module_starts(content: Content, carrier: CarrierAt) -> frozenset[int]:

@@ -59,6 +59,14 @@ def test_a_cover_of_another_size_than_its_carrier_gets_a_legend_of_that_size() -
 
 
 @pytest.mark.parametrize("name", ["small", "library-bus"])
+def test_what_warns_and_what_a_lid_is_of_is_never_cut(name: str) -> None:
+    """Not on a part of one bay of a legend that is wider than the paper either."""
+    for sheet in (*legend_covers(content_of(name)).values(), *legend_sheets(content_of(name))):
+        feet = [text for text in sheet.texts if WARNING in text.wanted or "supersedes" in text.wanted]
+        assert feet and not [text for text in feet if text.fitted.shortened or not text.fitted.lines]
+
+
+@pytest.mark.parametrize("name", ["small", "library-bus"])
 def test_every_way_and_socket_is_on_the_lid(name: str) -> None:
     content = content_of(name)
     texts = Counter(text.wanted for sheet in legend_sheets(content) for text in sheet.texts)
@@ -66,8 +74,8 @@ def test_every_way_and_socket_is_on_the_lid(name: str) -> None:
         if item.need.kind != "spare":
             assert texts[content.label(item.need)] >= (item.way is not None) + (item.socket is not None)
     assert sum(number for text, number in texts.items() if WARNING in text) >= len(content.index.carriers)
-    feet = [text for text in texts if WARNING in text]
-    assert all(content.issue_text in text and content.supersedes_text in text for text in feet)
+    feet = [text for text in texts if text.startswith(content.vehicle) and content.issue_text in text]
+    assert feet and all(content.supersedes_text in text for text in feet)
 
 
 def test_letters_can_be_read_at_arm_s_length() -> None:
@@ -83,8 +91,8 @@ def test_no_way_or_socket_of_a_cover_has_lower_letters(name: str) -> None:
     """Labels, amperes and numbers; a label that is too long is cut and says so. The foot is read from nearby."""
     content = content_of(name)
     for sheet in legend_covers(content).values():
-        *ways, foot = sheet.texts
-        assert WARNING in foot.wanted
+        *ways, issue, warning = sheet.texts
+        assert content.number in issue.wanted and warning.wanted == WARNING
         assert [text.wanted for text in ways if text.fitted.size_pt < LEAST_SIZE_PT] == []
         labels = [text for text in ways if text.wanted in {content.label(item.need) for item in content.index.needs}]
         assert all(text.fitted.shortened == text.fitted.lines[-1].endswith(ELLIPSIS) for text in labels)
