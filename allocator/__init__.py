@@ -27,6 +27,8 @@ if TYPE_CHECKING:
         NoPlanInTime,
         SizingError,
     )
+    from allocator.explaining.clashes import explain
+    from allocator.explaining.why import what_binds
     from allocator.outputs import draw
     from allocator.plan import Plan, read_plan, write_plan
     from allocator.requirements import load_catalogue, load_scenario
@@ -51,11 +53,13 @@ __all__ = [
     "__version__",
     "allocate",
     "draw",
+    "explain",
     "load_catalogue",
     "load_scenario",
     "read_plan",
     "size",
     "verify",
+    "what_binds",
     "write_plan",
 ]
 
@@ -72,11 +76,13 @@ _ROOM_BY_NAME = {
     "SizingError": "errors",
     "allocate": "solving",
     "draw": "outputs",
+    "explain": "explaining.clashes",
     "load_catalogue": "requirements",
     "load_scenario": "requirements",
     "read_plan": "plan",
     "size": "sizing",
     "verify": "verifying",
+    "what_binds": "explaining.why",
     "write_plan": "plan",
 }
 
