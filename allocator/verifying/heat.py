@@ -18,13 +18,11 @@ def hot_apart(view: View) -> Iterator[Finding]:
     loads = Loads(view)
     cases = view.scenario.load_cases
     for ways in view.ways_in_row.values():
-        hot = [(way, _hot_cases(view, loads, way)) for way in ways]
-        for way, own in hot:
-            for other, others in hot:
-                if way.place is None or other.place is None or way.place.first is None:
-                    continue
+        hot = [(way.place.first, way, _hot_cases(view, loads, way)) for way in ways if way.place and way.place.first]
+        for number, way, own in hot:
+            for following, other, others in hot:
                 both = [case for case in own if case in others]
-                if both and other.place.first == way.place.first + 1:
+                if both and following == number + 1:
                     first, second = (amperes(loads.of_way(item)[both[0]]) for item in (way, other))
                     text = f'both are hot in load case "{cases[both[0]].name}", with {first} and {second}'
                     where = f'{way.at}, "{way.used.need}" and "{other.used.need}"'
