@@ -22,6 +22,7 @@ from typer import Typer
 from allocator.cli.app import app
 from allocator.figures import PUBLISHED
 from allocator.requirements.catalogue import Catalogue
+from allocator.requirements.fleet import Fleet
 from allocator.requirements.quantities import Quantity, Written
 from allocator.requirements.scenario import Circuit, Scenario
 from allocator.rulebook import RULES
@@ -51,6 +52,7 @@ def write_pages(folder: Path) -> None:
         "scenario": _fields_page("scenario.toml", "", Scenario, skipped=("figures",)),
         "circuits": _fields_page("circuits.csv and circuits.xlsx", CIRCUITS_INTRO, Circuit),
         "catalogue": _fields_page("A catalogue file", "", Catalogue),
+        "fleet": _fields_page("A fleet file", "", Fleet),
         "commands": _commands_page(),
         "rules": _rules_page(),
         "sources": _sources_page(),
