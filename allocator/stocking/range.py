@@ -31,6 +31,9 @@ from allocator.stocking.spreading import Submit, spread
 R = TypeVar("R")
 MONTHS = 12
 _FINEST = 1_000_000
+_SHARE_FOR_PLANS = 0.85
+"""Share of the time after which points are left to their bounds, so that there is a whole curve."""
+_AT_ONCE = 16
 _MOST_REFUSALS = 25
 """Housings of one vehicle that plans may refuse before its price is left to its bound."""
 
@@ -116,6 +119,7 @@ class RangeSearch:
     clock: Clock
     plan_limit_s: float
     submit: Submit | None = None
+    _was_cut: bool = False
     _answers: dict[tuple[str, tuple[tuple[str, int], ...]], Answered] = field(default_factory=dict)
 
     @cached_property
@@ -145,6 +149,7 @@ class RangeSearch:
         CannotBeMet
             If a vehicle cannot be built with all types there are.
         """
+        _ = self._plans_until  # counted from here on
         self._look_at_all()
         last = self.point(len(self.offers))
         if last is None:
@@ -163,7 +168,7 @@ class RangeSearch:
             if self.clock.stop.is_set():
                 raise
         planned = sum(answer.confirmed is not None for answer in self._answers.values())
-        was_cut = self.clock.left_s <= 0
+        was_cut = self._was_cut or self.clock.left_s <= 0
         return Range(self.offers, tuple(reversed(points)), tuple(without), planned, was_cut)
 
     def _look_at_all(self) -> None:
@@ -244,14 +249,23 @@ class RangeSearch:
     def _plan(self, wanted: Mapping[str, LeastHousing]) -> None:
         """Look for plans within housings that were not asked for before."""
         names = [name for name, housing in wanted.items() if _key(name, housing) not in self._answers]
-        left_s = self.clock.left_s
-        limit_s = min(self.plan_limit_s, left_s)
-        arguments = [(self._sized[name], wanted[name], limit_s) for name in names]
-        answers = self._spread(confirm, arguments, "plan") if left_s > 0 else [Answered() for _ in names]
-        for name, answer in zip(names, answers, strict=True):
-            self._answers[_key(name, wanted[name])] = answer
-            if answer.refusal is not None:
-                self._housings[name].refuse(answer.refusal)
+        for first in range(0, len(names), _AT_ONCE):
+            some = names[first : first + _AT_ONCE]
+            left_s = min(self.clock.left_s, self._plans_until - time.monotonic())
+            if left_s > 0:
+                limit_s = min(self.plan_limit_s, left_s)
+                answers = self._spread(confirm, [(self._sized[name], wanted[name], limit_s) for name in some], "plan")
+            else:  # what is left of the time is for the bounds of all points
+                answers, self._was_cut = [Answered() for _ in some], True
+            for name, answer in zip(some, answers, strict=True):
+                self._answers[_key(name, wanted[name])] = answer
+                if answer.refusal is not None:
+                    self._housings[name].refuse(answer.refusal)
+
+    @cached_property
+    def _plans_until(self) -> float:
+        """When no more plans are begun, by the clock that only goes on."""
+        return time.monotonic() + _SHARE_FOR_PLANS * self.clock.left_s
 
     @cached_property
     def _sized(self) -> Mapping[str, Sized]:

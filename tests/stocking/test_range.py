@@ -177,3 +177,13 @@ def test_a_curve_that_time_cuts_keeps_what_it_has(monkeypatch: pytest.MonkeyPatc
     found = search.run()
     assert found.was_cut and len(found.points) == 1 and found.without == ()
     assert found.points[0].is_exact
+
+
+def test_where_the_time_for_plans_is_over_the_curve_is_whole_all_the_same() -> None:
+    """Its points are bounds then, and are called so."""
+    members = _members(*FLEETS["counts decide"])
+    search = RangeSearch(members, Clock(time.monotonic() + 100), plan_limit_s=20)
+    search._plans_until = time.monotonic()  # a cached property takes its value
+    found = search.run()
+    assert found.was_cut and found.num_plans == 0
+    assert found.points and {proof_of(point) for point in found.points} == {"relaxation alone"}
