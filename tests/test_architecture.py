@@ -30,6 +30,7 @@ ROOMS = (
     "opinion",
     "explaining",
     "stocking",
+    "revising",
     "outputs",
     "batch",
     "cli",

@@ -55,6 +55,7 @@ SecondOption = Annotated[
     bool,
     typer.Option("--second-opinion", help="Also ask another model in another solver whether any goal could be better."),
 ]
+TimeLimitOption = Annotated[float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 
 
@@ -121,9 +122,7 @@ def plan(
     scenario: ScenarioArgument,
     out: OutOption,
     variant: VariantOption = None,
-    time_limit: Annotated[
-        float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")
-    ] = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S, which is too slow to import here
+    time_limit: TimeLimitOption = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S, too slow to import here
     revision: RevisionOption = None,
     date: DateOption = None,
     supersedes: SupersedesOption = None,
@@ -210,6 +209,62 @@ def draw(
         return room(plan, out, {"revision": revision, "date": date, "supersedes": supersedes})
 
     return answered("draw", as_json, work)
+
+
+@app.command()
+def revise(
+    plan: PlanArgument,
+    scenario: ScenarioArgument,
+    out: OutOption,
+    keep: Annotated[
+        str,
+        typer.Option(
+            metavar="WHAT",
+            help="What stays: all modules and wires, the modules, or only the chosen parts; carriers do.",
+        ),
+    ] = "modules",
+    part: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="PART", help="Stays as well: a module, row, way, socket, circuit or feed. May be repeated."
+        ),
+    ] = None,
+    renamed: Annotated[
+        list[str] | None,
+        typer.Option(metavar="OLD=NEW", help="A circuit or feed that has another name now. May be repeated."),
+    ] = None,
+    fresh: Annotated[
+        bool, typer.Option("--fresh/--no-fresh", help="Also plan a panel afresh, to compare with.")
+    ] = True,
+    time_limit: TimeLimitOption = 120.0,
+    revision: RevisionOption = None,
+    date: DateOption = None,
+    supersedes: SupersedesOption = None,
+    as_json: JsonOption = False,
+) -> int:
+    """
+    Change a built panel as little as possible.
+
+    For changed requirements: fewest wires to pull, then fewest new parts, then fewest strip pieces cut anew, then the
+    goals of the scenario. The time limit is for each of the two searches.
+    """
+    if keep not in ("all", "modules", "chosen"):
+        return refused(Fault("usage", "what stays is unknown", f"--keep {keep}", "expected all, modules or chosen"))
+    if (refusal := _limit_refused(time_limit)) is not None:
+        return refusal
+    issue = {"revision": revision, "date": date, "supersedes": supersedes}
+
+    def work() -> Answer:
+        from allocator.cli.revising import Wishes, parts_of
+        from allocator.cli.revising import revise as room
+        from allocator.revising import Keep
+
+        word = cast("Any", keep)
+        return room(
+            plan, scenario, out, Wishes(Keep(word, parts_of(part)), parts_of(renamed), time_limit, fresh), issue
+        )
+
+    return answered("revise", as_json, work)
 
 
 @app.command()

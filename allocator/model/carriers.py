@@ -113,7 +113,7 @@ def pinned_bays_hold_one_module(x: Counts) -> None:
         (place.panel, place.bay): [] for place in x.frame.pins.values() if place.bay is not None
     }
     for instance, used in x.used.items():
-        if instance.pinned_bay is not None:
-            bays[instance.panel, instance.pinned_bay].append(used)
+        if (instance.panel, instance.pinned_bay) in bays:
+            bays[instance.panel, instance.pinned_bay or 0].append(used)
     for candidates in bays.values():
         x.model.add_exactly_one(candidates)

@@ -15,6 +15,7 @@ from math import ceil, floor
 from typing import NamedTuple
 
 from allocator.plan.address import Place, parse_place
+from allocator.plan.built import Built, has_history
 from allocator.requirements.catalogue import Module
 from allocator.requirements.scenario import PanelSite
 from allocator.sizing.sized import Need, Option, Sized, supply_groups
@@ -77,6 +78,8 @@ class Frame:
     sized: Sized
     copies: Mapping[tuple[str, str], int] | None = None
     """Most copies of each type at each panel, by (panel, module type), where a target on bays or types caps them."""
+    built: Built | None = None
+    """What stands already, where a panel is revised: its modules are instances at their bays (``moves.py``)."""
 
     @cached_property
     def panels(self) -> tuple[PanelSite, ...]:
@@ -98,8 +101,15 @@ class Frame:
         )
 
     def has_pinned_ways(self, slot: RowSlot) -> bool:
-        """Whether a pin names a way of a row; then the feeds of the row cannot lie as they like."""
-        return (slot.instance.panel, slot.instance.pinned_bay, slot.row) in self.rows_with_pinned_ways
+        """Whether a pin names a way of a row, or it is built; then the feeds of the row cannot lie as they like."""
+        pinned = (slot.instance.panel, slot.instance.pinned_bay, slot.row) in self.rows_with_pinned_ways
+        return pinned or self.is_built(slot.instance)
+
+    def is_built(self, instance: Instance) -> bool:
+        """Whether an instance is a module of the panel as built, in its bay."""
+        if self.built is None or instance.pinned_bay is None:
+            return False
+        return self.built.modules.get((instance.panel, instance.pinned_bay)) == instance.module
 
     @cached_property
     def cases(self) -> tuple[int, ...]:
@@ -145,11 +155,13 @@ class Frame:
 
     @cached_property
     def instances(self) -> tuple[Instance, ...]:
-        """Every module that could stand somewhere: free copies first, then one of each type at every pinned bay."""
+        """Every module that could stand somewhere: free copies, one of each type at every pinned bay, those built."""
         found: list[Instance] = []
         for site in self.panels:
             pinned_bays = sorted({p.bay for p in self.pins.values() if p.panel == site.name and p.bay is not None})
             for module in self.sized.requirements.catalogue.modules:
+                built = self._built_bays(site.name, module.id)
+                found += [Instance(site.name, module.id, -1 - i, bay) for i, bay in enumerate(built)]
                 if not self._is_of_use(module, site.name):
                     continue
                 copies = min(site.max_bays // module.bays, self.module_cap[module.id])
@@ -157,8 +169,13 @@ class Frame:
                     copies = min(copies, self.copies[site.name, module.id])
                 found += [Instance(site.name, module.id, copy) for copy in range(copies)]
                 if copies:
-                    found += [Instance(site.name, module.id, -1 - i, bay) for i, bay in enumerate(pinned_bays)]
+                    free = [bay for bay in pinned_bays if bay not in built]
+                    found += [Instance(site.name, module.id, -1 - len(built) - i, bay) for i, bay in enumerate(free)]
         return tuple(found)
+
+    def _built_bays(self, panel: str, module: str) -> list[int]:
+        built = {} if self.built is None else self.built.modules
+        return [bay for (at, bay), name in built.items() if (at, name) == (panel, module)]
 
     @cached_property
     def rows(self) -> tuple[RowSlot, ...]:
@@ -275,6 +292,7 @@ class Frame:
         """
         rules = self.sized.requirements.scenario.rules
         single = {circuit for bond in (*rules.apart, *rules.together) for circuit in bond.circuits} | set(self.pins)
+        single |= {need.id for need in self.sized.needs if has_history(need, self.built)}
         merged: dict[object, list[Need]] = {}
         for need in self.sized.needs:
             key: object = need.id

@@ -19,7 +19,8 @@ def pins(x: Places) -> None:
     """Rule pin: modules with a pinned bay start there, and a row with a pinned way has its feeds way by way."""
     frame = x.counts.frame
     for site in frame.panels:
-        if any(place.panel == site.name and place.bay is not None for place in frame.pins.values()):
+        has_pins = any(place.panel == site.name and place.bay is not None for place in frame.pins.values())
+        if has_pins or any(frame.is_built(i) and i.panel == site.name for i in frame.instances):
             _bays_in_order(x, site.name, site.max_bays)
     ways: dict[tuple[str, int | None, int], list[tuple[int, int]]] = defaultdict(list)
     for need, place in frame.pins.items():
@@ -27,7 +28,7 @@ def pins(x: Places) -> None:
             ways[place.panel, place.bay, place.row].append((x.counts.class_of(need), place.first))
     for slot in frame.rows:
         pinned = ways.get((slot.instance.panel, slot.instance.pinned_bay, slot.row))
-        if pinned and slot.instance.pinned_bay is not None:
+        if pinned and slot.instance.pinned_bay is not None and not frame.is_built(slot.instance):
             _ways_in_order(x, slot, pinned)
 
 

@@ -35,6 +35,8 @@ class Book:
         Name of the document, as its sheets say it.
     foot
         What stands along the lower edge of every sheet.
+    make
+        What makes an empty sheet of a size.
     used_mm
         Height of the last sheet's body that is taken, mm.
     """
@@ -43,6 +45,7 @@ class Book:
     size_mm: tuple[float, float]
     document: str
     foot: Foot = LAYOUT_FOOT
+    make: Callable[[tuple[float, float]], Sheet] = Sheet
     sheets: list[Sheet] = field(default_factory=list)
     used_mm: float = 0.0
     _titles: list[str] = field(default_factory=list)
@@ -51,7 +54,7 @@ class Book:
 
     def new(self, title: str) -> Box:
         """Begin a sheet; return the room on it."""
-        self.sheets.append(Sheet(self.size_mm))
+        self.sheets.append(self.make(self.size_mm))
         self._titles.append(title)
         self.used_mm = 0.0
         return self.body

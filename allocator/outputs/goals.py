@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
-from allocator.plan.plan import GoalResult
+from allocator.plan.plan import Change, ChangeResult, GoalResult, Plan
 from allocator.requirements.amounts import MM3_PER_G
 from allocator.requirements.scenario import Goal
 
@@ -26,6 +26,26 @@ NAMES: Mapping[Goal, str] = {
     "wire-length": "wire length",
     "copper": "copper in wires",
 }
+
+
+FIRST, AFTER_CHANGES = "Goals, first one first", "Goals, after the fewest changes"
+CHANGE_NAMES: Mapping[Change, str] = {
+    "moved-wires": "wires to pull",
+    "new-parts": "new parts",
+    "recut-strips": "strip pieces cut anew",
+}
+
+
+def goals_heading(plan: Plan) -> str:
+    """Return what stands above the goals: those of a revision come after its changes."""
+    return AFTER_CHANGES if plan.changes else FIRST
+
+
+def change_proof_text(result: ChangeResult) -> str:
+    """Say how it is known that no plan changes less."""
+    if result.outcome == "best possible":
+        return f"fewest possible ({result.closed_by})"
+    return f"fewest so far; at least {result.bound} ({result.closed_by})"
 
 
 def goal_name(goal: Goal) -> str:

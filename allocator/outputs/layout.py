@@ -8,7 +8,7 @@ panels on a sheet; a single one fits on A4, table included.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from allocator.outputs.arrangement import CARRIER_GAP_MM, FRAME_MM, Area, Side, View, arrange, stretches
 from allocator.outputs.book import LINE_GAP_MM, Book
@@ -34,23 +34,29 @@ DOCUMENT = "layout"
 
 def layout_sheets(content: Content) -> tuple[Sheet, ...]:
     """Return the finished sheets of the layout drawing."""
+    book = panels_book(content, DOCUMENT)
+    _add_tables(book)
+    return book.finish()
+
+
+def panels_book(content: Content, document: str, make: Callable[[tuple[float, float]], Sheet] = Sheet) -> Book:
+    """Return a book with both sides of every panel, ready for the tables of a document; ``make`` makes its sheets."""
     index = content.index
     panels = [panel for panel in index.panels if any(item.panel == panel for item in index.carriers)]
     num_bays = {panel: sum(item.carrier.bays for item in index.carriers if item.panel == panel) for panel in panels}
     small = [panel for panel in panels if num_bays[panel] <= SMALL_BAYS]
     if panels == small and len(small) == 1:
-        book = Book(content, A4_MM, DOCUMENT)
+        book = Book(content, A4_MM, document, make=make)
         body = book.new(f"panel {content.panel_name(small[0])}: front and wiring side")
         _side_by_side(book, small[0], Box(body.x, body.y, body.w, A4_VIEW_MM))
         book.used_mm = A4_VIEW_MM + LINE_GAP_MM / 2
     else:
-        book = Book(content, A3_MM, DOCUMENT)
+        book = Book(content, A3_MM, document, make=make)
         for panel in panels:
             if panel not in small:
                 _add_panel(book, panel)
         _add_small_panels(book, small)
-    _add_tables(book)
-    return book.finish()
+    return book
 
 
 def _add_panel(book: Book, panel: str) -> None:

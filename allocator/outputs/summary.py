@@ -13,7 +13,14 @@ from allocator.outputs.cautions import cautions_in_brief, cautions_of
 from allocator.outputs.content import Content
 from allocator.outputs.crimps import crimps_text, sides_text
 from allocator.outputs.fonts import clean
-from allocator.outputs.goals import goal_name, proof_text, value_text
+from allocator.outputs.goals import (
+    CHANGE_NAMES,
+    change_proof_text,
+    goal_name,
+    goals_heading,
+    proof_text,
+    value_text,
+)
 from allocator.outputs.why import why_lines
 from allocator.plan.address import ROW_LETTERS, Place
 from allocator.plan.heat import heat_of_modules
@@ -72,7 +79,13 @@ def _head(content: Content) -> Iterator[str]:
 
 def _goals(content: Content, seconds: Mapping[Goal, float]) -> Iterator[str]:
     currency = content.sized.requirements.catalogue.currency
-    yield "Goals, first one first"
+    if content.plan.changes:
+        yield "Changes to the panel as built, as few as possible in this order"
+        yield from columns(
+            [(CHANGE_NAMES[item.change], str(item.value), change_proof_text(item)) for item in content.plan.changes],
+            right=(1,),
+        )
+    yield goals_heading(content.plan)
     yield from columns(
         [
             (

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from allocator.outputs.cautions import cautions_line
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import legible
-from allocator.outputs.goals import bound_text, goal_name, value_text
+from allocator.outputs.goals import bound_text, goal_name, goals_heading, value_text
 from allocator.outputs.key import draw_key
 from allocator.outputs.marks import INK, PALE, SOFT
 from allocator.outputs.paper import Box
@@ -92,7 +92,7 @@ def _key(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
 
 
 def _goals(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
-    body = _heading(sheet, box, "Goals, first one first")
+    body = _heading(sheet, box, goals_heading(content.plan))
     goals = content.plan.goals
     line = min(LINE_MM, body.h / max(1, len(goals)))
     for number, result in enumerate(goals):

@@ -96,6 +96,20 @@ class GoalResult(Strict):
     cap: Exact | None = Field(None, description="where a cap is given: no plan may have more")
 
 
+Change = Literal["moved-wires", "new-parts", "recut-strips"]
+"""What a revision changes in a panel that is built: minimised in this order, before the goals."""
+
+
+class ChangeResult(Strict):
+    """How much of one kind a revision changes, and how it is known."""
+
+    change: Change
+    value: Exact
+    bound: Exact = Field(description="no plan can change less, given what the changes before it allow")
+    outcome: Literal["best possible", "best so far"]
+    closed_by: Literal["counting bound", "search", "not closed", "cut by time"]
+
+
 class Plan(Strict):
     """The result: every circuit at a way (and socket), every strip piece, every module and carrier."""
 
@@ -110,6 +124,9 @@ class Plan(Strict):
     sockets: tuple[UsedSocket, ...]
     pieces: tuple[Piece, ...]
     goals: tuple[GoalResult, ...]
+    changes: tuple[ChangeResult, ...] = Field(
+        (), description="of a revision: what it changes in the panel as built; the goals come after these"
+    )
     general_cautions: tuple[str, ...] = Field(CAUTIONS, description="for every plan of this tool")
     cautions: tuple[str, ...] = Field((), description="what sizing warns of in this vehicle")
     why: Why | None = Field(None, description="what binds this plan, where that was asked for")

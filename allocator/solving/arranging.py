@@ -200,9 +200,9 @@ def _sockets(
         for group in placement.frame.module(instance).sockets:
             here = [need for need, where in placement.relay_at.items() if where == (instance, group.relay_class)]
             already = [socket.need for _, socket in sockets]
-            mine = [need for need in sorted(here, key=rank.__getitem__) if need not in already][: group.count]
-            for offset, need in enumerate(mine):
-                place = SocketPlace(instance.panel, bay, number + offset)
+            left = [need for need in sorted(here, key=rank.__getitem__) if need not in already]
+            for socket, need in _numbered(placement, left, range(number, number + group.count)):
+                place = SocketPlace(instance.panel, bay, socket)
                 kind = placement.frame.sized.need_by_id[need].kind
                 relay = placement.option_of[need].relay
                 if relay is None or kind == "spare":
@@ -210,3 +210,11 @@ def _sockets(
                 sockets.append((place, UsedSocket(at=str(place), kind=kind, need=need, relay=relay)))
             number += group.count
     return sockets
+
+
+def _numbered(placement: Placement, needs: Sequence[str], sockets: range) -> list[tuple[int, str]]:
+    """Return (socket, need) as far as the sockets go: relays that stay in theirs, then the others in order."""
+    staying = {need: number for need in needs if (number := placement.sockets.get(need, 0)) in sockets}
+    free = [number for number in sockets if number not in staying.values()]
+    others = [need for need in needs if need not in placement.sockets]
+    return sorted([*((number, need) for need, number in staying.items()), *zip(free, others, strict=False)])

@@ -32,7 +32,7 @@ def find_overloads(placement: Placement, x: Places, clock: Clock) -> list[Learnt
     for (instance, group, feed), number in placement.entries.items():
         entry = counts.entry(instance, group, feed)
         slots = counts.rows_of(instance, group)
-        if entry is None or counts.frame.bus(slots[0]) != "strip":
+        if entry is None or counts.frame.bus(slots[0]) != "strip" or slots[0] in placement.ordered:
             continue
         needs = placement.needs_at.get((slots[0], feed), ())
         if split([placement.load_ma(need) for need in needs], entry.limit_ma, number, clock) is None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from allocator.model.frame import Frame, Instance, RowSlot
 from allocator.model.variables import Places
@@ -38,6 +38,10 @@ class Placement:
     feed_of: Mapping[str, str]
     draw_ma: Mapping[tuple[str, int], int]
     """Load of each feed in each load case that matters."""
+    ordered: Mapping[RowSlot, tuple[tuple[int, str, int], ...]] = field(default_factory=dict)
+    """(way, need, number of its piece) in rows that the model decided way by way."""
+    sockets: Mapping[str, int] = field(default_factory=dict)
+    """Number of the socket, for relays that stay in theirs."""
 
     def load_ma(self, need: str) -> tuple[int, ...]:
         """Return the load of a need's way in each case that matters, mA."""
@@ -139,5 +143,9 @@ def _carriers(x: Places, solved: Solved) -> dict[str, tuple[str, ...]]:
             if panel == site.name
             for _ in range(solved.value(number))
         ]
-        carriers[site.name] = tuple(in_order or sorted(loose, key=lambda carrier: (-bays[carrier], carrier)))
+        built = () if counts.frame.built is None else counts.frame.built.carriers.get(site.name, ())
+        for carrier in built:
+            loose.remove(carrier)
+        added = sorted(loose, key=lambda carrier: (-bays[carrier], carrier))
+        carriers[site.name] = tuple(in_order or (*built, *added))
     return carriers

@@ -25,6 +25,8 @@ MOST_STEPS = 2000
 
 def order_row(placement: Placement, slot: RowSlot) -> Ordered | None:
     """Return the order of a row whose ways split into their pieces; None where the rules allow none."""
+    if slot in placement.ordered:
+        return list(placement.ordered[slot])
     if pinned_ways(placement, slot):
         return order_exactly(placement, slot)
     chunks = _chunks(placement, slot)

@@ -101,7 +101,7 @@ def goal_values(sized: Sized, made: Arrangement) -> dict[str, Fraction]:
     carrier_by_id = {carrier.id: carrier for carrier in sized.requirements.catalogue.carriers}
     carriers = [carrier_by_id[name] for _, name in made.carriers]
     loads = branch_loads(sized, {seat.need.id: seat.feed for seat in made.seats})
-    parts, wires = _bill(sized, made)
+    parts, wires = parts_and_wires(sized, made)
     areas = {wire.id: _exact(wire.area) for wire in sized.requirements.catalogue.wires}
     price = sum((sized.price_by_part[part] * count for part, count in parts.items()), Fraction(0))
     price += sum((sized.price_by_part[wire] * length / 1000 for wire, length in wires.items()), Fraction(0))
@@ -124,7 +124,7 @@ def _exact(number: float) -> Fraction:
     return Fraction(str(number))
 
 
-def _bill(sized: Sized, made: Arrangement) -> tuple[Counter[str], Counter[str]]:
+def parts_and_wires(sized: Sized, made: Arrangement) -> tuple[Counter[str], Counter[str]]:
     """Count parts 1 to 6 of the definitions; wires in mm by wire id."""
     catalogue = sized.requirements.catalogue
     short_mm, long_mm, tail_mm = (

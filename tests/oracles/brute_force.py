@@ -65,10 +65,10 @@ class _Search:
         self.bare: dict[Frame, Values] = {}
 
     def run(self) -> Values | None:
-        feed_choices = list(_feed_choices(self.sized))
+        choices = list(feed_choices(self.sized))
         ranked = sorted(frames(self.sized), key=lambda frame: self._key(self._floor(frame, (), Fraction(0))))
         for frame in ranked:
-            for feeds, loads, peak in feed_choices:
+            for feeds, loads, peak in choices:
                 if not self._beaten(self._floor(frame, (), peak)):
                     self._seat(frame, feeds, loads, peak, ())
         return self.best
@@ -125,7 +125,7 @@ class _Search:
             self.best = values
 
 
-def _feed_choices(sized: Sized) -> Iterator[tuple[dict[str, str], Loads, Fraction]]:
+def feed_choices(sized: Sized) -> Iterator[tuple[dict[str, str], Loads, Fraction]]:
     """Yield every choice of a feed for every need that keeps the feed rules, with loads and peak."""
 
     def choose(chosen: dict[str, str], left: Sequence[Need]) -> Iterator[dict[str, str]]:

@@ -40,9 +40,9 @@ def values_of_frame(sized: Sized, frame: Frame) -> dict[str, Fraction]:
     }
 
 
-def frames(sized: Sized) -> Iterator[Frame]:
+def frames(sized: Sized, *, numbered: bool = False) -> Iterator[Frame]:
     """Yield every set of carriers and modules that the module rules allow; bays are numbered where a pin asks."""
-    numbered = any(need.pin is not None and parse_place(need.pin).bay is not None for need in sized.needs)
+    numbered = numbered or any(need.pin is not None and parse_place(need.pin).bay is not None for need in sized.needs)
     sites = sized.requirements.scenario.panels
     seen = set()
 

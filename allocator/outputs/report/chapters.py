@@ -13,7 +13,14 @@ from allocator.outputs.cautions import CAUTIONS
 from allocator.outputs.charts import chart_listings, chart_slices
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import clean
-from allocator.outputs.goals import bound_text, goal_name, value_text
+from allocator.outputs.goals import (
+    CHANGE_NAMES,
+    bound_text,
+    change_proof_text,
+    goal_name,
+    goals_heading,
+    value_text,
+)
 from allocator.outputs.order import order_value_text
 from allocator.outputs.paper import Box
 from allocator.outputs.report.binds import binds
@@ -72,9 +79,14 @@ def _goals(content: Content) -> Chapter:
         for number, result in enumerate(content.plan.goals)
     )
     texts = ["The first goal counts most; each further one costs those before it nothing beyond their tolerance."]
+    if content.plan.changes:
+        changes = (f"{CHANGE_NAMES[c.change]} {c.value}, {change_proof_text(c)}" for c in content.plan.changes)
+        texts.insert(
+            0, f"As little as possible of the panel as built is changed, before the goals: {'; '.join(changes)}."
+        )
     if content.plan.depends_on_time:
         texts.append("Time or an interrupt cut the search short: another run may end elsewhere.")
-    return Chapter("goals", "Goals", (Prose(tuple(texts)), Grid("goals", "Goals, first one first", columns, lines)))
+    return Chapter("goals", "Goals", (Prose(tuple(texts)), Grid("goals", goals_heading(content.plan), columns, lines)))
 
 
 def _feeds(content: Content, facts: Facts) -> Chapter:
