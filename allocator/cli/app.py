@@ -122,6 +122,10 @@ def plan(
     scenario: ScenarioArgument,
     out: OutOption,
     variant: VariantOption = None,
+    keep: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Ways that are decided: a table of circuit and place, or a plan.json."),
+    ] = None,
     time_limit: TimeLimitOption = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S, too slow to import here
     revision: RevisionOption = None,
     date: DateOption = None,
@@ -146,6 +150,7 @@ def plan(
             out,
             time_limit,
             {"revision": revision, "date": date, "supersedes": supersedes},
+            keep=keep,
             second=second_opinion,
         )
 

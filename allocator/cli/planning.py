@@ -32,6 +32,7 @@ from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
 from allocator.requirements.issuing import with_issue
+from allocator.requirements.kept_places import with_kept_places
 from allocator.sizing import Sized, size
 from allocator.solving import search_plan
 from allocator.solving.allocate import GRACE_S, Outcome
@@ -46,6 +47,7 @@ def plan(
     time_limit_s: float,
     issue: Mapping[str, str | None],
     *,
+    keep: Path | None = None,
     second: bool = False,
 ) -> Answer:
     """
@@ -63,6 +65,8 @@ def plan(
         Wall time of the search.
     issue
         Revision, date and what is superseded, where the command line says so.
+    keep
+        File with places that a person has decided; the rest is planned around them.
     second
         Whether another model is asked whether any goal could be better.
 
@@ -75,7 +79,10 @@ def plan(
     interrupts = current()
     with out_folder(out, [*FILES, RECORD]) as folder:
         with run.step("reading and sizing"):
-            sized = size(with_issue(load_scenario(scenario, variant), issue))
+            requirements = load_scenario(scenario, variant)
+            if keep is not None:
+                requirements = with_kept_places(requirements, keep)
+            sized = size(with_issue(requirements, issue))
         try:
             with run.step("search"):
                 outcome = search_plan(sized, time_limit_s=time_limit_s, progress=progress(), stop=interrupts.note())
@@ -91,6 +98,7 @@ def plan(
         if not is_whole:
             _write_short(outcome.plan, sized, folder)
         record = _search_record(outcome, variant, time_limit_s, interrupts.stop.is_set())
+        record |= {} if keep is None else {"keep": str(keep)}
         run.write(folder, outcome.plan, record | ({"second_opinion": opinions_data(opinions)} if second else {}))
         names = folder.place()
     answer = _answer(outcome, sized, out, names, is_whole, interrupts.stop.is_set())
