@@ -182,9 +182,7 @@ def _fresh(
     stop: threading.Event,
 ) -> Outcome | None:
     try:
-        return search_plan(
-            sized, time_limit_s=time_limit_s, workers=workers, progress=progress, stop=stop, explain=False
-        )
+        return search_plan(sized, time_limit_s=time_limit_s, workers=workers, progress=progress, stop=stop)
     except NoPlanInTime:
         return None
 
