@@ -55,7 +55,7 @@ def cases(draw: st.DrawFn) -> Case:
         arguments |= {"use_stock": False}
     built_sized = sized_with_wires(arguments)
     try:
-        built = allocate(built_sized, explain=False)
+        built = allocate(built_sized)
     except CannotBeMet:
         reject()
     more = draw(st.sampled_from((0, 1)))
