@@ -52,6 +52,13 @@ class Moves:
             "recut-strips": Term(len(self.built.entries) - LinearExpr.sum(list(self._entry_stays.values()))),
         }
 
+    def places_left(self) -> LinearExprT:
+        """Return how many ways and sockets are left by circuits and feeds that are still wanted."""
+        wanted = [self.built.needs[n.id] for n in self._frame.sized.needs if has_history(n, self.built)]
+        stays = [self.way_stays(need) for need in wanted if need.way is not None]
+        stays += [self.socket_stays(need) for need in wanted if need.socket is not None]
+        return len(stays) - LinearExpr.sum(stays)
+
     # what stays
 
     def _slot(self, panel: str, bay: int, row: int) -> RowSlot | None:

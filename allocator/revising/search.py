@@ -94,6 +94,9 @@ class Least:
             self.clock.say(f"{name}: {level.best} (bound {level.bound}, {level.closed_by})")
             limit = level.best if level.allows is None else level.allows
             self._x.counts.model.add(terms[name].expression <= terms[name].whole(limit))
+        if self.clock.left_s > 0:  # of equal plans that in which fewest circuits change places
+            self._x.counts.model.minimize(self._moves.places_left())
+            self._solved()
         self._say_values_of_the_plan()
 
     def _close(self, name: str, term: Term, aim: Aim | None) -> Reached:
