@@ -13,7 +13,19 @@ from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S
 from tests.cli.running import ROOT, ran, ran_apart
 
 HEAVY = ("ortools", "matplotlib", "pint", "pydantic", "numpy", "openpyxl", "rich")
-COMMANDS = ("init", "check", "plan", "draw", "revise", "verify", "why", "batch", "stock", "catalogue show", "catalogue check")
+COMMANDS = (
+    "init",
+    "check",
+    "plan",
+    "draw",
+    "revise",
+    "verify",
+    "why",
+    "batch",
+    "stock",
+    "catalogue show",
+    "catalogue check",
+)
 
 
 def _loaded_by(code: str) -> list[str]:
