@@ -14,7 +14,22 @@ from typing import Annotated, Any, cast
 import typer
 from typer.main import get_command
 
+from allocator.cli.after import revise
 from allocator.cli.answers import Answer, answered, refused
+from allocator.cli.options import (
+    DateOption,
+    FileArgument,
+    JsonOption,
+    OutOption,
+    PlanArgument,
+    RevisionOption,
+    ScenarioArgument,
+    SecondOption,
+    SupersedesOption,
+    TimeLimitOption,
+    VariantOption,
+    limit_refused,
+)
 from allocator.cli.statuses import DONE
 from allocator.errors import Fault
 
@@ -24,39 +39,11 @@ _EPILOG = (
 )
 _USAGE_ERROR = cast("type[Exception]", typer.BadParameter.__base__)
 """Every usage error; Typer hands out only this subclass of it."""
-_LONGEST_LIMIT_S = 10_000_000.0
 _MOST_JOBS = 1000
 
 app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, epilog=_EPILOG)
 catalogue_app = typer.Typer(rich_markup_mode=None, help="List or check a catalogue of parts.")
 app.add_typer(catalogue_app, name="catalogue")
-
-ScenarioArgument = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Folder with scenario.toml.")]
-PlanArgument = Annotated[Path, typer.Argument(metavar="PLAN", help="A plan.json, or the folder that holds it.")]
-OutOption = Annotated[
-    Path,
-    typer.Option(metavar="DIR", help="Folder for the results; files of others in it are never touched."),
-]
-FileArgument = Annotated[
-    Path | None, typer.Argument(metavar="FILE", help="Catalogue in TOML; none: the catalogue that ships.")
-]
-VariantOption = Annotated[
-    Path | None,
-    typer.Option(
-        "--variant", metavar="FILE", help="File of the scenario's folder that says what is other; none: nothing."
-    ),
-]
-RevisionOption = Annotated[
-    str | None, typer.Option(metavar="TEXT", help="Revision that every sheet says; none: as in scenario.toml.")
-]
-DateOption = Annotated[str | None, typer.Option(metavar="DAY", help="Day of the revision, such as 2025-03-31.")]
-SupersedesOption = Annotated[str | None, typer.Option(metavar="TEXT", help="What this paper replaces.")]
-SecondOption = Annotated[
-    bool,
-    typer.Option("--second-opinion", help="Also ask another model in another solver whether any goal could be better."),
-]
-TimeLimitOption = Annotated[float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")]
-JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 
 
 def _print_version(wanted: bool) -> None:
@@ -138,7 +125,7 @@ def plan(
 
     Ctrl-C ends the search and keeps the best plan so far; a second one aborts at once.
     """
-    if (refusal := _limit_refused(time_limit)) is not None:
+    if (refusal := limit_refused(time_limit)) is not None:
         return refusal
 
     def work() -> Answer:
@@ -180,9 +167,8 @@ def compare(
     Goals with their proof, inputs, loads, parts and price, what is left free, and every circuit that is not as in the
     first plan; with a folder, the layouts next to each other, with what moved marked.
     """
-    if not 0 < time_limit <= _LONGEST_LIMIT_S:
-        known = f"expected more than 0 and at most {_LONGEST_LIMIT_S:.0f} seconds"
-        return refused(Fault("usage", "the time limit is out of range", f"--time-limit {time_limit:g}", known))
+    if (refusal := limit_refused(time_limit)) is not None:
+        return refusal
 
     def work() -> Answer:
         from allocator.cli.comparing import compare as room
@@ -216,60 +202,7 @@ def draw(
     return answered("draw", as_json, work)
 
 
-@app.command()
-def revise(
-    plan: PlanArgument,
-    scenario: ScenarioArgument,
-    out: OutOption,
-    keep: Annotated[
-        str,
-        typer.Option(
-            metavar="WHAT",
-            help="What stays: all modules and wires, the modules, or only the chosen parts; carriers do.",
-        ),
-    ] = "modules",
-    part: Annotated[
-        list[str] | None,
-        typer.Option(
-            metavar="PART", help="Stays as well: a module, row, way, socket, circuit or feed. May be repeated."
-        ),
-    ] = None,
-    renamed: Annotated[
-        list[str] | None,
-        typer.Option(metavar="OLD=NEW", help="A circuit or feed that has another name now. May be repeated."),
-    ] = None,
-    fresh: Annotated[
-        bool, typer.Option("--fresh/--no-fresh", help="Also plan a panel afresh, to compare with.")
-    ] = True,
-    time_limit: TimeLimitOption = 120.0,
-    revision: RevisionOption = None,
-    date: DateOption = None,
-    supersedes: SupersedesOption = None,
-    as_json: JsonOption = False,
-) -> int:
-    """
-    Change a built panel as little as possible.
-
-    For changed requirements: fewest wires to pull, then fewest new parts, then fewest strip pieces cut anew, then the
-    goals of the scenario. The time limit is for each of the two searches.
-    """
-    if keep not in ("all", "modules", "chosen"):
-        return refused(Fault("usage", "what stays is unknown", f"--keep {keep}", "expected all, modules or chosen"))
-    if (refusal := _limit_refused(time_limit)) is not None:
-        return refusal
-    issue = {"revision": revision, "date": date, "supersedes": supersedes}
-
-    def work() -> Answer:
-        from allocator.cli.revising import Wishes, parts_of
-        from allocator.cli.revising import revise as room
-        from allocator.revising import Keep
-
-        word = cast("Any", keep)
-        return room(
-            plan, scenario, out, Wishes(Keep(word, parts_of(part)), parts_of(renamed), time_limit, fresh), issue
-        )
-
-    return answered("revise", as_json, work)
+app.command()(revise)
 
 
 @app.command()
@@ -320,7 +253,7 @@ def why(
     Every single requirement is eased by one step: would it save a bay, a module type or a strip piece? Each saving
     comes with a plan of the eased vehicle. All drawings and lists are made again, with what was found.
     """
-    if (refusal := _limit_refused(time_limit)) is not None:
+    if (refusal := limit_refused(time_limit)) is not None:
         return refusal
 
     def work() -> Answer:
@@ -355,7 +288,7 @@ def batch(
     So the same command goes on where an earlier run was stopped.
     One bad scenario does not stop the others. Ctrl-C keeps what is done.
     """
-    if (refusal := _limit_refused(time_limit)) is not None:
+    if (refusal := limit_refused(time_limit)) is not None:
         return refusal
 
     def work() -> Answer:
@@ -385,7 +318,7 @@ def stock(
     for all open orders together.
     """
     for seconds in (time_limit, plan_limit):
-        if (refusal := _limit_refused(seconds)) is not None:
+        if (refusal := limit_refused(seconds)) is not None:
             return refusal
 
     def work() -> Answer:
@@ -418,14 +351,6 @@ def check_catalogue(file: FileArgument = None, as_json: JsonOption = False) -> i
         return room(file)
 
     return answered("catalogue check", as_json, work)
-
-
-def _limit_refused(time_limit: float) -> int | None:
-    """Show what is wrong with a time limit, and return the exit status; None where it is sound."""
-    if 0 < time_limit <= _LONGEST_LIMIT_S:
-        return None
-    known = f"expected more than 0 and at most {_LONGEST_LIMIT_S:.0f} seconds"
-    return refused(Fault("usage", "the time limit is out of range", f"--time-limit {time_limit:g}", known))
 
 
 def status_of(arguments: Sequence[str]) -> int:

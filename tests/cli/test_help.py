@@ -14,18 +14,9 @@ from tests.cli.running import ROOT, ran, ran_apart
 
 HEAVY = ("ortools", "matplotlib", "pint", "pydantic", "numpy", "openpyxl", "rich")
 COMMANDS = (
-    "init",
-    "check",
-    "plan",
-    "draw",
-    "revise",
-    "verify",
-    "why",
-    "batch",
-    "stock",
-    "catalogue show",
+    "init", "check", "plan", "compare", "draw", "revise", "verify", "why", "batch", "stock", "catalogue show",
     "catalogue check",
-)
+)  # fmt: skip
 
 
 def _loaded_by(code: str) -> list[str]:

@@ -1,0 +1,52 @@
+"""
+Arguments and options that several commands share, with their help; and what is wrong with a time limit.
+
+Nothing slow is loaded here, for the help needs it.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from allocator.cli.answers import refused
+from allocator.errors import Fault
+
+LONGEST_LIMIT_S = 10_000_000.0
+
+ScenarioArgument = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Folder with scenario.toml.")]
+PlanArgument = Annotated[Path, typer.Argument(metavar="PLAN", help="A plan.json, or the folder that holds it.")]
+OutOption = Annotated[
+    Path,
+    typer.Option(metavar="DIR", help="Folder for the results; files of others in it are never touched."),
+]
+FileArgument = Annotated[
+    Path | None, typer.Argument(metavar="FILE", help="Catalogue in TOML; none: the catalogue that ships.")
+]
+VariantOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--variant", metavar="FILE", help="File of the scenario's folder that says what is other; none: nothing."
+    ),
+]
+RevisionOption = Annotated[
+    str | None, typer.Option(metavar="TEXT", help="Revision that every sheet says; none: as in scenario.toml.")
+]
+DateOption = Annotated[str | None, typer.Option(metavar="DAY", help="Day of the revision, such as 2025-03-31.")]
+SupersedesOption = Annotated[str | None, typer.Option(metavar="TEXT", help="What this paper replaces.")]
+SecondOption = Annotated[
+    bool,
+    typer.Option("--second-opinion", help="Also ask another model in another solver whether any goal could be better."),
+]
+TimeLimitOption = Annotated[float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
+
+
+def limit_refused(time_limit: float) -> int | None:
+    """Show what is wrong with a time limit, and return the exit status; None where it is sound."""
+    if 0 < time_limit <= LONGEST_LIMIT_S:
+        return None
+    known = f"expected more than 0 and at most {LONGEST_LIMIT_S:.0f} seconds"
+    return refused(Fault("usage", "the time limit is out of range", f"--time-limit {time_limit:g}", known))
