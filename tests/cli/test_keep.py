@@ -7,14 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from allocator.errors import InputError
 from allocator.plan import Plan, read_plan
 from allocator.requirements import load_scenario
 from allocator.requirements.kept_places import with_kept_places
 from allocator.sizing import size
 from allocator.solving import allocate
 from allocator.verifying import verify
-from tests.cli.running import SCENARIOS, STARTER, plan_folder, ran
+from tests.cli.running import STARTER, plan_folder, ran
 
 
 def _ways(plan: Plan) -> dict[str, str]:
@@ -84,25 +83,6 @@ def test_rows_that_cannot_be_kept(rows: list[str], words: list[str], tmp_path: P
     result = ran("plan", STARTER, "--keep", _file(tmp_path, *rows), "--out", tmp_path / "out")
     assert (result.status, result.stdout, (tmp_path / "out").exists()) == (2, "", False)
     assert [word for word in words if word not in result.stderr] == []
-
-
-def test_ways_that_no_one_module_has(tmp_path: Path) -> None:
-    """Each way is on offer in the bay, and no module has both."""
-    requirements = load_scenario(SCENARIOS / "creek-workboat")
-    rows = {row.fuse_format: len(m.rows) for m in requirements.catalogue.modules for row in m.rows}
-    assert len(rows) > 1
-    names = [circuit.id for circuit in requirements.circuits if "helm" in circuit.panels or not circuit.panels][:2]
-    longest = max(row.ways for m in requirements.catalogue.modules for row in m.rows[:1])
-    keep = _file(tmp_path, f"{names[0]},helm/1/A/{longest}", f"{names[1]},helm/1/B/1")
-    several = any(m.rows[0].ways == longest and len(m.rows) > 1 for m in requirements.catalogue.modules if m.rows)
-    if several:
-        assert with_kept_places(requirements, keep)
-        return
-    with pytest.raises(InputError) as refused:
-        with_kept_places(requirements, keep)
-    assert [fault.message for fault in refused.value.faults] == [
-        "no module on offer has this way and those of other rows of the bay"
-    ]
 
 
 def test_a_file_that_is_no_plan(tmp_path: Path) -> None:
