@@ -41,10 +41,6 @@ class Term:
         """Return the largest value of the expression that is no worse than a goal's value."""
         return floor(value * self.scale)
 
-    def least_whole(self, value: Fraction) -> int:
-        """Return a value of the expression that every goal's value from there on has at least."""
-        return floor(value * self.scale) if self.steps else ceil(value * self.scale)
-
 
 def _bays(x: Sums, _: Places | None) -> Term:
     bays = {carrier.id: carrier.bays for carrier in x.frame.sized.requirements.catalogue.carriers}

@@ -39,11 +39,13 @@ BALANCE = (
 """For the peak: perhaps the bound can be had at once; else a good solution, then the proof that there is no better."""
 
 
-def minimise(model: CpModel, expression: LinearExprT, clock: Clock, steps: Sequence[Step]) -> Solved:
-    """Minimise an expression; the model is left with what was found as a limit and as hints."""
+def minimise(
+    model: CpModel, expression: LinearExprT, clock: Clock, steps: Sequence[Step], known: int | None = None
+) -> Solved:
+    """Minimise an expression, of which a bound may be known; what was found stays as a limit and as hints."""
     model.minimize(expression)
     best: Solved | None = None
-    bound: int | None = None
+    bound = known
     for step in steps:
         solved = solve(
             model, clock, effort=step.effort, linear=step.linear, from_below=step.from_below, nearby=step.nearby
@@ -54,7 +56,8 @@ def minimise(model: CpModel, expression: LinearExprT, clock: Clock, steps: Seque
             best = solved
             hint_again(model, solved)
             model.add(expression <= solved.objective)
-        if solved.status in ("optimal", "infeasible") or clock.left_s <= 0:
+        met = best is not None and best.objective == bound
+        if met or solved.status in ("optimal", "infeasible") or clock.left_s <= 0:
             break
     if best is None:
         return replace(solved, bound=bound)

@@ -188,7 +188,6 @@ class Search:
         fixing: Collection[str] = CHOSEN,
         near: Said | None = None,
         goal: Goal | None = None,
-        at_least: Fraction | None = None,
         effort: float = PLACE_EFFORT,
         nearby: bool = False,
     ) -> PlaceOutcome:
@@ -196,14 +195,12 @@ class Search:
         Look for a placement within the targets, keep it if it is better, and return how the last solve ended.
 
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
-        minimised, knowing that it is ``at_least`` so much; ``nearby`` only improves what is hinted, part by part.
+        minimised; ``nearby`` only improves what is hinted, part by part.
         """
         built = self.bounds.models.places(targets)
         x, terms = built.x, built.terms
         if goal is not None:
             x.counts.model.minimize(terms[goal].expression)
-            if at_least is not None:
-                x.counts.model.add(terms[goal].expression >= terms[goal].least_whole(at_least))
         if like is not None:
             fix_like(x, like, fixing)
         if near is not None or like is not None:
@@ -250,7 +247,7 @@ class Search:
             self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
         if self._is_above(goal, relaxed.bound):
             here, now = self._found().solution, (goal, self._value(goal))
-            self._place([*fixed, now], near=here, goal=goal, at_least=relaxed.bound, effort=NEARBY_EFFORT, nearby=True)
+            self._place([*fixed, now], near=here, goal=goal, effort=NEARBY_EFFORT, nearby=True)
         return self._search(goal, relaxed, fixed, LAST_EFFORT)
 
     def _search(self, goal: Goal, relaxed: Relaxed, fixed: Targets, effort: float) -> Level:
@@ -258,9 +255,7 @@ class Search:
         bound = relaxed.bound
         if self._is_above(goal, bound):
             here = self._found().solution
-            outcome = self._place(
-                [*fixed, (goal, self._value(goal))], near=here, goal=goal, effort=effort, at_least=bound
-            )
+            outcome = self._place([*fixed, (goal, self._value(goal))], near=here, goal=goal, effort=effort)
             if outcome.bound is not None:
                 bound = max(bound, outcome.bound)
             if outcome.status == "optimal" and self._value(goal) <= bound:
