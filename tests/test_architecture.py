@@ -31,6 +31,7 @@ ROOMS = (
     "explaining",
     "stocking",
     "revising",
+    "tradeoffs",
     "outputs",
     "batch",
     "cli",
@@ -51,6 +52,7 @@ CHECKER_READS = (
 )
 LIBRARIES = {
     "ortools": {"model", "solving", "explaining"},
+    "scipy": {"solving"},
     "matplotlib": {"outputs"},
     "typer": {"cli"},
     "pint": {"units"},

@@ -93,6 +93,13 @@ def cap_text(goal: str, value: Fraction) -> str:
     return f"{ceil(value / _IN_UNIT.get(unit, 1))} {unit.replace('**', '')}"
 
 
+def finest(goal: str) -> Fraction:
+    """Return the finest difference between two caps that can be written, in the goal's own unit."""
+    if goal == "peak-utilisation":
+        return Fraction(1, 1000)
+    return Fraction(_IN_UNIT.get(_UNITS[goal][0], 1)) if goal in _UNITS else Fraction(1)
+
+
 def _count(text: object) -> int:
     if isinstance(text, bool) or not isinstance(text, int):
         raise BadValue("not-a-whole-number", "is no whole number", "a whole number, such as 3")

@@ -11,7 +11,7 @@ import threading
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import Literal, Protocol
 
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import CpModel, IntVar
@@ -55,6 +55,13 @@ class Clock:
 
 class Abandoned(Exception):  # noqa: N818 - nobody waits any more, so nobody hears of it
     """Ends work that was left behind."""
+
+
+class Valued(Protocol):
+    """A solution that values of variables can be read from."""
+
+    def value(self, variable: IntVar) -> int:
+        """Return the value of a variable."""
 
 
 @dataclass(frozen=True)

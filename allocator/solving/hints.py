@@ -13,7 +13,7 @@ from ortools.sat.python.cp_model import CpModel, IntVar
 
 from allocator.model.tallies import Tallies
 from allocator.model.variables import Places
-from allocator.solving.engine import Solved
+from allocator.solving.engine import Solved, Valued
 from allocator.solving.spreading import instances_in_use, spread
 
 Said = Mapping[tuple[str, object], int]
@@ -35,7 +35,7 @@ def said_by_places(x: Places, solved: Solved) -> Said:
     return {key: solved.value(variable) for key, variable in _decided(x, (*COUNTED, *PLACED))}
 
 
-def said_by_tallies(x: Tallies, solved: Solved) -> Said:
+def said_by_tallies(x: Tallies, solved: Valued) -> Said:
     """Return what a solution of the tally model says, its rows spread over the first copies of every module type."""
     said: dict[tuple[str, object], int] = {("chosen", key): solved.value(v) for key, v in x.chosen.items()}
     said |= {("carriers", key): solved.value(v) for key, v in x.carriers.items()}

@@ -103,13 +103,14 @@ class Models:
         _within(built.x, built.terms, targets)
         return built
 
-    def places(self, targets: Targets, part: Part = "everything") -> Built[Places]:
+    def places(self, targets: Targets, part: Part = "everything", frame: Frame | None = None) -> Built[Places]:
         """
         Return a placing model within targets and caps, with all that was learnt.
 
         Where only ``part`` of the needs are placed, and the others counted, it is a relaxation.
+        ``frame`` is one of the caller's own, smaller than that of all plans within the targets.
         """
-        frame = self.frame(targets)
+        frame = self.frame(targets) if frame is None else frame
         known = self._places.get(part)
         if known is None or known.x.counts.frame is not frame:
             places = build_places(frame, placed=PARTS[part](frame))

@@ -14,17 +14,16 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from allocator.errors import CannotBeMet, NoPlanInTime
-from allocator.model.learnt import Learnt, learn
+from allocator.model.learnt import Learnt
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
+from allocator.solving.attempt import attempt
 from allocator.solving.bounds import MISJUDGED, Bounds
-from allocator.solving.engine import Clock, Status, solve
-from allocator.solving.hints import CHOSEN, COUNTED, Said, fix_like, hint_like, said_by_places
-from allocator.solving.learning import find_overloads
+from allocator.solving.engine import Clock, Status
+from allocator.solving.hints import CHOSEN, COUNTED, Said
 from allocator.solving.levels import Level, Relaxed, rank
 from allocator.solving.models import Targets
-from allocator.solving.placement import Placement, read_placement
-from allocator.solving.splitting import Undecided
+from allocator.solving.placement import Placement
 from allocator.solving.standing import standing
 
 EARLY_EFFORT = 1.0
@@ -197,30 +196,20 @@ class Search:
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
         minimised; ``nearby`` only improves what is hinted, part by part.
         """
-        built = self.bounds.models.places(targets)
-        x, terms = built.x, built.terms
-        if goal is not None:
-            x.counts.model.minimize(terms[goal].expression)
-        if like is not None:
-            fix_like(x, like, fixing)
-        if near is not None or like is not None:
-            hint_like(x, near or like or {})
-        while True:
-            solved = solve(x.counts.model, self.clock, effort=effort, linear=1 if nearby else 2, nearby=nearby)
-            bound = None if goal is None or solved.bound is None else terms[goal].value(solved.bound)
-            if not solved.has_solution:
-                return PlaceOutcome(solved.status, bound)
-            placement = read_placement(x, solved)
-            try:
-                facts = find_overloads(placement, x, self.clock)
-            except Undecided:
-                return PlaceOutcome("unknown", bound)
-            if not facts:
-                self._keep(placement, said_by_places(x, solved))
-                return PlaceOutcome(solved.status, bound)
-            self.learnt += facts
-            for fact in facts:
-                learn(x, fact)
+        made = attempt(
+            self.bounds.models.places(targets),
+            self.learnt,
+            self.clock,
+            like=like,
+            fixing=fixing,
+            near=near,
+            goal=goal,
+            effort=effort,
+            nearby=nearby,
+        )
+        if made.placement is not None and made.said is not None:
+            self._keep(made.placement, made.said)
+        return PlaceOutcome(made.status, made.bound)
 
     def _keep(self, placement: Placement, solution: Said) -> None:
         values = self.evaluate(placement)

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 
 from allocator.model.frame import Instance, RowSlot
 from allocator.model.tallies import Kind, Tallies, Whole
-from allocator.solving.engine import Solved
+from allocator.solving.engine import Valued
 
 Group = tuple[Instance, int]
 """An instance and the number of a supply group in it."""
@@ -22,7 +22,7 @@ Ways = Mapping[str, tuple[int, ...]]
 """Ways in use of one group by feed, one number for each row."""
 
 
-def instances_in_use(x: Tallies, solved: Solved) -> list[Instance]:
+def instances_in_use(x: Tallies, solved: Valued) -> list[Instance]:
     """Return the first copies of every module type, as many as are in use."""
     left = Counter({(panel, module): solved.value(number) for panel, module, number in x.modules})
     used: list[Instance] = []
@@ -33,7 +33,7 @@ def instances_in_use(x: Tallies, solved: Solved) -> list[Instance]:
     return used
 
 
-def spread(x: Tallies, solved: Solved) -> Iterator[tuple[tuple[str, object], int]]:
+def spread(x: Tallies, solved: Valued) -> Iterator[tuple[tuple[str, object], int]]:
     """Yield ways and entries of every group in use; nothing where a feed has more pieces in a row than one."""
     if any(solved.value(pieces) for pieces in x.further):
         return
@@ -67,7 +67,7 @@ def _groups(kind: Kind, used: list[Instance]) -> list[Group]:
     return groups
 
 
-def _whole_groups(whole: Whole, solved: Solved) -> list[Ways]:
+def _whole_groups(whole: Whole, solved: Valued) -> list[Ways]:
     """Fill the groups of a feed one after the other, and leave a way for each that follows."""
     left = [solved.value(ways) for ways in whole.ways]
     if whole.number is None:

@@ -45,10 +45,10 @@ def best_values(sized: Sized) -> Values | None:
     rules = sized.requirements.scenario.rules
     most = {aim.goal: aim.most for aim in rules.aims if aim.most is not None}
     if all(aim.tolerance is None for aim in rules.aims):
-        return _Search(sized, rules.goals, most).run()
+        return Search(sized, rules.goals, most).run()
     best: Values = {}
     for aim in rules.aims:
-        found = _Search(sized, (aim.goal,), most).run()
+        found = Search(sized, (aim.goal,), most).run()
         if found is None:
             return None
         best[aim.goal] = found[aim.goal]
@@ -56,7 +56,9 @@ def best_values(sized: Sized) -> Values | None:
     return best
 
 
-class _Search:
+class Search:
+    """The visit of every plan that may still be better than what was found."""
+
     def __init__(self, sized: Sized, objective: Sequence[str], most: Mapping[str, Fraction]) -> None:
         self.sized = sized
         self.objective = objective
@@ -122,7 +124,10 @@ class _Search:
             return
         values = goal_values(self.sized, Arrangement(carriers, modules, seats, entries))
         if not self._beaten(values):
-            self.best = values
+            self._keep(values)
+
+    def _keep(self, values: Values) -> None:
+        self.best = values
 
 
 def feed_choices(sized: Sized) -> Iterator[tuple[dict[str, str], Loads, Fraction]]:

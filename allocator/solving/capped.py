@@ -1,0 +1,91 @@
+"""
+The tally model with caps on goals, asked for a solution within them that is good in one goal and wastes no other.
+
+Comes from the models of a search; goes to whoever explores many caps (``tradeoffs/``), as "there is none" or as a
+counted solution to place.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import floor
+
+from allocator.model.frame import Frame
+from allocator.model.goals import GOAL_TERMS, Term, goal_caps
+from allocator.model.tallies import build_tallies
+from allocator.requirements.scenario import Goal
+from allocator.solving.engine import Clock, Status
+from allocator.solving.hints import Said, said_by_tallies
+from allocator.solving.linear import LinearModel, LinearSolved
+from allocator.solving.models import Models, Targets
+
+NODES = 4000
+GAP = 0.001
+CAPPED_BY_DRAW: tuple[Goal, ...] = ("peak-utilisation",)
+
+
+@dataclass(frozen=True)
+class Counted:
+    """How a solve ended, and what it found."""
+
+    status: Status
+    bound: float
+    """On the weighted sum of the goals."""
+    said: Said | None = None
+    frame: Frame | None = None
+    """Just the modules of the solution."""
+
+
+class CappedTallies:
+    """The tally model of all plans within the widest caps."""
+
+    def __init__(self, models: Models, goals: Sequence[Goal], widest: Targets) -> None:
+        frame = models.frame(widest)
+        self.x = build_tallies(frame)
+        # A cap on the peak is one on every draw; as a sum of its own it would have coefficients beyond any tolerance.
+        terms: dict[Goal, Term] = {}
+        for goal in (*goals, *(aim.goal for aim in models.aims if aim.most is not None)):
+            if goal not in CAPPED_BY_DRAW:
+                terms[goal] = GOAL_TERMS[goal](self.x, None)
+        self._terms = terms
+        goal_caps(self.x, self._terms, models.aims)
+        self._linear = LinearModel(self.x.model, {goal: term.expression for goal, term in self._terms.items()})
+
+    def least(self, weights: Mapping[Goal, Fraction], targets: Targets, clock: Clock) -> Counted:
+        """
+        Minimise a weighted sum of goals within targets.
+
+        Parameters
+        ----------
+        weights
+            By goal, for its own unit; none for the peak.
+        targets
+            Most of each goal that is capped.
+        """
+        draws: dict[int, int] = {}
+        for peak in (value for goal, value in targets if goal == "peak-utilisation"):
+            feeds = self.x.frame.sized.feeds
+            draws = {draw.index: floor(feeds[name].allowed_ma * peak) for (name, _), draw in self.x.draw.items()}
+        solved = self._linear.minimise(
+            {goal: float(weight / self._terms[goal].scale) for goal, weight in weights.items()},
+            {goal: self._terms[goal].whole(value) for goal, value in targets if goal not in CAPPED_BY_DRAW},
+            draws,
+            clock,
+            nodes=NODES,
+            gap=GAP,
+        )
+        if not solved.has_solution:
+            return Counted(solved.status, solved.bound)
+        return Counted(solved.status, solved.bound, said_by_tallies(self.x, solved), self._just_these(solved))
+
+    def _just_these(self, solved: LinearSolved) -> Frame:
+        """Return the frame of the modules of a solution: placing is quick where nothing else may stand."""
+        copies = Counter({(panel, module): solved.value(number) for panel, module, number in self.x.modules})
+        sized = self.x.frame.sized
+        every = [
+            (site.name, module.id) for site in self.x.frame.panels for module in sized.requirements.catalogue.modules
+        ]
+        return Frame(sized, {place: copies[place] for place in every})

@@ -1,0 +1,109 @@
+"""
+The goals that are compared, each cut into steps, and how far each is looked at.
+
+Comes from the caller's wishes and a first plan; goes to ``front.py``, which works with whole numbers of steps only.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil, floor
+
+from allocator.requirements.amounts import cap_text, finest, is_count
+from allocator.requirements.scenario import Aim, Goal, Rules
+
+DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "price")
+DEFAULT_RANGES: Mapping[Goal, int] = {"bays": 3, "module-types": 2, "strip-pieces": 4}
+"""How far beyond the first plan each count is looked at; other goals have no such end."""
+PEAK_STEP = Fraction(1, 100)
+SHARE_OF_PLAN = Fraction(1, 100)
+"""Step of a price, a length, a mass or an area, as a share of the first plan's."""
+SWEPT: tuple[Goal, ...] = ("price", "copper", "wire-length", "footprint", "peak-utilisation")
+"""The first of these that is compared is minimised in every cell; the others are only kept within it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One goal; values within one step of each other count as equal."""
+
+    goal: Goal
+    step: Fraction
+    """In the goal's own unit; 1 for counts."""
+    most: int | None = None
+    """Last step that is looked at; none: all."""
+
+    def steps(self, value: Fraction) -> int:
+        """Return in which step a value is: the first one ends at one step's width."""
+        return ceil(value / self.step)
+
+    def value(self, steps: int) -> Fraction:
+        """Return the largest value in a step."""
+        return steps * self.step
+
+
+def axes_of(
+    goals: Sequence[Goal], values: Mapping[Goal, Fraction], steps: Mapping[Goal, Fraction], ranges: Mapping[Goal, int]
+) -> tuple[Axis, ...]:
+    """
+    Return the axes of a comparison.
+
+    Parameters
+    ----------
+    goals
+        Goals, first one first.
+    values
+        Value of every goal in the first plan.
+    steps
+        Steps that the caller states, in each goal's own unit (a share of the allowed current, cents, mm, mm2, mm3).
+    ranges
+        How many steps beyond the first plan each goal is looked at.
+
+    Raises
+    ------
+    ValueError
+        If a step is not a whole number of the finest that a cap may be written in.
+    """
+    for goal, step in steps.items():
+        if step <= 0 or (step / finest(goal)).denominator != 1:
+            raise ValueError(f"the step of {goal} is no whole number of {finest(goal)}")
+    axes = []
+    for goal in goals:
+        axis = Axis(goal, steps.get(goal, _step(goal, values[goal])))
+        beyond = ranges.get(goal)
+        axes.append(axis if beyond is None else Axis(goal, axis.step, axis.steps(values[goal]) + beyond))
+    return tuple(axes)
+
+
+def _step(goal: Goal, value: Fraction) -> Fraction:
+    if is_count(goal):
+        return Fraction(1)
+    if goal == "peak-utilisation":
+        return PEAK_STEP
+    return max(1, floor(value * SHARE_OF_PLAN / finest(goal))) * finest(goal)
+
+
+def in_the_users_order(goals: Sequence[Goal], rules: Rules) -> tuple[Goal, ...]:
+    """Return the goals as the scenario orders them; those that it does not name come last."""
+    named = [goal for goal in rules.goals if goal in goals]
+    return (*named, *(goal for goal in dict.fromkeys(goals) if goal not in named))
+
+
+def compared(rules: Rules, goals: Sequence[Goal]) -> tuple[Aim, ...]:
+    """Return the objective of a comparison: its goals without tolerances, and every cap of the scenario as it is."""
+    caps = {aim.goal: aim.cap for aim in rules.aims}
+    capped = [goal for goal, cap in caps.items() if cap is not None and goal not in goals]
+    return tuple(Aim(goal=goal, cap=caps.get(goal)) for goal in (*goals, *capped))
+
+
+def capped_at(aims: Sequence[Aim], axes: Sequence[Axis], steps: Sequence[int]) -> tuple[Aim, ...]:
+    """Return the objective with a cap at the steps of one plan: what a user would write to get that plan."""
+    most = {axis.goal: axis.value(step) for axis, step in zip(axes, steps, strict=True)}
+    return tuple(Aim(goal=aim.goal, cap=_cap(aim, most)) for aim in aims)
+
+
+def _cap(aim: Aim, most: Mapping[Goal, Fraction]) -> int | str | None:
+    if aim.goal not in most or (aim.most is not None and aim.most < most[aim.goal]):
+        return aim.cap
+    return int(most[aim.goal]) if is_count(aim.goal) else cap_text(aim.goal, most[aim.goal])
