@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from allocator.sizing import Sized
     from allocator.sizing.size import size
     from allocator.solving.allocate import allocate
+    from allocator.tradeoffs import find_tradeoffs
     from allocator.verifying import Finding, verify
 
     __version__: str
@@ -54,6 +55,7 @@ __all__ = [
     "allocate",
     "draw",
     "explain",
+    "find_tradeoffs",
     "load_catalogue",
     "load_scenario",
     "read_plan",
@@ -77,6 +79,7 @@ _ROOM_BY_NAME = {
     "allocate": "solving",
     "draw": "outputs",
     "explain": "explaining.clashes",
+    "find_tradeoffs": "tradeoffs",
     "load_catalogue": "requirements",
     "load_scenario": "requirements",
     "read_plan": "plan",

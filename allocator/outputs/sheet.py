@@ -62,7 +62,7 @@ class Sheet(Paper):
     def __init__(self, size_mm: tuple[float, float]) -> None:
         super().__init__(size_mm)
         self._layer = self._num_lines = 0
-        with _style():
+        with style():
             self._figure = Figure(figsize=(self.width / MM_PER_INCH, self.height / MM_PER_INCH), facecolor=PAPER)
         inch = 1 / MM_PER_INCH
         self._to_paper = Affine2D().scale(inch, -inch).translate(0, self.height * inch) + self._figure.dpi_scale_trans
@@ -112,13 +112,13 @@ class Sheet(Paper):
 
     def save_svg(self, path: Path) -> None:
         """Write the sheet as SVG, text as outlines."""
-        with _style():
+        with style():
             canvas: Any = FigureCanvasSVG(self._figure)
             canvas.print_svg(path, metadata={"Date": None, "Creator": None})
 
     def save_png(self, path: Path, dpi: int = PNG_DPI) -> None:
         """Write the sheet as PNG."""
-        with _style():
+        with style():
             canvas: Any = FigureCanvasAgg(self._figure)
             self._figure.set_dpi(dpi)
             canvas.print_png(path, metadata={"Software": None}, pil_kwargs={"compress_level": PNG_EFFORT})
@@ -126,7 +126,7 @@ class Sheet(Paper):
 
 def save_pdf(sheets: Sequence[Sheet], path: Path, title: str) -> None:
     """Write sheets as the pages of one PDF, without dates."""
-    with _style():
+    with style():
         metadata = {"Title": title, "CreationDate": None, "ModDate": None, "Creator": None, "Producer": None}
         with PdfPages(path, metadata=metadata) as pages:
             for sheet in sheets:
@@ -138,5 +138,6 @@ def _dashes(outline: Outline) -> Any:
     return (0, (3, 2)) if outline.dashed else "solid"
 
 
-def _style() -> AbstractContextManager[None]:
+def style() -> AbstractContextManager[None]:
+    """Return the settings of the drawing library under which equal calls give equal bytes."""
     return mpl.rc_context(_STYLE)

@@ -2,6 +2,6 @@
 
 from allocator.tradeoffs.axes import Axis
 from allocator.tradeoffs.exploring import Cell
-from allocator.tradeoffs.front import Front, Member, tradeoffs
+from allocator.tradeoffs.front import Front, Member, find_tradeoffs
 
-__all__ = ["Axis", "Cell", "Front", "Member", "tradeoffs"]
+__all__ = ["Axis", "Cell", "Front", "Member", "find_tradeoffs"]

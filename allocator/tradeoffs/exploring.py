@@ -137,7 +137,7 @@ class Exploration:
     def _closer(self, caps: Caps) -> bool:
         """Ask with the needs placed that counts misjudge; say whether that settled the cell."""
         targets = self._targets(caps)
-        built = self.models.places(targets, misjudged_only=True)
+        built = self.models.places(targets, "misjudged")
         solved = solve(built.x.counts.model, self.clock, effort=CLOSER_EFFORT)
         if solved.status == "infeasible":
             self._close(caps, "relaxation")

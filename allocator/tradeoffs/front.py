@@ -74,7 +74,7 @@ class Front:
         return tuple(cell for cell in self.cells if not cell.is_empty)
 
 
-def tradeoffs(
+def find_tradeoffs(
     sized: Sized,
     goals: Sequence[Goal] = DEFAULT_GOALS,
     *,
@@ -83,7 +83,6 @@ def tradeoffs(
     time_limit_s: float = DEFAULT_TIME_LIMIT_S,
     progress: Callable[[str], None] | None = None,
     stop: threading.Event | None = None,
-    explain: bool = True,
 ) -> Front:
     """
     Find every plan that none beats in some goals.
@@ -105,8 +104,6 @@ def tradeoffs(
         Called with one line of text whenever something is known.
     stop
         Set from outside to end the search early.
-    explain
-        Whether to look for easings where no plan exists; takes some seconds.
 
     Returns
     -------
@@ -133,7 +130,6 @@ def tradeoffs(
         time_limit_s=clock.left_s,
         progress=progress,
         stop=clock.stop,
-        explain=explain,
     ).plan
     asked = with_objective(sized, aims)
     axes = axes_of(ordered, measure(sized, first), steps or {}, DEFAULT_RANGES if ranges is None else ranges)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from fractions import Fraction
 
 import pytest
@@ -10,9 +11,10 @@ from hypothesis import strategies as st
 
 from allocator.errors import CannotBeMet
 from allocator.requirements.scenario import Goal
-from allocator.tradeoffs import Front, tradeoffs
+from allocator.solving import allocate
+from allocator.tradeoffs import Front, find_tradeoffs
 from allocator.verifying import goal_values, verify
-from tests.builders import build_sized
+from tests.builders import A, F, M, P, build_sized
 from tests.oracles.every_tradeoff import every_tradeoff
 from tests.strategies import Arguments, tiny_panels
 
@@ -32,7 +34,7 @@ def same_as_brute_force(arguments: Arguments, goals: tuple[Goal, ...]) -> Front 
     sized = build_sized(**arguments)
     steps = {goal: step for goal, step in STEPS.items() if goal in goals}
     try:
-        front = tradeoffs(sized, goals, steps=steps, ranges={}, explain=False)
+        front = find_tradeoffs(sized, goals, steps=steps, ranges={})
     except CannotBeMet:
         assert every_tradeoff(sized, dict.fromkeys(goals, Fraction(1))) == set()
         return None
@@ -58,3 +60,81 @@ def test_brute_force_agrees(arguments: Arguments, goals: tuple[Goal, ...]) -> No
 def test_brute_force_agrees_on_many(arguments: Arguments, goals: tuple[Goal, ...]) -> None:
     """The same on panels that are new in every run."""
     same_as_brute_force(arguments, goals)
+
+
+PRICES = {"carrier-1": 300, "carrier-2": 550, "carrier-3": 800, "carrier-4": 1000, "inlet": 90, "tab": 7, "ring": 30,
+          "wire": 90, "relay-micro": 250, "fuse-F": 20, "stud": 100}  # fmt: skip
+TWO_PANELS: Arguments = {
+    "feeds": {"f0": F(30), "f1": F(30, panels=("p",))},
+    "circuits": {
+        "a": A(9), "b": A(9), "c": A(5, relays=("micro",), panels=("p",)), "d": A(5), "e": A(2, panels=("q",)),
+    },
+    "modules": {
+        "cheap": M(("3F",), price=300), "wide": M(("5F",), price=900), "both": M(("2F",), {"micro": 1}, price=1500),
+        "relays": M((), {"micro": 1}, price=100),
+    },
+    "panels": {"p": P(3), "q": P(2)},
+    "strip_limit_a": 16,
+    "prices": PRICES,
+}  # fmt: skip
+A_TREE: Arguments = {
+    "feeds": {"f0": F(40), "branch": F(20, source="f0", fuse="E", relay="heavy", kind="ignition")},
+    "circuits": {
+        "a": A(9, feeds=("branch",)), "b": A(4, relays=("micro",)), "c": A(7), "d": A(5, feeds=("f0", "branch")),
+    },
+    "modules": {
+        "head": M(("1E", "2F"), {"heavy": 1}, price=700), "all": M(("1E", "4F"), {"heavy": 1, "micro": 1}, price=4000),
+        "cheap": M(("2F",), price=200), "relays": M((), {"micro": 1}, price=100),
+        "mixed": M(("3F",), {"micro": 1}, price=900),
+    },
+    "panels": {"p": P(4)},
+    "strip_limit_a": 18,
+    "prices": PRICES,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("arguments", "goals", "at_least"),
+    [
+        (TWO_PANELS, ("bays", "module-types", "strip-pieces", "price"), 3),
+        (TWO_PANELS, ("peak-utilisation", "strip-pieces", "price"), 3),
+        (A_TREE, ("bays", "module-types", "strip-pieces", "price"), 3),
+        (A_TREE, ("bays", "peak-utilisation"), 1),
+    ],
+)
+def test_relays_a_tree_and_two_panels(arguments: Arguments, goals: tuple[Goal, ...], at_least: int) -> None:
+    """Panels made so that there is much to trade."""
+    front = same_as_brute_force(arguments, goals)
+    assert front is not None and len(front.members) >= at_least
+
+
+def test_the_chosen_plan_is_the_best_in_the_users_order() -> None:
+    """Its counts are those that ``allocate`` proves; within its caps its plan says "best possible"."""
+    front = find_tradeoffs(build_sized(**A_TREE), ranges={})
+    goals: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces")
+    best = {result.goal: result.value for result in allocate(build_sized(**A_TREE | {"goals": goals})).goals}
+    assert {goal: front.members[0].values[goal] for goal in goals} == best
+    for member in front.members:
+        assert {result.outcome for result in member.plan.goals if result.goal in goals} == {"best possible"}
+
+
+def test_equal_input_gives_equal_plans() -> None:
+    one, other = (find_tradeoffs(build_sized(**TWO_PANELS), ranges={}) for _ in range(2))
+    assert one == other
+
+
+def test_without_time_every_open_cell_is_said() -> None:
+    """An interrupt after the first plan keeps it, calls nothing proven, and leaves the range open."""
+    stop = threading.Event()
+    sized = build_sized(**TWO_PANELS)
+    front = find_tradeoffs(sized, ranges={}, stop=stop, progress=lambda text: stop.set() if "price" in text else None)
+    assert front.interrupted and not front.is_complete
+    assert {cell.closed_by for cell in front.open_cells} == {"cut by time"}
+    for member in front.members:
+        assert verify(sized, member.plan) == ()
+        assert member.plan.depends_on_time
+
+
+def test_a_step_that_no_cap_can_tell_is_refused() -> None:
+    with pytest.raises(ValueError, match="no whole number"):
+        find_tradeoffs(build_sized(**TWO_PANELS), steps={"price": Fraction(1, 3)})

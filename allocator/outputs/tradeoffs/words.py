@@ -1,0 +1,85 @@
+"""
+What one plan gains and gives up against another, and how the set of plans is proven, in words.
+
+Comes in as a front; goes out as sentences for terminal, list and JSON.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from allocator.outputs.goals import goal_name, value_text
+from allocator.requirements.amounts import is_count
+from allocator.tradeoffs import Axis, Cell, Front, Member
+
+
+@dataclass(frozen=True)
+class Difference:
+    """From one plan to another: what is gained and what it costs, each such as "2 bays less" or "12.30 EUR more"."""
+
+    gains: tuple[str, ...]
+    costs: tuple[str, ...]
+
+    @property
+    def sentence(self) -> str:
+        """Both as one sentence."""
+        return f"{_listed(self.gains)}, for {_listed(self.costs)}"
+
+
+def difference(axes: Sequence[Axis], one: Member, other: Member, currency: str) -> Difference:
+    """Compare two plans goal by goal; what differs by less than a step counts as equal."""
+    gains: list[str] = []
+    costs: list[str] = []
+    for number, axis in enumerate(axes):
+        apart = other.steps[number] - one.steps[number]
+        if apart:
+            amount = value_text(axis.goal, abs(other.values[axis.goal] - one.values[axis.goal]), currency)
+            name = goal_name(axis.goal)
+            if is_count(axis.goal):
+                words = f"{amount} {name.removesuffix('s') if amount == '1' else name}"
+                words = words.replace("1 feed entrie", "1 feed entry") if amount == "1" else words
+            elif axis.goal == "price":
+                words = amount
+            else:
+                words = f"{amount.replace(' %', ' points')} of {name}"
+            (gains if apart < 0 else costs).append(f"{words} {'less' if apart < 0 else 'more'}")
+    return Difference(tuple(gains), tuple(costs))
+
+
+def _listed(parts: Sequence[str]) -> str:
+    return " and ".join(filter(None, (", ".join(parts[:-1]), *parts[-1:]))) or "nothing"
+
+
+def caps_text(axes: Sequence[Axis], cell: Cell, currency: str) -> str:
+    """Say the caps of a cell: "at most 11 bays and price of parts 97.00 EUR"."""
+    parts = []
+    for axis, cap in zip(axes, cell.caps, strict=True):
+        if cap is not None:
+            value = value_text(axis.goal, axis.value(cap), currency)
+            parts.append(
+                f"{value} {goal_name(axis.goal)}" if is_count(axis.goal) else f"{goal_name(axis.goal)} {value}"
+            )
+    return f"at most {_listed(parts)}"
+
+
+def proof_lines(front: Front, currency: str) -> Iterator[str]:
+    """Say whether no plan is missing, and what proves it or is open."""
+    ends = [
+        f"{value_text(a.goal, a.value(a.most), currency)} {goal_name(a.goal)}" for a in front.axes if a.most is not None
+    ]
+    within = f" up to {_listed(ends)}" if ends else ""
+    if front.is_complete:
+        yield f"No plan is missing{within}: any other one is beaten by one of these, or lies where no plan can be:"
+    else:
+        yield f"Plans may be missing{within}, in what was not closed; where it says none, there is no plan:"
+    for cell in front.cells:
+        line = f"{caps_text(front.axes, cell, currency)}: "
+        if cell.is_empty:
+            yield f"  {line}none ({cell.closed_by})"
+            continue
+        bound = ""
+        axis = next((axis for axis in front.axes if axis.goal == front.swept), None)
+        if axis is not None and cell.bound is not None:
+            bound = f"; {goal_name(axis.goal)} above {value_text(axis.goal, axis.value(cell.bound - 1), currency)}"
+        yield f"  {line}{cell.closed_by}{bound}"
