@@ -47,7 +47,7 @@ def same_as_brute_force(arguments: Arguments, goals: tuple[Goal, ...]) -> Front 
     return front
 
 
-@settings(repeatable, max_examples=25)
+@settings(repeatable, max_examples=12)
 @given(tiny_panels(4), st.sampled_from(COMPARED))
 def test_brute_force_agrees(arguments: Arguments, goals: tuple[Goal, ...]) -> None:
     """Neither a plan too many nor one too few; and the checker sees the same values."""
@@ -93,6 +93,7 @@ A_TREE: Arguments = {
 }  # fmt: skip
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     ("arguments", "goals", "at_least"),
     [
