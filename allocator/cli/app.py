@@ -30,6 +30,7 @@ from allocator.cli.options import (
     VariantOption,
     limit_refused,
 )
+from allocator.cli.others import tradeoffs
 from allocator.cli.statuses import DONE
 from allocator.errors import Fault
 
@@ -264,40 +265,7 @@ def why(
     return answered("why", as_json, work)
 
 
-@app.command()
-def tradeoffs(
-    scenario: ScenarioArgument,
-    out: OutOption,
-    variant: VariantOption = None,
-    goal: Annotated[
-        list[str] | None,
-        typer.Option(metavar="GOAL", help="Goal to compare, once for each; none: bays, types, pieces and price."),
-    ] = None,
-    step: Annotated[
-        list[str] | None,
-        typer.Option(metavar="GOAL=AMOUNT", help="What counts as equal, such as price=5.00; none: 1 % of the plan."),
-    ] = None,
-    range_: Annotated[
-        list[str] | None,
-        typer.Option("--range", metavar="GOAL=N", help='Steps to look beyond the best, such as bays=2; "all".'),
-    ] = None,
-    time_limit: Annotated[float, typer.Option(metavar="S", help="Seconds after which what is known is taken.")] = 120.0,
-    as_json: JsonOption = False,
-) -> int:
-    """
-    Find every plan that no other one beats, with what each buys and costs.
-
-    Ctrl-C ends the search and keeps what is known; a second one aborts at once.
-    """
-    if (refusal := _limit_refused(time_limit)) is not None:
-        return refusal
-
-    def work() -> Answer:
-        from allocator.cli.trading import tradeoffs as room
-
-        return room(scenario, variant, out, goal or (), step or (), range_ or (), time_limit)
-
-    return answered("tradeoffs", as_json, work)
+app.command()(tradeoffs)
 
 
 @app.command()

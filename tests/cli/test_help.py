@@ -14,8 +14,8 @@ from tests.cli.running import ROOT, ran, ran_apart
 
 HEAVY = ("ortools", "matplotlib", "pint", "pydantic", "numpy", "openpyxl", "rich")
 COMMANDS = (
-    "init", "check", "plan", "compare", "draw", "revise", "verify", "why", "tradeoffs", "batch", "stock", "catalogue show",
-    "catalogue check",
+    "init", "check", "plan", "compare", "draw", "revise", "verify", "why", "tradeoffs", "batch", "stock",
+    "catalogue show", "catalogue check",
 )  # fmt: skip
 
 
