@@ -20,6 +20,7 @@ from allocator.cli.options import (
     DateOption,
     FileArgument,
     JsonOption,
+    NotesOption,
     OutOption,
     PlanArgument,
     RevisionOption,
@@ -183,6 +184,7 @@ def compare(
 def draw(
     plan: PlanArgument,
     out: OutOption,
+    notes: NotesOption = None,
     revision: RevisionOption = None,
     date: DateOption = None,
     supersedes: SupersedesOption = None,
@@ -198,7 +200,7 @@ def draw(
     def work() -> Answer:
         from allocator.cli.plans import draw as room
 
-        return room(plan, out, {"revision": revision, "date": date, "supersedes": supersedes})
+        return room(plan, out, {"revision": revision, "date": date, "supersedes": supersedes}, notes)
 
     return answered("draw", as_json, work)
 
@@ -214,6 +216,7 @@ def verify(
         typer.Option(metavar="SCENARIO", help="Check against this folder; none: what is written in the plan."),
     ] = None,
     variant: VariantOption = None,
+    notes: NotesOption = None,
     second_opinion: SecondOption = False,
     as_json: JsonOption = False,
 ) -> int:
@@ -231,7 +234,7 @@ def verify(
     def work() -> Answer:
         from allocator.cli.plans import verify as room
 
-        return room(plan, scenario, variant, second=second_opinion)
+        return room(plan, scenario, variant, notes=notes, second=second_opinion)
 
     return answered("verify", as_json, work)
 

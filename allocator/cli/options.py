@@ -40,6 +40,10 @@ SecondOption = Annotated[
     bool,
     typer.Option("--second-opinion", help="Also ask another model in another solver whether any goal could be better."),
 ]
+NotesOption = Annotated[
+    Path | None,
+    typer.Option(metavar="FILE", help="Table of what was done at the vehicle after building, laid over the plan."),
+]
 TimeLimitOption = Annotated[float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 

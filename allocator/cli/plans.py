@@ -29,6 +29,8 @@ from allocator.plan.files import read_plan
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
 from allocator.requirements.issuing import with_issue
+from allocator.requirements.vehicle_notes import read_notes
+from allocator.revising.noting import as_noted
 from allocator.rulebook import RULES
 from allocator.sizing import Sized, size
 from allocator.verifying import Finding, goal_values
@@ -37,7 +39,9 @@ from allocator.verifying import verify as find
 PLAN_FILE = "plan.json"
 
 
-def verify(path: Path, scenario: Path | None, variant: Path | None = None, *, second: bool = False) -> Answer:
+def verify(
+    path: Path, scenario: Path | None, variant: Path | None = None, *, notes: Path | None = None, second: bool = False
+) -> Answer:
     """
     Check a plan, edited by hand or not, without the solver.
 
@@ -49,6 +53,8 @@ def verify(path: Path, scenario: Path | None, variant: Path | None = None, *, se
         Folder whose requirements count; none: those written in the plan.
     variant
         File of that folder that says what is other.
+    notes
+        File of what was done at the vehicle, which is laid over the plan before it is checked.
     second
         Whether another model is asked about the goals of a plan that keeps its requirements.
     """
@@ -56,16 +62,29 @@ def verify(path: Path, scenario: Path | None, variant: Path | None = None, *, se
     if scenario is not None:
         plan = plan.model_copy(update={"requirements": load_scenario(scenario, variant)})
     sized = size(plan.requirements)
+    cautions = set(cautions_about(sized, plan)) if notes is not None else set()
+    if notes is not None:
+        plan, sized = _noted(plan, sized, notes)
     findings = find(sized, plan)
     data = {"plan": str(path), "keeps_its_requirements": not findings, "findings": findings_data(findings)}
     text = _broken_text(findings) if findings else _kept_text(plan, sized)
     if not findings:
         data |= {"goals": {goal: str(value) for goal, value in goal_values(sized, plan).items()}}
+    if notes is not None and not findings:
+        more = [caution for caution in cautions_about(sized, plan) if caution not in cautions]
+        text += "".join(f"  caution, new with the notes: {caution}\n" for caution in more)
+        data |= {"notes": [note.model_dump(mode="json") for note in plan.notes], "new_cautions": more}
     answer = Answer(text, data, status=NOT_KEPT if findings else DONE)
     return with_opinions(answer, second_opinion(sized, plan)) if second and not findings else answer
 
 
-def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:
+def _noted(plan: Plan, sized: Sized, notes: Path) -> tuple[Plan, Sized]:
+    """Lay notes over a plan, its goals stated anew and without proof."""
+    plan, sized = as_noted(plan, sized, read_notes(notes))
+    return _stated_anew(plan, sized), sized
+
+
+def draw(path: Path, out: Path, issue: Mapping[str, str | None], notes: Path | None = None) -> Answer:
     """
     Make every drawing and list again from a plan that keeps its requirements.
 
@@ -79,10 +98,12 @@ def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:
         Folder for the results.
     issue
         Revision, date and what is superseded, where the command line says so.
+    notes
+        File of what was done at the vehicle, which is laid over the plan and said on its paper.
     """
     run = Run("draw", path)
     with run.step("reading and sizing"):
-        plan, sized, refused = checked_plan(path, issue)
+        plan, sized, refused = checked_plan(path, issue, notes)
     if refused is not None:
         return refused
     with out_folder(out, [*FILES, RECORD, *([WHY_FILE] if plan.why else [])]) as folder:
@@ -94,10 +115,18 @@ def draw(path: Path, out: Path, issue: Mapping[str, str | None]) -> Answer:
     return whole(answer, current().stop.is_set())
 
 
-def checked_plan(path: Path, issue: Mapping[str, str | None]) -> tuple[Plan, Sized, Answer | None]:
-    """Read a plan that may be edited by hand, its goals stated anew where they have changed; refuse a broken one."""
+def checked_plan(
+    path: Path, issue: Mapping[str, str | None], notes: Path | None = None
+) -> tuple[Plan, Sized, Answer | None]:
+    """
+    Read a plan that may be edited by hand, its goals stated anew where they have changed; refuse a broken one.
+
+    ``notes`` is a file of what was done at the vehicle, which is laid over it.
+    """
     plan = read(path)
     plan = plan.model_copy(update={"requirements": with_issue(plan.requirements, issue)})
+    if notes is not None:
+        plan, _ = _noted(plan, size(plan.requirements), notes)
     plan, sized, findings = settled(plan)
     if findings:
         return plan, sized, _refused(path, findings)

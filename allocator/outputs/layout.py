@@ -16,7 +16,7 @@ from allocator.outputs.charts import chart_listings
 from allocator.outputs.content import Content
 from allocator.outputs.faces import Face
 from allocator.outputs.paper import Box
-from allocator.outputs.schedule import cautions_table, feeds_table, places_table, wires_table
+from allocator.outputs.schedule import cautions_table, feeds_table, notes_table, places_table, wires_table
 from allocator.outputs.sheet import A3_MM, A4_MM, Sheet
 from allocator.outputs.supply import SupplyListing
 from allocator.outputs.tables import Listing
@@ -127,7 +127,7 @@ def _add_tables(book: Book) -> None:
     content = book.content
     listings: tuple[Listing, ...] = (
         places_table(content), SupplyListing(content), feeds_table(content), *chart_listings(content).values(),
-        wires_table(content), cautions_table(content),
+        wires_table(content), *((notes_table(content),) if content.plan.notes else ()), cautions_table(content),
     )  # fmt: skip
     for listing in listings:
         book.add(listing)

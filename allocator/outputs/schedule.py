@@ -6,6 +6,8 @@ Comes in as the Content of a plan; goes out as Tables of text.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable, legible
 from allocator.outputs.goals import value_text
@@ -15,6 +17,15 @@ from allocator.plan.measures import feed_loads
 from allocator.plan.parts import MM_PER_M
 from allocator.plan.wiring import JOINS, Run, WireEnd
 from allocator.units import from_model
+
+NOTED: Mapping[str, str] = {
+    "way": "put into another way",
+    "socket": "relay put into another socket",
+    "fuse": "another fuse",
+    "wire": "another load wire",
+    "added": "circuit added",
+    "removed": "circuit taken out",
+}
 
 
 def places_table(content: Content) -> Table:
@@ -135,6 +146,16 @@ def _end_cells(content: Content, end: WireEnd, run: Run) -> tuple[str, str]:
     spliced = end == run.end and run.note == JOINS
     terminal = content.terminal_text(end.terminal) if end.terminal else ""
     return content.end_name(end, run.feed), "splice" if spliced else terminal
+
+
+def notes_table(content: Content) -> Table:
+    """Return what was done at the vehicle after building, in the order in which it was noted."""
+    columns = ("day", "by", "circuit", "what was done", "now", "remark")
+    rows = tuple(
+        tuple(legible(cell) for cell in (note.day, note.by, note.circuit, NOTED[note.what], note.value, note.remark))
+        for note in content.plan.notes
+    )
+    return Table("Done at the vehicle after building", columns, rows)
 
 
 def cautions_table(content: Content) -> Table:

@@ -21,6 +21,7 @@ from allocator.outputs.goals import (
     proof_text,
     value_text,
 )
+from allocator.outputs.schedule import NOTED
 from allocator.outputs.why import why_lines
 from allocator.plan.address import ROW_LETTERS, Place
 from allocator.plan.heat import heat_of_modules
@@ -62,6 +63,7 @@ def summary_text(
         _feeds(content),
         _crimps(content),
         () if plan.why is None else why_lines(plan.why),
+        _notes(content),
     ]
     blocks.append(_brief_cautions(content) if brief else caution_lines(cautions_of(content.plan)))
     return "\n\n".join(filter(None, map("\n".join, blocks))) + "\n"
@@ -179,6 +181,17 @@ def _crimps(content: Content) -> Iterator[str]:
         indent = " " * (len(head) + 2)
         yield from textwrap.wrap(on, WIDTH, initial_indent=f"{head}: ", subsequent_indent=indent)
     yield f"  {sides_text(content)}"
+
+
+def _notes(content: Content) -> Iterator[str]:
+    if content.plan.notes:
+        yield "Done at the vehicle after building"
+        yield from columns(
+            [
+                (note.day, clean(note.by), clean(note.circuit), NOTED[note.what], clean(note.value), clean(note.remark))
+                for note in content.plan.notes
+            ]
+        )
 
 
 def _brief_cautions(content: Content) -> Iterator[str]:

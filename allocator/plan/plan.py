@@ -16,6 +16,7 @@ from allocator.notices import CAUTIONS
 from allocator.plan.why import Why
 from allocator.requirements.catalogue import Strict
 from allocator.requirements.scenario import Goal, Requirements
+from allocator.requirements.vehicle_notes import VehicleNote
 
 PLAN_FORMAT: Literal[1] = 1
 
@@ -127,6 +128,7 @@ class Plan(Strict):
     changes: tuple[ChangeResult, ...] = Field(
         (), description="of a revision: what it changes in the panel as built; the goals come after these"
     )
+    notes: tuple[VehicleNote, ...] = Field((), description="what was done at the vehicle after building, by day")
     general_cautions: tuple[str, ...] = Field(CAUTIONS, description="for every plan of this tool")
     cautions: tuple[str, ...] = Field((), description="what sizing warns of in this vehicle")
     why: Why | None = Field(None, description="what binds this plan, where that was asked for")

@@ -1,0 +1,241 @@
+"""
+A plan as it is at the vehicle: the notes of what was done there, laid over the plan that the panel was built from.
+
+Comes in as a plan with its sizing and notes; goes out as the plan with other places, fuses and wires, and requirements
+that insist on what is really there, so that sizing and checker judge it. Nothing is searched.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from allocator.errors import Fault, InputError
+from allocator.plan.address import Place, parse_place, parse_socket
+from allocator.plan.index import PlanIndex
+from allocator.plan.plan import Plan, UsedSocket, UsedWay
+from allocator.requirements.places import did_you_mean
+from allocator.requirements.reading import requirements_from_json, requirements_to_json
+from allocator.requirements.vehicle_notes import VehicleNote
+from allocator.sizing.size import size
+from allocator.sizing.sized import Sized
+
+
+@dataclass
+class _Vehicle:
+    """The plan in the making: what is where, and what is insisted on."""
+
+    sized: Sized
+    circuits: dict[str, dict[str, Any]]
+    ways: dict[str, UsedWay]
+    sockets: dict[str, UsedSocket]
+    left: dict[str, dict[str, Any]] = field(default_factory=dict)
+    """Spare ways where circuits left a strip piece, by the address of the way."""
+    faults: list[Fault] = field(default_factory=list)
+    noted: set[str] = field(default_factory=set)
+
+
+def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[Plan, Sized]:
+    """
+    Return the plan as it is after what was done at the vehicle, with its sizing.
+
+    Parameters
+    ----------
+    plan, sized
+        The plan that the panel was built from, and the sizing of its requirements.
+    notes
+        What was done, first one first.
+
+    Returns
+    -------
+    tuple
+        The plan, with no bound on any goal, and its sizing. Fuse and wire of every circuit that a note names are
+        insisted on as they are, so that sizing refuses what does not go together and the checker finds the rest. A way
+        that a circuit left is a spare way from then on, for its strip piece still feeds it.
+
+    Raises
+    ------
+    InputError
+        If a note names what is not there, or fuse, wire and load of a circuit do not go together any more.
+    """
+    vehicle = _Vehicle(
+        sized,
+        {circuit.id: circuit.model_dump(mode="json") for circuit in plan.requirements.circuits},
+        {way.need: way for way in plan.ways},
+        {socket.need: socket for socket in plan.sockets},
+    )
+    index = PlanIndex(sized, plan)
+    for number, note in enumerate(notes, 1):
+        _lay(vehicle, index, note, f"note {number} of {note.day}: {note.circuit}, {note.what} {note.value}".strip())
+    if vehicle.faults:
+        raise InputError(vehicle.faults)
+    data = requirements_to_json(plan.requirements)
+    data["circuits"] = list(vehicle.circuits.values())
+    asked = data["scenario"]["rules"]["spares"]
+    for number, at in enumerate(vehicle.left, len(asked) + 1):
+        vehicle.ways[at] = vehicle.ways[at].model_copy(update={"need": f"spare-{number}-1"})
+    data["scenario"]["rules"]["spares"] = [*asked, *vehicle.left.values()]
+    requirements = requirements_from_json(data, "the plan with its notes")
+    sized_now = size(requirements)
+    changed = plan.model_copy(
+        update={
+            "requirements": requirements,
+            "ways": tuple(_as_sized(vehicle, index, sized_now, way) for way in vehicle.ways.values()),
+            "sockets": tuple(vehicle.sockets.values()),
+            "notes": (*plan.notes, *notes),
+            "goals": tuple(goal.model_copy(update={"bound": Fraction(0)}) for goal in plan.goals),
+            "changes": (),
+        }
+    )
+    return changed, sized_now
+
+
+def _as_sized(vehicle: _Vehicle, index: PlanIndex, sized: Sized, way: UsedWay) -> UsedWay:
+    """Return the way of a circuit that was noted with the fuse and wire of its place; another way as it is."""
+    if way.need not in vehicle.noted:
+        return way
+    place, socket = parse_place(way.at), vehicle.sockets.get(way.need)
+    module = index.module_by_bay.get((place.panel, place.bay or 0))
+    if module is None or place.row is None or place.row >= len(module.module.rows):
+        return way
+    relay_class = None
+    if socket is not None:
+        at = parse_socket(socket.at)
+        holder = index.module_by_bay.get((at.panel, at.bay))
+        relay_class = holder.sockets[at.socket - 1] if holder and at.socket <= len(holder.sockets) else None
+    key = (place.panel, module.module.rows[place.row].fuse_format, relay_class)
+    for option in sized.need_by_id[way.need].options:
+        if (option.panel, option.fuse_format, option.relay_class) == key:
+            return way.model_copy(update={"fuse": option.fuse, "wire": option.wire})
+    return way
+
+
+def _lay(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, where: str) -> None:
+    """Lay one note over the vehicle; what it names and is not there is a fault."""
+    circuit = vehicle.circuits.get(note.circuit)
+    if note.what == "added":
+        if circuit is not None:
+            vehicle.faults.append(Fault("vehicle-note", f'there is a circuit "{note.circuit}" already', where))
+        else:
+            _add(vehicle, index, note, where)
+        return
+    if circuit is None:
+        hint = did_you_mean(note.circuit, vehicle.circuits)
+        vehicle.faults.append(Fault("vehicle-note", f'there is no circuit "{note.circuit}"', where, hint=hint))
+        return
+    _insist(vehicle, index, note.circuit)
+    if note.what == "way":
+        _move(vehicle, index, note, where)
+    elif note.what == "socket":
+        _replug(vehicle, note, where)
+    elif note.what == "fuse":
+        circuit["fuse_rating"] = note.value
+    elif note.what == "wire":
+        circuit["wire"] = note.value
+    else:
+        _remove(vehicle, index, note.circuit)
+
+
+def _insist(vehicle: _Vehicle, index: PlanIndex, name: str) -> None:
+    """Insist on fuse and wire as they are, before the first note on a circuit changes one of them."""
+    if name in vehicle.noted or name not in index.need_by_id:
+        return
+    vehicle.noted.add(name)
+    option, circuit = index.need_by_id[name].option, vehicle.circuits[name]
+    if option.fuse is not None:
+        circuit["fuse_rating"] = f"{option.fuse_rating_a:g} A"
+    wire = next((w for w in vehicle.sized.requirements.catalogue.wires if w.id == option.wire), None)
+    if wire is not None:
+        circuit["wire"] = f"{wire.area!r} mm2"
+
+
+def _held_by(vehicle: _Vehicle, place: Place) -> UsedWay | None:
+    return next((way for way in vehicle.ways.values() if parse_place(way.at) == place), None)
+
+
+def _read(vehicle: _Vehicle, text: str, where: str) -> Place | None:
+    try:
+        place = parse_place(text)
+    except ValueError as error:
+        vehicle.faults.append(Fault("vehicle-note", str(error), where))
+        return None
+    if place.first is None or place.last is not None:
+        vehicle.faults.append(Fault("vehicle-note", f'"{text}" is no way', where, "a way such as cabin/2/A/3"))
+        return None
+    return place
+
+
+def _move(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, where: str) -> None:
+    place = _read(vehicle, note.value, where)
+    if place is None:
+        return
+    old, held = vehicle.ways[note.circuit], _held_by(vehicle, place)
+    if held is not None and held.kind != "spare":
+        vehicle.faults.append(Fault("vehicle-note", f'the way holds "{held.need}"', where, "note what left it first"))
+        return
+    entry = index.entry_by_way.get(place)
+    feed = entry.piece.feed if entry is not None else old.feed
+    vehicle.ways[note.circuit] = old.model_copy(update={"at": str(place), "feed": feed})
+    if held is not None and held.need in vehicle.left:
+        del vehicle.ways[held.need], vehicle.left[held.need]
+        _leave(vehicle, index, old)
+    elif held is not None:
+        vehicle.ways[held.need] = held.model_copy(update={"at": old.at, "feed": old.feed})
+    else:
+        _leave(vehicle, index, old)
+
+
+def _leave(vehicle: _Vehicle, index: PlanIndex, old: UsedWay) -> None:
+    """Make a way that was left a spare one: its strip piece still feeds it; a way that is fed alone is just free."""
+    place = parse_place(old.at)
+    entry = index.entry_by_way.get(place)
+    if entry is None or entry.piece.kind != "strip" or place.row is None:
+        return
+    fuse_format = entry.at.module.rows[place.row].fuse_format
+    vehicle.left[old.at] = {"fuse_format": fuse_format, "count": 1, "feed": old.feed, "panel": place.panel}
+    vehicle.ways[old.at] = UsedWay(at=old.at, kind="spare", need=old.at, feed=old.feed, fuse=None, wire=None)
+
+
+def _replug(vehicle: _Vehicle, note: VehicleNote, where: str) -> None:
+    socket = vehicle.sockets.get(note.circuit)
+    if socket is None:
+        vehicle.faults.append(Fault("vehicle-note", "the circuit has no relay", where))
+    elif any(other.at == note.value for name, other in vehicle.sockets.items() if name != note.circuit):
+        vehicle.faults.append(Fault("vehicle-note", "the socket holds another relay", where, "note what left it first"))
+    else:
+        vehicle.sockets[note.circuit] = socket.model_copy(update={"at": note.value})
+
+
+def _remove(vehicle: _Vehicle, index: PlanIndex, name: str) -> None:
+    del vehicle.circuits[name]
+    vehicle.sockets.pop(name, None)
+    vehicle.noted.discard(name)
+    _leave(vehicle, index, vehicle.ways.pop(name))
+
+
+def _add(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, where: str) -> None:
+    at, load, load_type, length, wire, fuse = note.items
+    place = _read(vehicle, at, where)
+    if place is None:
+        return
+    held, entry = _held_by(vehicle, place), index.entry_by_way.get(place)
+    if held is not None and held.kind != "spare":
+        vehicle.faults.append(Fault("vehicle-note", f'the way holds "{held.need}"', where, "note what left it first"))
+        return
+    if entry is None:
+        vehicle.faults.append(Fault("vehicle-note", "no feed comes to that way", where, "a way under a strip piece"))
+        return
+    feed = entry.piece.feed
+    row = {
+        "id": note.circuit, "label": note.remark or note.circuit, "load": load, "load_type": load_type,
+        "feeds": [feed], "length": {"": length}, "wire": wire, "fuse_rating": fuse,
+    }  # fmt: skip
+    vehicle.circuits[note.circuit] = row
+    if held is not None:
+        del vehicle.ways[held.need]
+        vehicle.left.pop(held.need, None)
+    vehicle.ways[note.circuit] = UsedWay(
+        at=str(place), kind="circuit", need=note.circuit, feed=feed, fuse=None, wire=None
+    )
+    vehicle.noted.add(note.circuit)

@@ -1,0 +1,102 @@
+"""Changes made at the vehicle: one dated line each, judged by verify, and said on the plan's paper."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from allocator.plan import read_plan
+from tests.cli.running import plan_folder, planned, ran
+
+HEAD = "day,by,circuit,what,value,remark"
+
+
+def _notes(folder: Path, *rows: str) -> Path:
+    path = folder / "notes.csv"
+    path.write_text("\n".join([HEAD, *rows]) + "\n", encoding="utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return plan_folder(tmp_path_factory.mktemp("notes") / "built")
+
+
+def _way(built: Path, need: str) -> str:
+    return next(way.at for way in read_plan(built / "plan.json").ways if way.need == need)
+
+
+def _spare(built: Path) -> str:
+    return next(way.at for way in read_plan(built / "plan.json").ways if way.kind == "spare")
+
+
+def test_a_larger_fuse_than_its_wire_may_carry_is_refused(built: Path, tmp_path: Path) -> None:
+    """Nothing but the note changes: the wire is the one that is there."""
+    result = ran("verify", built, "--notes", _notes(tmp_path, "2026-03-02,JR,lamps,fuse,30 A,"))
+    assert (result.status, result.stdout) == (2, "")
+    assert "lamps" in result.stderr and "30 A" in result.stderr
+
+
+def test_a_fuse_that_the_wire_bears_is_accepted(built: Path, tmp_path: Path) -> None:
+    result = ran("verify", built, "--json", "--notes", _notes(tmp_path, "2026-03-02,JR,lamps,fuse,7.5 A,"))
+    assert (result.status, result.data["findings"]) == (0, [])
+    assert result.data["notes"][0]["circuit"] == "lamps"
+
+
+def test_a_circuit_in_the_spare_way_changes_places_with_it(built: Path, tmp_path: Path) -> None:
+    """The spare way is on another feed, which the lamps do not accept: the checker says so."""
+    result = ran("verify", built, "--notes", _notes(tmp_path, f"2026-03-02,JR,lamps,way,{_spare(built)},"))
+    assert result.status == 3
+    assert f'{_spare(built)} (circuit lamps): is on feed "engine-on"; it accepts "leisure"' in result.stdout
+
+
+def test_a_circuit_in_a_way_without_feed_is_found(built: Path, tmp_path: Path) -> None:
+    result = ran("verify", built, "--notes", _notes(tmp_path, "2026-03-02,JR,lamps,way,bench/2/A/8,"))
+    assert (result.status, "way-is-fed" in result.stdout) == (3, True)
+
+
+def test_an_added_circuit_is_sized_and_judged(built: Path, tmp_path: Path) -> None:
+    """In the way that another left, its fuse, wire and load are judged like any other's."""
+    rows = (
+        "2026-03-02,JR,fan,removed,,",
+        f"2026-03-09,JR,beacon,added,{_way(built, 'fan')}; 2 A; electronics; 3 m; 1 mm2; 5 A,Beacon on the roof",
+    )
+    assert ran("verify", built, "--notes", _notes(tmp_path, *rows)).status == 0
+    out = tmp_path / "out"
+    drawn = ran("draw", built, "--notes", _notes(tmp_path, *rows), "--out", out)
+    assert (drawn.status, drawn.stderr) == (0, "")
+    plan = read_plan(out / "plan.json")
+    assert [(note.day, note.circuit) for note in plan.notes] == [("2026-03-02", "fan"), ("2026-03-09", "beacon")]
+    assert "Done at the vehicle after building" in (out / "summary.txt").read_text(encoding="utf-8")
+    assert "Beacon on the roof" in (out / "wires.csv").read_text(encoding="utf-8")
+    assert ran("verify", out).status == 0
+    too_much = f"2026-03-09,JR,beacon,added,{_way(built, 'fan')}; 9 A; electronics; 3 m; 1 mm2; 5 A,"
+    assert ran("verify", built, "--notes", _notes(tmp_path, rows[0], too_much)).status == 2
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        pytest.param("2026-3-2,JR,lamps,fuse,5 A,", ["row 2", "is no date"], id="day"),
+        pytest.param("2026-03-02,JR,lamps,fuze,5 A,", ["row 2", "unknown", 'did you mean "fuse"?'], id="word"),
+        pytest.param("2026-03-02,JR,lamps,added,bench/1/A/1,", ["row 2", 'what "added" needs'], id="short value"),
+        pytest.param("2026-03-02,JR,lmps,fuse,5 A,", ['no circuit "lmps"', 'did you mean "lamps"?'], id="circuit"),
+        pytest.param("2026-03-02,JR,lamps,way,bench/1,", ["is no way"], id="no way"),
+        pytest.param("2026-03-02,JR,lamps,socket,bench/1/S1,", ["has no relay"], id="no relay"),
+        pytest.param("2026-03-02,JR,,fuse,5 A,", ["row 2", "circuit"], id="no circuit"),
+    ],
+)
+def test_notes_that_cannot_be_read(row: str, words: list[str], built: Path, tmp_path: Path) -> None:
+    result = ran("verify", built, "--notes", _notes(tmp_path, row))
+    assert (result.status, result.stdout) == (2, "")
+    assert [word for word in words if word not in result.stderr] == []
+
+
+def test_the_way_of_another_circuit_is_taken(built: Path, tmp_path: Path) -> None:
+    result = ran("verify", built, "--notes", _notes(tmp_path, f"2026-03-02,JR,lamps,way,{_way(built, 'fan')},"))
+    assert (result.status, 'the way holds "fan"' in result.stderr) == (2, True)
+
+
+def test_a_plan_without_notes_says_nothing_of_them() -> None:
+    assert "Done at the vehicle" not in planned()[0].stdout
