@@ -47,8 +47,8 @@ def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
 def written_text(out: Path, names: Sequence[str]) -> str:
     """Return the lines that say what was written and where to look."""
     lines = [f"Written to {out}: {', '.join(names)}"]
-    if "layout.pdf" in names:
-        lines.append(f"Look first at {out / 'layout.pdf'}; order from parts.csv, cut and crimp from wires.csv.")
+    if "report.html" in names:
+        lines.append(f"Look first at {out / 'report.html'}; order from parts.csv, cut and crimp from wires.csv.")
     return "\n".join(lines) + "\n"
 
 

@@ -32,7 +32,11 @@ def failures_csv(content: Content) -> str:
 
 def failure_name(failure: Failure) -> str:
     """Return what fails in words, such as ``fuse helm/1/A/2``."""
-    return f"{failure.kind} {failure.name if failure.kind == 'feed' else failure.place}"
+    return (
+        f"{failure.kind} {failure.place or failure.name}"
+        if failure.kind != "main fuse"
+        else f"main fuse of {failure.name}"
+    )
 
 
 def _rows(content: Content, failure: Failure) -> Iterator[tuple[object, ...]]:

@@ -1,5 +1,5 @@
 """
-What goes dark when one thing of a panel fails: for every feed, tail fuse, fuse and relay, in every load case.
+What goes dark when one thing fails: for every feed, main fuse, tail fuse, fuse and relay, in every load case.
 
 Comes in as an indexed plan; goes out to ``failures.csv`` and the report page. What follows from what is "Failures" in
 ``docs/definitions.md``.
@@ -16,7 +16,7 @@ from typing import Literal
 from allocator.plan.index import PlanIndex
 from allocator.plan.parts import supplies
 
-FailureKind = Literal["feed", "tail fuse", "fuse", "relay"]
+FailureKind = Literal["feed", "main fuse", "tail fuse", "fuse", "relay"]
 Pair = tuple[str, str]
 
 
@@ -57,7 +57,7 @@ class Failure:
 
 
 def failures(index: PlanIndex) -> tuple[Failure, ...]:
-    """Return every single failure: feeds first, then tail fuses, then fuses and relays in listing order."""
+    """Return every single failure: feeds, main fuses and tail fuses first, then fuses and relays in listing order."""
     return tuple(_Fates(index).all())
 
 
@@ -92,6 +92,10 @@ class _Fates:
         index = self.index
         for feed in index.sized.feeds:
             yield self._failure("feed", feed, "", self._on(feed))
+        for feed, sized in index.sized.feeds.items():
+            # a main fuse is built where the feed enters at all
+            if sized.main is not None and any(entry.piece.feed == feed for entry in index.entries):
+                yield self._failure("main fuse", feed, "", self._on(feed))
         for supply in supplies(index):
             for entry in index.entries_of(supply.feed.name, supply.panel):
                 if index.tail_of(entry).fuse is not None:

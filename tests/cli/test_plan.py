@@ -69,7 +69,7 @@ def test_everything_is_written_and_told() -> None:
     assert len(brief[2]) < len(summary[2]) and said[-3] == ""
     out = said[-2].removeprefix("Written to ").partition(": ")[0]
     assert said[-2] == f"Written to {out}: {', '.join(sorted(files))}"
-    assert said[-1] == f"Look first at {out}/layout.pdf; order from parts.csv, cut and crimp from wires.csv."
+    assert said[-1] == f"Look first at {out}/report.html; order from parts.csv, cut and crimp from wires.csv."
 
 
 def test_the_plan_keeps_its_requirements(tmp_path: Path) -> None:

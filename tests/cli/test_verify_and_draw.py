@@ -154,7 +154,7 @@ def test_everything_is_drawn_again(out: Path) -> None:
     assert (result.status, result.stderr) == (0, "")
     assert result.stdout == (
         f"Written to new: {', '.join(names)}\n"
-        "Look first at new/layout.pdf; order from parts.csv, cut and crimp from wires.csv.\n"
+        "Look first at new/report.html; order from parts.csv, cut and crimp from wires.csv.\n"
     )
     found = contents(Path("new"))
     record = json.loads(found.pop("run.json"))

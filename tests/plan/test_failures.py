@@ -31,8 +31,8 @@ def _dark(failure: Failure) -> list[tuple[str, ...]]:
 
 def test_every_feed_fuse_and_relay_is_looked_at_once() -> None:
     assert list(_found()) == [
-        "feed battery", "feed key", "fuse fan", "fuse horn", "fuse lamp", "fuse pump", "fuse key", "relay pump",
-        "relay key",
+        "feed battery", "feed key", "main fuse battery", "fuse fan", "fuse horn", "fuse lamp", "fuse pump", "fuse key",
+        "relay pump", "relay key",
     ]  # fmt: skip
 
 
@@ -68,8 +68,8 @@ def test_critical_circuits_share_a_fate_only_in_a_case_in_which_both_run() -> No
     found = list(_found(horn={"critical": True}, lamp={"critical": True}, fan={"critical": True}).values())
     shared = {pair: [f"{item.kind} {item.name}" for item in items] for pair, items in shared_fates(found).items()}
     assert shared == {
-        ("fan", "horn"): ["feed battery"],
-        ("fan", "lamp"): ["feed battery", "feed key", "fuse key", "relay key"],
+        ("fan", "horn"): ["feed battery", "main fuse battery"],
+        ("fan", "lamp"): ["feed battery", "feed key", "main fuse battery", "fuse key", "relay key"],
     }
 
 
@@ -87,7 +87,7 @@ def _live(index: PlanIndex, failure: Failure | None) -> tuple[set[str], set[str]
         for name, feed in feeds.items():
             own = index.need_by_id.get(name)
             up = feed.source is None or (own is not None and name in live)
-            if up and broken != ("feed", name, ""):
+            if up and broken not in (("feed", name, ""), ("main fuse", name, "")):
                 live_feeds.add(name)
         for item in index.needs:
             name = item.need.id
@@ -122,3 +122,6 @@ def test_what_goes_dark_is_what_a_simulation_finds_without_current(name: str) ->
             assert set(effect.falls_back) == (running & at_rest) - live, (failure.kind, failure.name)
     fused = {entry.piece.at for entry in index.entries if entry.piece.tail_fuse is not None}
     assert {failure.place for failure in found if failure.kind == "tail fuse"} == fused
+    entered = {entry.piece.feed for entry in index.entries}
+    roots = {feed.name for feed in requirements.scenario.feeds if feed.source is None}
+    assert {failure.name for failure in found if failure.kind == "main fuse"} == roots & entered

@@ -21,13 +21,13 @@ WARNING = "⚠"
 def fates(found: Sequence[Failure], facts: Facts) -> Chapter:
     """Return the failure view."""
     numbered = list(enumerate(found))
-    many = [(number, item) for number, item in numbered if item.kind == "feed" or _num_lost(item) > 1]
+    many = [(number, item) for number, item in numbered if item.kind in ("feed", "main fuse") or _num_lost(item) > 1]
     one = [(number, item) for number, item in numbered if (number, item) not in many]
     blocks: list[Block] = [
         Prose(
             (
-                "One thing fails at a time: a feed, a fuse or relay in the panel, or the in-line fuse of a feed tail. "
-                "Counted are the circuits that run in the load case and go dark.",
+                "One thing fails at a time: a feed, its main fuse, a fuse or relay in the panel, or the in-line fuse "
+                "of a feed tail. Counted are the circuits that run in the load case and go dark.",
             )
         ),
         _grid("failures", "What takes more than one circuit", many, facts),
