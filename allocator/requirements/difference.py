@@ -108,5 +108,5 @@ def _text(value: Any) -> str:
     if isinstance(value, list):
         return "; ".join(map(_text, value))
     if isinstance(value, Mapping):  # a goal with its tolerance and cap
-        return ", ".join(f"{name} {_text(inner)}" for name, inner in value.items() if inner is not None)
+        return ", ".join(f"{name} {_text(inner)}" for name, inner in sorted(value.items()) if inner is not None)
     return json.dumps(value, ensure_ascii=False, sort_keys=True)

@@ -45,7 +45,7 @@ def test_a_scenario_with_a_variant(here: Path) -> None:
         "  feed entries            2  best possible (relaxation)               9  best possible (relaxation)",
         "  feeds leisure               rating             50.0 A              60.0 A",
         "  holder-c            0        9       +9   +22.05 EUR",
-        "  B       1  fridge     changed  feed engine-on -> leisure",
+        "  B       1  fridge     moved  way bench/2/A/1 -> bench/1/A/2; feed engine-on -> leisure",
         "Written to out: compare.csv, compare.json, compare.pdf, compare.png, compare.svg, compare.txt, plan-1.json,",
     ):
         assert line in result.stdout
