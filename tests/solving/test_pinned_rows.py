@@ -101,7 +101,7 @@ def test_the_model_learns_why_a_row_cannot_be_arranged(
         learnt.append(fact)
         learn(x, fact)
 
-    monkeypatch.setattr("allocator.solving.search.learn", listen)
+    monkeypatch.setattr("allocator.solving.attempt.learn", listen)
     row = {"block": M(("7F",))}
     plan = plan_of(**panel(circuits=circuits, modules=row, strip_limit_a=LIMIT_A, goals=("strip-pieces",)))
     assert plan.goals[0].value == 3

@@ -157,7 +157,7 @@ def test_the_model_learns_which_rows_are_crowded(monkeypatch: pytest.MonkeyPatch
         learnt.append(fact)
         learn(x, fact)
 
-    monkeypatch.setattr("allocator.solving.search.learn", listen)
+    monkeypatch.setattr("allocator.solving.attempt.learn", listen)
     fewest = {
         row: plan_of(**panel(circuits=BY_TURNS, rows=(row,), cases=TURNS, goals=("bays",), **HOT)).goals[0].value
         for row in ("4F", "5F")
