@@ -12,6 +12,7 @@ import pytest
 
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
+from allocator.requirements.scenario import ModuleLimit
 from allocator.sizing import Sized, size
 from allocator.solving import allocate
 from allocator.verifying import verify
@@ -107,5 +108,14 @@ def test_the_vehicles_differ_in_kind() -> None:
     assert sorted(len(found.circuits) for found in scenarios.values()) == [31, 44, 63]
 
 
-def test_a_solid_bus_is_in_use_somewhere() -> None:
-    assert any(piece.kind == "stud" for name in FULL for piece in plan_of(name).pieces)
+def test_a_solid_bus_serves_where_nothing_else_may() -> None:
+    """The starter, with every module forbidden that has ways on strips or ways fed singly."""
+    found = load_scenario(Path(__file__).parents[1] / "scenarios" / "starter-camper")
+    others = [m.id for m in found.catalogue.modules if any(row.bus != "stud" for row in m.rows)]
+    limits = tuple(ModuleLimit(module=module, most=0) for module in others)
+    rules = found.scenario.rules.model_copy(update={"modules": limits, "spares": ()})
+    scenario = found.scenario.model_copy(update={"rules": rules})
+    sized = size(found.model_copy(update={"scenario": scenario}))
+    plan = allocate(sized)
+    assert verify(sized, plan) == ()
+    assert {piece.kind for piece in plan.pieces} == {"stud"}
