@@ -22,7 +22,7 @@ def check(seed: int) -> bool:
     """Plan one vehicle and ask for a second opinion; say whether there is a plan."""
     sized = vehicle(SIZES[seed % len(SIZES)], seed, tight=seed % 3 > 0)
     try:
-        plan = allocate(sized, explain=False)
+        plan = allocate(sized)
     except CannotBeMet:
         return False
     assert verify(sized, plan) == ()

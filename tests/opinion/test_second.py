@@ -52,7 +52,7 @@ def test_a_claim_that_is_too_weak_is_seen(goal: Goal) -> None:
 def same_opinion(arguments: Arguments) -> None:
     sized = build_sized(**arguments)
     try:
-        plan = allocate(sized, explain=False)
+        plan = allocate(sized)
     except CannotBeMet:
         return
     for opinion in second_opinion(sized, plan):
