@@ -37,7 +37,7 @@ def tradeoffs(
         list[str] | None,
         typer.Option("--range", metavar="GOAL=N", help='Steps to look beyond the best, such as bays=2; "all".'),
     ] = None,
-    time_limit: TimeLimitOption = 120.0,  # allocator.tradeoffs.front.DEFAULT_TIME_LIMIT_S
+    time_limit: TimeLimitOption = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S
     as_json: JsonOption = False,
 ) -> int:
     """

@@ -33,31 +33,24 @@ def shrink(names: Names, groups: Sequence[Names], clashes: Callable[[Names], boo
     frozenset of str
         A set that clashes, and does not without any one of the groups left in it (as far as ``clashes`` can tell).
     """
-    kept, waiting, size = names, [group for group in groups if group & names], len(groups)
-    while waiting:
-        size = max(1, min(size, len(waiting)))
-        dropped = frozenset().union(*waiting[:size])
-        if clashes(kept - dropped):
-            kept -= dropped
-            waiting = [group for group in waiting[size:] if group & kept]
-            size *= 2
-        elif size == 1:
-            waiting = waiting[1:]
-        else:
-            size = (size + 1) // 2
-    return kept
+    return _walk(names, groups, lambda kept, some: kept - some, clashes)
 
 
 def grow(names: Names, groups: Sequence[Names], may_hold: Callable[[Names], bool]) -> Names:
     """Add groups of names while the whole may still hold together; the counterpart of ``shrink``."""
+    return _walk(names, groups, lambda kept, some: kept | some, may_hold)
+
+
+def _walk(
+    names: Names, groups: Sequence[Names], changed: Callable[[Names, Names], Names], is_right: Callable[[Names], bool]
+) -> Names:
+    """Change a set by group after group while it stays right; runs double while that goes well, and are halved else."""
     kept, waiting, size = names, list(groups), len(groups)
-    while waiting:
+    while waiting := [group for group in waiting if changed(kept, group) != kept]:
         size = max(1, min(size, len(waiting)))
-        added = frozenset().union(*waiting[:size])
-        if may_hold(kept | added):
-            kept |= added
-            waiting = waiting[size:]
-            size *= 2
+        tried = changed(kept, frozenset().union(*waiting[:size]))
+        if is_right(tried):
+            kept, waiting, size = tried, waiting[size:], 2 * size
         elif size == 1:
             waiting = waiting[1:]
         else:

@@ -20,7 +20,7 @@ from allocator.plan.plan import GoalResult, Plan
 from allocator.requirements.amounts import is_count
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
-from allocator.solving.allocate import GRACE_S, plan_of, search_plan
+from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S, GRACE_S, plan_of, search_plan
 from allocator.solving.engine import Clock
 from allocator.solving.floors import floor_of
 from allocator.solving.watch import watched
@@ -37,8 +37,6 @@ from allocator.tradeoffs.axes import (
 from allocator.tradeoffs.cells import Caps, Steps, lies_in, lowered, unbeaten
 from allocator.tradeoffs.exploring import Cell, ClosedBy, Exploration
 from allocator.verifying import verify
-
-DEFAULT_TIME_LIMIT_S = 120.0
 
 
 @dataclass(frozen=True)

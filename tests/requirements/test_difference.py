@@ -13,15 +13,29 @@ from tests.field_changes import CHANGES, Change
 from tests.test_fields_matter import edited, steps_of
 from tests.verifying.hand_built import build_requirements
 
+REFUSED = frozenset(
+    {
+        "PanelSite.name", "Feed.name", "Feed.home", "LoadCase.name", "Circuit.id", "Circuit.panels", "Module.id",
+        "Carrier.id", "Strip.id", "Row.tab", "Relay.relay_class", "Relay.function", "RelayTabs.relay_class",
+        "RelayTabs.function",
+    }
+)  # fmt: skip
+"""Changes that no requirements can have: others name what is changed, so that there is nothing to compare."""
+SEEN = {name: change for name, change in CHANGES.items() if name not in REFUSED}
 
-@pytest.mark.parametrize("change", CHANGES.values(), ids=CHANGES)
+
+@pytest.mark.parametrize("name", sorted(REFUSED))
+def test_what_is_refused_is_not_compared(name: str) -> None:
+    change = CHANGES[name]
+    with pytest.raises(InputError):
+        requirements_from_json(edited((*change.given, (change.path, change.value), *change.also)))
+
+
+@pytest.mark.parametrize("change", SEEN.values(), ids=SEEN)
 def test_every_changed_field_is_seen(change: Change) -> None:
     """Against the vehicle without the change; the field itself is named, or its entry where that is new or gone."""
-    try:
-        before = requirements_from_json(edited(change.given))
-        after = requirements_from_json(edited((*change.given, (change.path, change.value), *change.also)))
-    except InputError:
-        pytest.skip("the change is refused")
+    before = requirements_from_json(edited(change.given))
+    after = requirements_from_json(edited((*change.given, (change.path, change.value), *change.also)))
     rows = input_rows([before, after])
     steps = {"" if step == "+" else step for step in steps_of(change.path)[1:]}
     assert any(row.field == "" or steps & {row.field, *re.split("[ ,.]+", row.field)} for row in rows), rows
