@@ -67,10 +67,10 @@ def edited(edits: Iterable[tuple[str, Any]]) -> dict[str, Any]:
         for step in steps:
             at = entry_of(at, step)
         if last == "+":
-            at.append(value)
+            at.append(deepcopy(value))  # an edit of what one edit put in leaves the next test as it was
         else:
             assert json.dumps(at.get(last)) != json.dumps(value), f"{path} has this value already"
-            at[last] = deepcopy(value)  # an edit of what one edit put in leaves the next test as it was
+            at[last] = deepcopy(value)
     return data
 
 

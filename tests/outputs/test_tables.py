@@ -60,7 +60,9 @@ def test_every_wire_is_listed_with_both_ends(sample: str) -> None:
         assert content.end_name(run.start, run.feed) in row and content.end_name(run.end, run.feed) in row
         assert content.area_text(run.wire) in row
         assert (f"{run.length_mm / 1000:.2f} m" if run.length_mm else "measure") in row
-        assert run.start.terminal in row or not run.start.terminal
+        if run.start.terminal:
+            assert content.terminal_text(run.start.terminal) in row
+            assert run.start.terminal in content.terminal_text(run.start.terminal)
 
 
 @pytest.mark.parametrize("sample", PLAIN)
