@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import io
-import os
 import subprocess
-import tempfile
+import sys
 import zipfile
 from pathlib import Path
 
@@ -24,15 +23,20 @@ def refused(result: Ran, word: str) -> None:
     assert "Traceback" not in result.stderr
 
 
+LITTLE = (
+    "import resource, subprocess, sys; done = subprocess.run(sys.argv[1:]); "
+    "print('peak KiB', resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss); sys.exit(done.returncode)"
+)
+"""A small process between the test's own and the command: Linux counts the parent's memory to a new child's peak."""
+
+
 def ran_in_little(*words: str | Path) -> Ran:
-    """Run the command in a process of its own and hold that process, and no earlier one, to its memory."""
-    with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err:
-        child = subprocess.Popen([*COMMAND, *map(str, words)], stdout=out, stderr=err, cwd=ROOT)
-        _, waited, usage = os.wait4(child.pid, 0)
-        child.returncode = os.waitstatus_to_exitcode(waited)
-        assert usage.ru_maxrss < MOST_MIB * 1024
-        said = [(stream.seek(0), stream.read().decode())[1] for stream in (out, err)]
-    return Ran(child.returncode, *said)
+    """Run the command in a process of its own and hold it to its memory."""
+    done = subprocess.run(
+        [sys.executable, "-c", LITTLE, *COMMAND, *map(str, words)], capture_output=True, text=True, cwd=ROOT
+    )
+    assert int(done.stdout.rpartition("peak KiB ")[2]) < MOST_MIB * 1024
+    return Ran(done.returncode, done.stdout, done.stderr)
 
 
 def test_a_million_circuits(tmp_path: Path) -> None:
