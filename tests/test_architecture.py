@@ -52,7 +52,7 @@ CHECKER_READS = (
 )
 LIBRARIES = {
     "ortools": {"model", "solving", "explaining"},
-    "scipy": {"solving"},
+    "scipy": {"solving", "opinion"},
     "matplotlib": {"outputs"},
     "typer": {"cli"},
     "pint": {"units"},
@@ -64,7 +64,6 @@ LIBRARIES = {
     "pebble": {"batch"},
     "distributed": {"batch"},
     "rich": {"cli"},
-    "highspy": {"opinion"},
 }
 """Which rooms may know a library; whoever else needs it asks that room."""
 

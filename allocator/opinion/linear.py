@@ -1,5 +1,5 @@
 """
-A mixed-integer linear model as columns and rows, and HiGHS to solve it.
+A mixed-integer linear model as columns and rows, and HiGHS (in SciPy) to solve it.
 
 Comes in column by column and row by row; goes out as an ``Answer``, read from the solver's status.
 """
@@ -12,20 +12,17 @@ from dataclasses import dataclass, field
 from math import inf
 from typing import Literal
 
-import highspy
 import numpy as np
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import csr_array
 
 Terms = Mapping[int, float]
 """Coefficient by column."""
 Status = Literal["solved", "impossible", "unknown"]
 
 
-class _Quiet(highspy.Highs):
-    """HiGHS that is told to say nothing before it says its name on stdout, where results go."""
-
-    def enableCallbacks(self) -> None:  # noqa: N802 - the name is theirs
-        self.setOptionValue("output_flag", False)
-        super().enableCallbacks()  # type: ignore[no-untyped-call]
+INFEASIBLE = 2
+"""A status of ``scipy.optimize.milp``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,31 +64,22 @@ class Linear:
             Wall time, s.
         """
         started = time.monotonic()
-        highs = _Quiet()  # type: ignore[no-untyped-call]
-        highs.setOptionValue("threads", 1)
-        highs.setOptionValue("random_seed", 1)
-        highs.setOptionValue("time_limit", max(0.05, limit_s))
-        highs.setOptionValue("mip_feasibility_tolerance", 1e-7)
-        highs.passModel(self._as_highs([*self.rows, *more]))
-        highs.run()
-        status = highs.getModelStatus()
+        rows = [*self.rows, *more]
+        result = milp(
+            np.zeros(len(self.upper)),
+            integrality=np.array(self.whole, dtype=int),
+            bounds=Bounds(0, np.array(self.upper, dtype=float)),
+            constraints=self._matrix(rows),
+            options={"time_limit": max(0.05, limit_s)},
+        )
         seconds = time.monotonic() - started
-        if status == highspy.HighsModelStatus.kInfeasible:
+        if result.status == INFEASIBLE:
             return Answer("impossible", (), seconds)
-        found = highs.getInfo().primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
-        return Answer("solved" if found else "unknown", tuple(highs.getSolution().col_value) if found else (), seconds)
+        return Answer("unknown" if result.x is None else "solved", () if result.x is None else tuple(result.x), seconds)
 
-    def _as_highs(self, rows: list[tuple[Terms, float, float]]) -> highspy.HighsLp:
-        lp = highspy.HighsLp()
-        lp.num_col_, lp.num_row_ = len(self.upper), len(rows)
-        lp.col_cost_ = np.zeros(len(self.upper))
-        lp.col_lower_, lp.col_upper_ = np.zeros(len(self.upper)), np.array(self.upper, dtype=float)
-        lp.row_lower_ = np.array([low for _, low, _ in rows], dtype=float)
-        lp.row_upper_ = np.array([high for *_, high in rows], dtype=float)
-        kinds = {True: highspy.HighsVarType.kInteger, False: highspy.HighsVarType.kContinuous}
-        lp.integrality_ = [kinds[whole] for whole in self.whole]
-        lp.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
-        lp.a_matrix_.start_ = np.cumsum([0, *(len(terms) for terms, _, _ in rows)]).astype(np.int32)
-        lp.a_matrix_.index_ = np.array([column for terms, _, _ in rows for column in terms], dtype=np.int32)
-        lp.a_matrix_.value_ = np.array([float(value) for terms, _, _ in rows for value in terms.values()])
-        return lp
+    def _matrix(self, rows: list[tuple[Terms, float, float]]) -> LinearConstraint:
+        starts = np.cumsum([0, *(len(terms) for terms, _, _ in rows)])
+        indices = np.array([column for terms, _, _ in rows for column in terms], dtype=np.int32)
+        factors = np.array([float(value) for terms, _, _ in rows for value in terms.values()])
+        matrix = csr_array((factors, indices, starts), shape=(len(rows), len(self.upper)))
+        return LinearConstraint(matrix, [low for _, low, _ in rows], [high for *_, high in rows])
