@@ -15,7 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from allocator.requirements.catalogue import Catalogue, Module
-from allocator.requirements.scenario import DEFAULT_GOALS, Feed, Requirements, Scenario
+from allocator.requirements.scenario import DEFAULT_GOALS, Requirements, Scenario
+from allocator.requirements.vehicle import Feed
 from allocator.sizing.sized import Entry, MainFuse, Need, Option, Sized, SizedFeed, Tail, supply_groups
 from allocator.units import limit_to_model, to_model
 from tests.specs import LARGE_A, A, F, M, P

@@ -16,6 +16,8 @@ from typer.main import get_command
 
 from allocator.cli.after import revise
 from allocator.cli.answers import Answer, answered, refused
+from allocator.cli.beside import compare, tradeoffs, why
+from allocator.cli.many import batch, stock
 from allocator.cli.options import (
     DateOption,
     FileArgument,
@@ -31,7 +33,6 @@ from allocator.cli.options import (
     VariantOption,
     limit_refused,
 )
-from allocator.cli.others import tradeoffs
 from allocator.cli.statuses import DONE
 from allocator.errors import Fault
 
@@ -41,7 +42,6 @@ _EPILOG = (
 )
 _USAGE_ERROR = cast("type[Exception]", typer.BadParameter.__base__)
 """Every usage error; Typer hands out only this subclass of it."""
-_MOST_JOBS = 1000
 
 app = typer.Typer(rich_markup_mode=None, pretty_exceptions_enable=False, epilog=_EPILOG)
 catalogue_app = typer.Typer(rich_markup_mode=None, help="List or check a catalogue of parts.")
@@ -146,38 +146,7 @@ def plan(
     return answered("plan", as_json, work)
 
 
-@app.command()
-def compare(
-    what: Annotated[
-        list[Path], typer.Argument(metavar="WHAT...", help="Plans and scenario folders; the first is held against.")
-    ],
-    variant: Annotated[
-        list[Path] | None,
-        typer.Option(metavar="FILE", help="One more plan, of the scenario with this variant; may be repeated."),
-    ] = None,
-    out: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Folder for lists and drawings; none: only the text.")
-    ] = None,
-    time_limit: Annotated[
-        float, typer.Option(metavar="S", help="Seconds for each scenario, then its best plan so far is taken.")
-    ] = 120.0,
-    as_json: JsonOption = False,
-) -> int:
-    """
-    Show plans, scenarios and variants side by side.
-
-    Goals with their proof, inputs, loads, parts and price, what is left free, and every circuit that is not as in the
-    first plan; with a folder, the layouts next to each other, with what moved marked.
-    """
-    if (refusal := limit_refused(time_limit)) is not None:
-        return refusal
-
-    def work() -> Answer:
-        from allocator.cli.comparing import compare as room
-
-        return room(what, variant or [], out, time_limit)
-
-    return answered("compare", as_json, work)
+app.command()(compare)
 
 
 @app.command()
@@ -239,101 +208,12 @@ def verify(
     return answered("verify", as_json, work)
 
 
-@app.command()
-def why(
-    plan: PlanArgument,
-    out: OutOption,
-    time_limit: Annotated[
-        float, typer.Option(metavar="S", help="Seconds after which what is not settled stays open.")
-    ] = 120.0,  # allocator.explaining.why.DEFAULT_TIME_LIMIT_S, which is too slow to import here
-    load: Annotated[
-        str, typer.Option(metavar="LOAD", help="Load of each further circuit by which head-room is counted.")
-    ] = "2 A",
-    as_json: JsonOption = False,
-) -> int:
-    """
-    Say what binds a plan, and what room is left in it.
-
-    Every single requirement is eased by one step: would it save a bay, a module type or a strip piece? Each saving
-    comes with a plan of the eased vehicle. All drawings and lists are made again, with what was found.
-    """
-    if (refusal := limit_refused(time_limit)) is not None:
-        return refusal
-
-    def work() -> Answer:
-        from allocator.cli.asking_why import why as room
-
-        return room(plan, out, time_limit, load)
-
-    return answered("why", as_json, work)
-
-
+app.command()(why)
 app.command()(tradeoffs)
 
 
-@app.command()
-def batch(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder that holds a folder for each scenario.")],
-    out: OutOption,
-    jobs: Annotated[
-        int, typer.Option(metavar="N", min=0, max=_MOST_JOBS, help="Worker processes; 0: one for each core.")
-    ] = 0,
-    time_limit: Annotated[
-        float, typer.Option(metavar="S", help="Seconds for each scenario, after which its best plan so far is taken.")
-    ] = 120.0,
-    drawings: Annotated[bool, typer.Option("--drawings", help="Make drawings and pages too, not lists alone.")] = False,
-    cluster: Annotated[
-        str | None,
-        typer.Option(metavar="ADDRESS", help="Let the workers of the dask scheduler at this address do the work."),
-    ] = None,
-    as_json: JsonOption = False,
-) -> int:
-    """
-    Plan every scenario of a folder, several at a time.
-
-    Each result is written as soon as it is there, and a scenario that has one is not done again unless it has changed.
-    So the same command goes on where an earlier run was stopped.
-    One bad scenario does not stop the others. Ctrl-C keeps what is done.
-    """
-    if (refusal := limit_refused(time_limit)) is not None:
-        return refusal
-
-    def work() -> Answer:
-        from allocator.cli.batching import Asked, Options, usable_cores
-        from allocator.cli.batching import batch as room
-
-        return room(folder, out, Asked(jobs or usable_cores(), cluster, Options(time_limit, drawings)))
-
-    return answered("batch", as_json, work)
-
-
-@app.command()
-def stock(
-    fleet: Annotated[Path, typer.Argument(metavar="FLEET", help="A fleet file, or the folder with fleet.toml.")],
-    out: OutOption,
-    time_limit: Annotated[float, typer.Option(metavar="S", help="Seconds for the range of module types.")] = 300.0,
-    plan_limit: Annotated[float, typer.Option(metavar="S", help="Seconds for each plan of a vehicle.")] = 30.0,
-    jobs: Annotated[
-        int, typer.Option(metavar="N", min=0, max=_MOST_JOBS, help="Vehicles at once; 0: one for each core.")
-    ] = 0,
-    as_json: JsonOption = False,
-) -> int:
-    """
-    Plan the shelf for many vehicles.
-
-    Which module types to keep, how many of each part, when to order again, what can be built today, and what to cut
-    for all open orders together.
-    """
-    for seconds in (time_limit, plan_limit):
-        if (refusal := limit_refused(seconds)) is not None:
-            return refusal
-
-    def work() -> Answer:
-        from allocator.cli.stocking import stock as room
-
-        return room(fleet, out, time_limit, plan_limit, jobs)
-
-    return answered("stock", as_json, work)
+app.command()(batch)
+app.command()(stock)
 
 
 @catalogue_app.command(name="show")

@@ -12,7 +12,8 @@ from typing import Any
 from allocator.explaining.demands import Demand, Easing, Kind
 from allocator.explaining.sketch import Change, Sketch
 from allocator.requirements.places import quoted
-from allocator.requirements.scenario import Aim, Bond, Feed, PanelSite, Requirements
+from allocator.requirements.scenario import Aim, Bond, Requirements
+from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.offer import Offer
 

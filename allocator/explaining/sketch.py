@@ -16,7 +16,8 @@ from allocator.errors import InputError
 from allocator.plan.cautions import cautions_about
 from allocator.plan.plan import GoalResult, Plan
 from allocator.requirements.catalogue import Catalogue
-from allocator.requirements.scenario import Aim, Bond, Circuit, Feed, ModuleLimit, PanelSite, Requirements, Spare
+from allocator.requirements.scenario import Aim, Bond, Circuit, ModuleLimit, Requirements, Spare
+from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.offer import Offer
 from allocator.sizing.size import size

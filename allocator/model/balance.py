@@ -43,8 +43,7 @@ def build_balance(frame: Frame) -> tuple[cp_model.CpModel, dict[tuple[str, int],
 
 def _bonds(frame: Frame, model: cp_model.CpModel, chosen: dict[tuple[int, str], IntVar]) -> None:
     """Rules apart-feed and together-feed."""
-    class_of = {need: index for index, members in enumerate(frame.classes) for need in members.needs}
-    rules = frame.sized.requirements.scenario.rules
+    rules, class_of = frame.sized.requirements.scenario.rules, frame.class_by_need
     for feed in frame.sized.feeds:
         for bond in rules.apart:
             if bond.level == "feed":

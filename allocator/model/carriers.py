@@ -12,7 +12,7 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr
 
 from allocator.model.frame import Instance
 from allocator.model.variables import Counts, Sums
-from allocator.requirements.scenario import PanelSite
+from allocator.requirements.vehicle import PanelSite
 
 
 def modules_in_use(x: Counts) -> None:

@@ -24,8 +24,9 @@ from allocator.model.carriers import (
     wide_modules_fit,
 )
 from allocator.model.choices import choices, draws, entries_at, sockets_suffice
+from allocator.model.classes import Cell
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
-from allocator.model.frame import Cell, Frame
+from allocator.model.frame import Frame
 from allocator.model.hot import hot_ways_in_rows
 from allocator.model.variables import Counts
 

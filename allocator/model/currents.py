@@ -11,7 +11,8 @@ from collections.abc import Sequence
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
-from allocator.model.frame import Cell, RowSlot
+from allocator.model.classes import Cell
+from allocator.model.frame import RowSlot
 from allocator.model.variables import Places, Sums
 
 Taking = tuple[int, list[IntVar]]

@@ -14,15 +14,13 @@ from functools import cached_property
 from math import ceil, floor
 from typing import NamedTuple
 
+from allocator.model.classes import Choice, Class, equal_needs
 from allocator.plan.address import Place, parse_place
-from allocator.plan.built import Built, has_history
+from allocator.plan.built import Built
 from allocator.requirements.catalogue import Module
-from allocator.requirements.scenario import PanelSite
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.sized import Need, Option, Sized, supply_groups
 from allocator.units import AMPERES_TO_MODEL
-
-Cell = tuple[str, str, str]
-"""Panel, fuse format and feed of a way, whatever its row."""
 
 
 class Instance(NamedTuple):
@@ -40,35 +38,6 @@ class RowSlot(NamedTuple):
     instance: Instance
     row: int
     group: int
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """A need at one panel, in one format, with one relay class, on one feed: what the count model chooses."""
-
-    option: Option
-    feed: str
-
-
-@dataclass(frozen=True, slots=True)
-class Class:
-    """Needs that are alike in everything a count can see; ``needs`` holds their ids in listing order."""
-
-    needs: tuple[str, ...]
-    choices: tuple[Choice, ...]
-    load_ma_by_case: tuple[int, ...]
-    kind: str
-    takes_way: bool
-    supplies: str | None
-
-    def numbers_by_cell(self) -> Mapping[Cell, list[int]]:
-        """Return the indices of the choices that take a way of a panel, format and feed."""
-        numbers: dict[Cell, list[int]] = defaultdict(list)
-        if self.takes_way:
-            for number, choice in enumerate(self.choices):
-                if choice.option.fuse_format is not None:
-                    numbers[choice.option.panel, choice.option.fuse_format, choice.feed].append(number)
-        return numbers
 
 
 @dataclass(frozen=True)
@@ -279,27 +248,8 @@ class Frame:
         return {need: index for index, members in enumerate(self.classes) for need in members.needs}
 
     @cached_property
-    def class_of(self) -> Mapping[str, int]:
-        """Index of the class of every need."""
-        return {need: index for index, members in enumerate(self.classes) for need in members.needs}
-
-    @cached_property
     def classes(self) -> tuple[Class, ...]:
-        """
-        Needs merged where no rule can tell them apart.
-
-        A need with a relay stays alone, so that way and socket pair up.
-        """
-        rules = self.sized.requirements.scenario.rules
-        single = {circuit for bond in (*rules.apart, *rules.together) for circuit in bond.circuits} | set(self.pins)
-        single |= {need.id for need in self.sized.needs if has_history(need, self.built)}
-        merged: dict[object, list[Need]] = {}
-        for need in self.sized.needs:
-            key: object = need.id
-            if need.id not in single and need.kind != "feed" and not need.takes_socket:
-                options = tuple(_signature(option) for option in need.options)
-                key = (need.kind, need.feeds, need.id in self._key_out, need.load_ma_by_case, options)
-            merged.setdefault(key, []).append(need)
+        """Needs merged where no rule can tell them apart."""
         return tuple(
             Class(
                 tuple(need.id for need in needs),
@@ -309,18 +259,5 @@ class Frame:
                 needs[0].takes_way,
                 needs[0].supplies,
             )
-            for needs in merged.values()
+            for needs in equal_needs(self.sized, self._key_out, self.built)
         )
-
-
-def _signature(option: Option) -> tuple[object, ...]:
-    """Return all that price, cavities and place of an option depend on."""
-    return (
-        option.panel,
-        option.fuse_format,
-        option.relay_class,
-        option.jumper_wire,
-        option.cavities,
-        tuple(sorted(option.parts.items())),
-        tuple((cut.wire, cut.length_mm) for cut in option.wires),
-    )

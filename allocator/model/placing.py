@@ -14,9 +14,10 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr
 
 from allocator.model.bonds import apart_in_rows_and_modules, together_in_rows_and_modules
 from allocator.model.choices import num_sockets
+from allocator.model.classes import Cell, Class
 from allocator.model.counts import build_counts
 from allocator.model.currents import piece_row_and_module_current
-from allocator.model.frame import Cell, Class, Frame, Instance, RowSlot
+from allocator.model.frame import Frame, Instance, RowSlot
 from allocator.model.hot import hot_ways_are_needs
 from allocator.model.learnt import Learnt, learn
 from allocator.model.pins import pins

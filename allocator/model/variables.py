@@ -67,7 +67,7 @@ class Sums:
 
     def class_of(self, need: str) -> int:
         """Return the index of the class of a need."""
-        return self.frame.class_of[need]
+        return self.frame.class_by_need[need]
 
 
 @dataclass

@@ -18,7 +18,6 @@ from math import gcd
 
 from allocator.opinion.linear import Linear
 from allocator.requirements.catalogue import Module
-from allocator.requirements.scenario import Bond
 from allocator.sizing.sized import Entry, Need, Option, Sized, supply_groups
 
 Instance = tuple[str, str, int]
@@ -40,7 +39,7 @@ class Group:
 
 
 class Assignment:
-    """The columns of one vehicle and the rows that every plan keeps."""
+    """What is bought, where needs go and how feeds enter; ``limits.py`` and ``wishes.py`` add what restricts them."""
 
     def __init__(self, sized: Sized, most_bays: int, *, pooled: bool = False) -> None:
         self.sized, self.linear, self.pooled = sized, Linear(), pooled
@@ -56,16 +55,10 @@ class Assignment:
         self.relay: dict[tuple[int, Instance, str], int] = {}
         self.entries: dict[tuple[Instance, int, str], int] = {}
         self.draw: dict[tuple[str, int], int] = {}
+        """Load of a feed in a load case, as ``limits.py`` adds it."""
         self._carriers_and_modules(most_bays)
         self._needs()
         self._entries()
-        self._feeds()
-        self._currents()
-        self._relays_beside_fuses()
-        for bond in self.scenario.rules.apart:
-            self._bond(bond, most=1)
-        for bond in self.scenario.rules.together:
-            self._bond(bond, most=None)
 
     @cached_property
     def left_out(self) -> tuple[str, ...]:
@@ -243,99 +236,9 @@ class Assignment:
         for (instance, _), terms in on_stud.items():
             self.linear.add(terms | {self.used[instance]: -1}, high=0)
 
-    # --- currents
-
-    def _load(self, number: int, case: int) -> int:
-        return self.groups[number].one.load_ma_by_case[case] // self.unit_ma
-
-    def _feeds(self) -> None:
-        """Rule feed-current: what is on a feed, and what branches from it, in every load case."""
-        for name, sized_feed in self.sized.feeds.items():
-            for case in self.cases:
-                self.draw[name, case] = self.linear.column(float(sized_feed.allowed_ma / self.unit_ma), whole=False)
-        for case in self.cases:
-            loads: dict[str, dict[int, float]] = {name: {self.draw[name, case]: -1} for name in self.sized.feeds}
-            constant = dict.fromkeys(self.sized.feeds, 0)
-            for (number, _, feed), column in self.at.items():
-                loads[feed][column] = self._load(number, case)
-            for number, group in enumerate(self.groups):
-                need = group.one
-                if need.supplies is not None:
-                    loads[need.feeds[0]][self.draw[need.supplies, case]] = 1
-                if not need.takes_way:
-                    constant[need.feeds[0]] += self._load(number, case)
-            for feed, terms in loads.items():
-                self.linear.add(terms, low=-constant[feed], high=-constant[feed])
-
-    def _currents(self) -> None:
-        """Rules piece-current, row-current, module-current, in every load case."""
-        for case in self.cases:
-            by_entry: dict[tuple[Instance, int, str], dict[int, float]] = defaultdict(dict)
-            by_row: dict[Row, dict[int, float]] = defaultdict(dict)
-            by_module: dict[Instance, dict[int, float]] = defaultdict(dict)
-            for (number, row, feed), column in self.at.items():
-                terms: dict[int, float] = {column: self._load(number, case)}
-                branch = self.groups[number].one.supplies
-                if branch is not None:
-                    terms[self._through(branch, column, case)] = 1
-                by_entry[row[:3], self.supply_group(row), feed] |= terms
-                by_row[row] |= terms
-                by_module[row[:3]] |= terms
-            for (instance, group, feed), terms in by_entry.items():
-                limit_ma = self.sized.entries[instance[0], instance[1], group, feed].limit_ma
-                self.linear.add(terms | {self.entries[instance, group, feed]: -limit_ma / self.unit_ma}, high=0)
-            for row, terms in by_row.items():
-                self._limit(row[:3], terms, self.sized.row_limit_ma[row[0], row[1], row[3]])
-            for instance, terms in by_module.items():
-                self._limit(instance, terms, self.sized.module_limit_ma[instance[0], instance[1]])
-
-    def _through(self, branch: str, at: int, case: int) -> int:
-        """Return a column that is at least the load of a branch where its way is, else 0."""
-        most = float(self.sized.feeds[branch].allowed_ma / self.unit_ma)
-        column = self.linear.column(most, whole=False)
-        self.linear.add({column: 1, self.draw[branch, case]: -1, at: -most}, low=-most)
-        return column
-
-    def _limit(self, instance: Instance, terms: Mapping[int, float], limit_ma: int | None) -> None:
-        if limit_ma is not None:
-            self.linear.add({**terms, self.used[instance]: -limit_ma / self.unit_ma}, high=0)
-
-    # --- wishes
-
     def in_module(self, number: int, instance: Instance) -> dict[int, float]:
         """Return the columns that say how many of a group have their way in a module."""
         return {column: 1 for (n, row, _), column in self.at.items() if n == number and row[:3] == instance}
-
-    def _relays_beside_fuses(self) -> None:
-        """Rule relay-beside-fuse, for groups of which every option has so large a fuse."""
-        least_a = self.scenario.rules.relay_beside_fuse_from
-        for number, group in enumerate(self.groups if least_a is not None else ()):
-            need = group.one
-            large = all(option.fuse_rating_a >= (least_a or 0) for option in need.options)
-            if need.takes_way and need.takes_socket and large:
-                for instance in self.used:
-                    relays = {c: -1.0 for (n, i, _), c in self.relay.items() if n == number and i == instance}
-                    self.linear.add(self.in_module(number, instance) | relays, low=0, high=0)
-
-    def _bond(self, bond: Bond, most: int | None) -> None:
-        """Rules apart-feed to together-panel; the bonded needs are groups of their own."""
-        if self.pooled and bond.level in ("row", "module") and most is not None:
-            return
-        members = [number for number, group in enumerate(self.groups) if group.one.id in bond.circuits]
-        shared: dict[object, dict[int, dict[int, float]]] = defaultdict(lambda: defaultdict(dict))
-        for (number, row, feed), column in self.at.items():
-            if number in members:
-                place = {"feed": feed, "row": row, "module": row[:3], "panel": row[0]}[bond.level]
-                shared[place][number][column] = 1
-        for terms_by_member in shared.values():
-            if most is not None:
-                together = {column: 1.0 for terms in terms_by_member.values() for column in terms}
-                self.linear.add(together, high=most)
-                continue
-            first = terms_by_member.get(members[0], {})
-            for number in members[1:]:
-                other = dict.fromkeys(terms_by_member.get(number, {}), -1.0)
-                self.linear.add(first | other, low=0, high=0)
 
     def sockets_entered(self) -> Sequence[tuple[str, str]]:
         """Return feed and panel of every relay socket that a feed enters directly."""

@@ -16,7 +16,9 @@ from typing import Literal
 
 from allocator.opinion.assignment import Assignment
 from allocator.opinion.goals import Worth, peak_rows, worth_of
+from allocator.opinion.limits import limit_currents
 from allocator.opinion.linear import Terms
+from allocator.opinion.wishes import keep_wishes
 from allocator.plan.plan import GoalResult, Plan
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
@@ -88,6 +90,8 @@ def _of_goal(sized: Sized, goals: Sequence[GoalResult], index: int, most_bays: i
     verdict: Verdict = "time was up"
     for pooled in (True, False):
         panel = Assignment(sized, most_bays, pooled=pooled)
+        limit_currents(panel)
+        keep_wishes(panel)
         rows = [row for before in goals[:index] for row in _kept(panel, before)]
         rows += [
             row for later in goals[index:] if later.cap is not None for row in _at_most(panel, later.goal, later.cap)

@@ -18,7 +18,7 @@ from allocator.plan.address import ROW_LETTERS
 from allocator.plan.index import EntryAt
 from allocator.plan.parts import MM_PER_M, Supply, supplies
 from allocator.plan.wiring import INLET, Run
-from allocator.requirements.scenario import Feed
+from allocator.requirements.vehicle import Feed
 
 HEAD_MM, ENTRY_MM, GAP_MM = 5.2, 5.4, 1.6
 SHARES = (0.3, 0.19, 0.03, 0.18, 0.3)

@@ -94,8 +94,8 @@ class Row(Strict):
 class Sockets(Strict):
     """Relay positions of one class in a module."""
 
-    relay_class: RelayClass
-    count: Count
+    relay_class: RelayClass = Field(description="class of the relays they take")
+    count: Count = Field(description="how many")
 
 
 class Module(Part):
@@ -116,9 +116,9 @@ class Module(Part):
 class Carrier(Part):
     """A frame of bays that is screwed to the vehicle; a mount for one module is a carrier of one bay."""
 
-    bays: Annotated[int, Field(strict=True, ge=1, le=40)]
-    width: Millimetre
-    height: Millimetre
+    bays: Annotated[int, Field(strict=True, ge=1, le=40)] = Field(description="modules of one bay it holds")
+    width: Millimetre = Field(description="over all, for the footprint")
+    height: Millimetre = Field(description="over all, for the footprint")
     cover_width: Millimetre | None = Field(None, description="room for the lid legend in the cover; else width")
     cover_height: Millimetre | None = Field(None, description="room for the lid legend in the cover; else height")
 
@@ -144,8 +144,8 @@ class Strip(Part):
 class Fuse(Part):
     """One fuse: a format and a rating."""
 
-    fuse_format: FuseFormat
-    rating: Rating
+    fuse_format: FuseFormat = Field(description="type of the fuse")
+    rating: Rating = Field(description="as printed on it")
     voltage: Volt = Field(description="rated voltage")
     breaking_capacity: Rating = Field(description="largest fault current it may break")
     drop: FuseDrop | None = Field(
@@ -160,8 +160,8 @@ class Fuse(Part):
 class Relay(Part):
     """One relay: class, function, coil voltage, contact ratings."""
 
-    relay_class: RelayClass
-    function: RelayFunction
+    relay_class: RelayClass = Field(description="size, which says what socket it takes")
+    function: RelayFunction = Field(description="make; changeover, with 87a; flasher")
     voltage: Volt = Field(description="nominal coil voltage")
     coil: Ohm = Field(description="coil resistance")
     resistive: Ampere = Field(description="make contact (30-87), resistive loads and heaters")
@@ -175,9 +175,11 @@ class Relay(Part):
 class RelayTabs(Strict):
     """Terminals of a relay socket: tab width by DIN 72552 designation."""
 
-    relay_class: RelayClass
-    function: RelayFunction
-    tabs: dict[Literal["30", "85", "86", "87", "87a", "49", "49a", "31"], Millimetre]
+    relay_class: RelayClass = Field(description="class of the socket")
+    function: RelayFunction = Field(description="function of the relay in it")
+    tabs: dict[Literal["30", "85", "86", "87", "87a", "49", "49a", "31"], Millimetre] = Field(
+        description="tab width of each terminal, by designation"
+    )
 
 
 class Terminal(Part):
@@ -188,8 +190,8 @@ class Terminal(Part):
     )
     tab: Millimetre | None = Field(None, description="tab width; needed for tab and inlet")
     stud: StudSize | None = Field(None, description="stud; needed for ring")
-    smallest_wire: Area
-    largest_wire: Area
+    smallest_wire: Area = Field(description="thinnest wire it takes")
+    largest_wire: Area = Field(description="thickest wire it takes")
     limit: Rating = Field(description="continuous current")
 
 
@@ -203,22 +205,22 @@ class Wire(Part):
 class Stud(Part):
     """A distribution stud, where several tails of one feed join."""
 
-    size: StudSize
-    limit: Rating
+    size: StudSize = Field(description="thread")
+    limit: Rating = Field(description="continuous current")
     stack: Annotated[int, Field(strict=True, ge=3, le=8)] = Field(description="ring terminals it takes")
 
 
 class Holder(Part):
     """An in-line fuse holder, fitted at the start of a feed tail that is thinner than its feed."""
 
-    fuse_format: FuseFormat
+    fuse_format: FuseFormat = Field(description="type of fuse it takes")
     limit: Rating = Field(description="largest fuse rating it takes")
 
 
 class MainHolder(Part):
     """A holder for the main fuse of a root feed, with a stud for ring terminals on each side."""
 
-    fuse_format: FuseFormat
+    fuse_format: FuseFormat = Field(description="type of fuse it takes")
     limit: Rating = Field(description="largest fuse rating it takes")
     stud: StudSize = Field(description="stud on each side")
     stack: Annotated[int, Field(strict=True, ge=1, le=8)] = Field(
@@ -229,17 +231,17 @@ class MainHolder(Part):
 class Accessory(Part):
     """A part ordered by rule: so many for each carrier, module, socket, ..."""
 
-    per: Occasion
-    quantity: Count = 1
+    per: Occasion = Field(description="what it is ordered for")
+    quantity: Count = Field(1, description="pieces for each")
     note: Text = Field("", max_length=120, description="when or how it is fitted")
 
 
 class Catalogue(Strict):
     """Everything on offer."""
 
-    name: Text = Field(max_length=80)
+    name: Text = Field(max_length=80, description="as lists say it")
     notice: Text = Field(max_length=200, description="printed on every list, for example that the parts are invented")
-    currency: Text = Field(max_length=8)
+    currency: Text = Field(max_length=8, description="of all prices, such as EUR")
     tail_length: CutLength = Field(
         0.4, description="wire from a distribution stud or relay to a strip inlet in the same panel"
     )
@@ -248,18 +250,20 @@ class Catalogue(Strict):
     end_allowance: CutLength = Field(
         0.0, description="wire added at each end when it is cut, for stripping, crimping and one more try"
     )
-    modules: tuple[Module, ...] = Field(min_length=1)
-    carriers: tuple[Carrier, ...] = Field(min_length=1)
-    strips: tuple[Strip, ...] = ()
-    fuses: tuple[Fuse, ...] = Field(min_length=1)
-    relays: tuple[Relay, ...] = ()
-    relay_tabs: tuple[RelayTabs, ...] = ()
-    terminals: tuple[Terminal, ...] = Field(min_length=1)
-    wires: tuple[Wire, ...] = Field(min_length=1)
-    studs: tuple[Stud, ...] = ()
-    holders: tuple[Holder, ...] = ()
-    main_holders: tuple[MainHolder, ...] = ()
-    accessories: tuple[Accessory, ...] = ()
+    modules: tuple[Module, ...] = Field(min_length=1, description="inserts of rows and sockets")
+    carriers: tuple[Carrier, ...] = Field(min_length=1, description="frames of bays")
+    strips: tuple[Strip, ...] = Field((), description="bus strips")
+    fuses: tuple[Fuse, ...] = Field(min_length=1, description="fuses, of every format that is to be used")
+    relays: tuple[Relay, ...] = Field((), description="relays")
+    relay_tabs: tuple[RelayTabs, ...] = Field(
+        (), description="tabs of relay sockets, by class and function of the relay"
+    )
+    terminals: tuple[Terminal, ...] = Field(min_length=1, description="crimp terminals")
+    wires: tuple[Wire, ...] = Field(min_length=1, description="single-core wire")
+    studs: tuple[Stud, ...] = Field((), description="distribution studs, where several tails of one feed join")
+    holders: tuple[Holder, ...] = Field((), description="in-line fuse holders")
+    main_holders: tuple[MainHolder, ...] = Field((), description="holders of main fuses")
+    accessories: tuple[Accessory, ...] = Field((), description="parts ordered by rule")
 
 
 def parts_by_id(catalogue: Catalogue) -> dict[str, Part]:

@@ -16,7 +16,8 @@ from allocator.requirements.catalogue import Catalogue, Module, Part
 from allocator.requirements.documents import Document
 from allocator.requirements.markings import WireColour
 from allocator.requirements.places import Item
-from allocator.requirements.scenario import Bond, Circuit, Feed, LoadCase, PanelSite, Rules, Scenario, Supply, Vehicle
+from allocator.requirements.scenario import Bond, Circuit, Rules, Scenario
+from allocator.requirements.vehicle import Feed, LoadCase, PanelSite, Supply, Vehicle
 
 
 @dataclass(frozen=True)

@@ -54,7 +54,7 @@ Rate = Annotated[Fraction, _Rate()]
 class FleetVehicle(Strict):
     """One kind of vehicle that is built again and again."""
 
-    name: Identifier
+    name: Identifier = Field(description="name by which orders refer to it")
     scenario: PathText | None = Field(None, description="its scenario folder, beside the fleet file")
     plan: PathText | None = Field(None, description="in place of a scenario: the plan.json that it is built by")
     orders_per_month: Rate | None = Field(
@@ -71,7 +71,7 @@ class FleetVehicle(Strict):
 class FleetOrder(Strict):
     """An order with its day: one of the record, or an open one that is still to be built."""
 
-    vehicle: Identifier
+    vehicle: Identifier = Field(description="name of the vehicle")
     day: Day = Field(description="of the record: when it came in; open: when it is due")
     vehicles: Count = Field(1, description="vehicles in this order")
     open: YesNo = Field(False, description="still to be built")
@@ -90,18 +90,20 @@ class Record(Strict):
 class PriceBreak(Strict):
     """A lower price of all pieces from some quantity on."""
 
-    quantity: Annotated[int, Field(strict=True, ge=2, le=1_000_000)]
+    quantity: Annotated[int, Field(strict=True, ge=2, le=1_000_000)] = Field(
+        description="pieces from which on the price holds"
+    )
     price: Cents = Field(description="unit price from that quantity on")
 
 
 class PartStock(Strict):
     """What holds for one part in place of what holds for all."""
 
-    part: Identifier
+    part: Identifier = Field(description="id of the part")
     keep: YesNo = Field(True, description="kept on the shelf; false: ordered for each vehicle")
     service: Share | None = Field(None, description="share of orders that find all pieces on the shelf")
     shortage: Cents | None = Field(None, description="cost of owing one piece for a month")
-    price_breaks: tuple[PriceBreak, ...] = Field((), max_length=10)
+    price_breaks: tuple[PriceBreak, ...] = Field((), max_length=10, description="lower prices of larger quantities")
 
 
 class StockTerms(Strict):
@@ -118,13 +120,13 @@ class StockTerms(Strict):
         0, description="days between two looks at the shelf; 0: always in view"
     )
     usable_wire: Metre = Field(1.0, description="length from which a leftover of wire is of use")
-    parts: tuple[PartStock, ...] = ()
+    parts: tuple[PartStock, ...] = Field((), description="parts for which something else holds")
 
 
 class Fleet(Strict):
     """A fleet file."""
 
-    name: Text = Field(min_length=1, max_length=80)
+    name: Text = Field(min_length=1, max_length=80, description="as lists say it")
     catalogue: Text = Field(
         "",
         max_length=200,
@@ -136,7 +138,9 @@ class Fleet(Strict):
     module_types: Whole | None = Field(
         None, ge=1, le=1000, description="how many of them the shelf is planned for; none: as many as are of use"
     )
-    record: Record | None = None
-    stock: StockTerms = StockTerms()
-    vehicles: tuple[FleetVehicle, ...] = Field(min_length=1)
-    orders: tuple[FleetOrder, ...] = ()
+    record: Record | None = Field(
+        None, description="days between which all orders are listed; needed where a rate comes from the orders"
+    )
+    stock: StockTerms = Field(StockTerms(), description="terms of the shelf")
+    vehicles: tuple[FleetVehicle, ...] = Field(min_length=1, description="kinds of vehicle that are built")
+    orders: tuple[FleetOrder, ...] = Field((), description="orders of the record, and open ones")

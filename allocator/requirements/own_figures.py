@@ -142,8 +142,8 @@ Empty: Any = Field({}, exclude_if=lambda value: not value)
 class OwnGate(Strict):
     """When a fuse opens at one share of its rating; a time that is not given is not known."""
 
-    earliest: Second | None = None
-    latest: Second | None = None
+    earliest: Second | None = Field(None, description="earliest opening time")
+    latest: Second | None = Field(None, description="latest opening time")
 
 
 class OwnFigures(Strict):

@@ -1,5 +1,5 @@
 """
-The schema of a scenario: one vehicle, its feeds, its uses, its rules and its circuits.
+The schema of a scenario: a vehicle (``vehicle.py``), its rules and its circuits.
 
 Comes in as ``scenario.toml`` and ``circuits.csv`` or ``circuits.xlsx`` (``reading.py``), goes out as frozen models.
 Each field's description feeds the reference page.
@@ -22,27 +22,14 @@ from allocator.requirements.catalogue import (
     LoadType,
     RelayClass,
     Strict,
-    StudSize,
     Text,
     YesNo,
 )
-from allocator.requirements.markings import FeedKind, Issue, WireColour
+from allocator.requirements.markings import Issue, WireColour
 from allocator.requirements.own_figures import OwnFigures
 from allocator.requirements.places import Origins
-from allocator.requirements.quantities import (
-    Ampere,
-    AmpereHour,
-    Area,
-    Celsius,
-    Duty,
-    Hour,
-    Load,
-    Metre,
-    Rating,
-    Reserve,
-    Share,
-    Volt,
-)
+from allocator.requirements.quantities import Ampere, Area, Duty, Load, Metre, Rating, Reserve, Share
+from allocator.requirements.vehicle import Feed, LoadCase, PanelSite, Supply, Vehicle
 
 Level = Literal["feed", "row", "module", "panel"]
 Switching = Literal["none", "relay", "changeover", "flasher"]
@@ -65,104 +52,34 @@ WireChoice = Literal["any", "metric", "awg"]
 DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "peak-utilisation", "long-jumpers", "price")
 
 
-class Vehicle(Strict):
-    """The vehicle and its voltages."""
-
-    name: Text = Field(min_length=1, max_length=80)
-    nominal_voltage: Volt
-    operating_voltage: Volt = Field(description="with the engine or charger running")
-    minimum_voltage: Volt = Field(description="lowest voltage at which loads must still work")
-    return_path: Literal["chassis", "wire"] = Field("chassis", description="how the current comes back from a load")
-
-
-class Supply(Strict):
-    """What stands behind the feeds."""
-
-    charger_rating: Rating = Field(description="alternator or charger, rated output")
-    battery_capacity: AmpereHour
-    fault_current: Rating = Field(description="prospective short-circuit current at the panel")
-    source_fault_current: Rating | None = Field(
-        None, description="the same at the source, where main fuses stand; none given: as at the panel"
-    )
-    stud: StudSize | None = Field(
-        None, description="stud of the source that takes leads to main fuses; none given: as the holder's"
-    )
-
-
-class PanelSite(Strict):
-    """A location of the vehicle where carriers may be fixed."""
-
-    name: Identifier
-    ambient: Celsius = Field(description="highest ambient temperature there")
-    max_bays: Annotated[int, Field(strict=True, ge=1, le=60)] = Field(description="bays there is room for")
-    carriers: tuple[Identifier, ...] = Field((), description="carriers allowed; none named: all of the catalogue")
-    supply_distance: Metre = Field(description="cable from the source of the root feeds to this panel")
-
-
-class Feed(Strict):
-    """A supply conductor of one potential and one protection."""
-
-    name: Identifier
-    label: Text = Field("", max_length=60)
-    kind: FeedKind
-    rating: Rating = Field(description="of its protection: main fuse of a root feed, own fuse of a branch")
-    source: Identifier | None = Field(None, description="feed it branches from; none: comes from the supply")
-    fuse_format: FuseFormat | None = Field(None, description="own fuse, in a way that its source feeds")
-    relay_class: RelayClass | None = Field(None, description="own relay, in a socket of the home panel")
-    control: Identifier | None = Field(
-        None, description="circuit that supplies the coil; none: own fuse, switched on the earth side"
-    )
-    home: Identifier | None = Field(
-        None, description="panel of its own fuse and relay; needed where several are possible"
-    )
-    panels: tuple[Identifier, ...] = Field((), description="panels it reaches; none named: all")
-    tail_fuse: Rating | None = Field(
-        None, description="in-line fuse of each feed tail, where a tail is thinner than the feed"
-    )
-    main_fuse_distance: Metre | None = Field(
-        None, description="of a root feed: from the source to its main fuse along the wire; none given: not known"
-    )
-    main_fuse_sheathed: YesNo = Field(
-        False, description="whether that wire lies in a sheath or enclosure of its own all the way"
-    )
-
-
-class LoadCase(Strict):
-    """A way in which the vehicle is used."""
-
-    name: Identifier
-    engine_running: YesNo
-    hours: Hour = Field(description="how long, for charge and drain sums")
-
-
 class Spare(Strict):
     """Spare ways that the plan must hold: free, fed, of one format."""
 
-    fuse_format: FuseFormat
-    count: Annotated[int, Field(strict=True, ge=1, le=100)]
+    fuse_format: FuseFormat = Field(description="format of their fuses")
+    count: Annotated[int, Field(strict=True, ge=1, le=100)] = Field(description="how many ways")
     feed: Identifier | None = Field(None, description="feed they must be on; none: any that circuits may use")
-    panel: Identifier | None = None
+    panel: Identifier | None = Field(None, description="panel they must be at; none: any")
     reserve: Ampere = Field(0.0, description="current kept free for each in every load case")
 
 
 class Bond(Strict):
     """Circuits that must be apart or together."""
 
-    circuits: tuple[Identifier, ...] = Field(min_length=2)
-    level: Level
+    circuits: tuple[Identifier, ...] = Field(min_length=2, description="ids of the circuits, two or more")
+    level: Level = Field(description="what they must not share, or must: feed, row, module or panel")
 
 
 class ModuleLimit(Strict):
     """How many modules of one type a plan may hold; 0 forbids the type."""
 
-    module: Identifier
-    most: Annotated[int, Field(strict=True, ge=0, le=1000)]
+    module: Identifier = Field(description="id of the module type")
+    most: Annotated[int, Field(strict=True, ge=0, le=1000)] = Field(description="over all panels; 0: none at all")
 
 
 class Aim(Strict):
     """A goal with how far the goals after it may move it, and what it must never be above."""
 
-    goal: Goal
+    goal: Goal = Field(description="what is made as small as it can be")
     tolerance: int | str | None = Field(
         None,
         description='how much above its best value the goals after it may use up: 1, "25.00", "2 m" or "5 %" of it',
@@ -251,10 +168,10 @@ class Rules(Strict):
     objective: tuple[GoalOrAim, ...] = Field(
         DEFAULT_GOALS, min_length=1, description="goals, first one first; a table names tolerance and cap as well"
     )
-    modules: tuple[ModuleLimit, ...] = ()
-    spares: tuple[Spare, ...] = ()
-    apart: tuple[Bond, ...] = ()
-    together: tuple[Bond, ...] = ()
+    modules: tuple[ModuleLimit, ...] = Field((), description="how many modules of a type there may be")
+    spares: tuple[Spare, ...] = Field((), description="ways kept free and fed for later")
+    apart: tuple[Bond, ...] = Field((), description="circuits that must not share a feed, row, module or panel")
+    together: tuple[Bond, ...] = Field((), description="circuits that must share a feed, row, module or panel")
     figures: OwnFigures = Field(OwnFigures(), description="engineering figures of this vehicle's own")
 
     @property
@@ -271,18 +188,18 @@ class Rules(Strict):
 class Circuit(Strict):
     """One load with its protection, switching and wire run: one row of the circuits table."""
 
-    id: Identifier
+    id: Identifier = Field(description="short name, unlike all others; by it everything refers to the circuit")
     order: Annotated[int, Field(strict=True, ge=0, le=1_000_000)] | None = Field(
         None, description="place in lists; else by id"
     )
-    label: Text = Field(max_length=120)
+    label: Text = Field(max_length=120, description="words for drawings, lid and lists")
     load: Load = Field(description='"55 W", "12 A", "2 x 21 W + 5 W", lamps also by category: "2 x P21W + W5W"')
-    load_type: LoadType
+    load_type: LoadType = Field(description="how the load starts and wears contacts")
     duty: Duty = Field(100.0, description="share of the time it draws, for charge and drain only")
     load_cases: tuple[Identifier, ...] = Field((), description="load cases in which it runs; none named: all")
     feeds: tuple[Identifier, ...] = Field(min_length=1, description="feeds it accepts")
     panels: tuple[Identifier, ...] = Field((), description="panels it accepts; none named: all")
-    switching: Switching = "none"
+    switching: Switching = Field("none", description="relay of its own between fuse and load, and of which function")
     control: Identifier | None = Field(
         None, description="circuit that supplies the coil; none: own fuse, switched on the earth side"
     )
@@ -309,7 +226,7 @@ class Circuit(Strict):
         max_length=100,
         description="place: panel, panel/bay, panel/bay/row or panel/bay/row/way, such as cabin/2/A/3",
     )
-    note: Text = Field("", max_length=300)
+    note: Text = Field("", max_length=300, description="free words, shown beside the circuit")
 
 
 class Scenario(Strict):
@@ -318,14 +235,14 @@ class Scenario(Strict):
     catalogue: Text = Field(
         "", max_length=200, description="catalogue file beside scenario.toml; none: the catalogue that ships"
     )
-    vehicle: Vehicle
-    supply: Supply
-    panels: tuple[PanelSite, ...] = Field(min_length=1)
-    feeds: tuple[Feed, ...] = Field(min_length=1)
-    load_cases: tuple[LoadCase, ...] = Field(min_length=1)
-    rules: Rules = Rules()
-    document: Issue = Issue()
-    wire_colours: tuple[WireColour, ...] = ()
+    vehicle: Vehicle = Field(description="name and voltages")
+    supply: Supply = Field(description="charger, battery and fault currents")
+    panels: tuple[PanelSite, ...] = Field(min_length=1, description="where carriers may be fixed")
+    feeds: tuple[Feed, ...] = Field(min_length=1, description="supply conductors, a tree of them")
+    load_cases: tuple[LoadCase, ...] = Field(min_length=1, description="ways in which the vehicle is used")
+    rules: Rules = Field(Rules(), description="what is allowed, wanted and minimised")
+    document: Issue = Field(Issue(), description="revision, day and predecessor, for every sheet")
+    wire_colours: tuple[WireColour, ...] = Field((), description="colours of wires; none: a plain default")
 
 
 class Requirements(Strict):

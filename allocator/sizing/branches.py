@@ -11,7 +11,7 @@ from collections.abc import Mapping
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
-from allocator.requirements.scenario import Feed, PanelSite
+from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.coils import coil_leads
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.loads import Loads

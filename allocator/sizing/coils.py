@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Holder, Wire
-from allocator.requirements.scenario import PanelSite
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import smallest_fuse
 from allocator.sizing.offer import Offer, PlacedWire
 from allocator.sizing.sized import Cut

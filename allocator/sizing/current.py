@@ -13,7 +13,7 @@ from typing import get_args
 from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import LoadType, Relay
 from allocator.requirements.quantities import Load
-from allocator.requirements.scenario import Vehicle
+from allocator.requirements.vehicle import Vehicle
 
 FIXED_RESISTANCE: tuple[LoadType, ...] = ("resistive", "heater", "filament-lamp")
 """Load types whose watts hold at nominal voltage and grow with the square of it (common practice; a lamp grows "

@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from allocator.errors import Fault, SizingError
-from allocator.requirements.scenario import Circuit, Feed, Requirements
+from allocator.requirements.scenario import Circuit, Requirements
+from allocator.requirements.vehicle import Feed
 
 CIRCUIT_FIELDS: Mapping[str, str | None] = {
     "ambient-past-table": "panels",

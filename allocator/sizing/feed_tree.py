@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from allocator.errors import SizingError
-from allocator.requirements.scenario import Feed
+from allocator.requirements.vehicle import Feed
 from allocator.sizing.offer import Offer
 
 MM_PER_M = 1000

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Holder, Stud, Terminal, Wire
-from allocator.requirements.scenario import Feed
+from allocator.requirements.vehicle import Feed
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.inlets import inlet_of
 from allocator.sizing.main_fuses import MainFuses

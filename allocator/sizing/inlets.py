@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import DeratingStep, Module, Terminal, Wire
-from allocator.requirements.scenario import PanelSite
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.offer import Offer
 from allocator.units import limit_to_model, to_model
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from allocator.requirements.catalogue import Module, Terminal
-from allocator.requirements.scenario import PanelSite
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import allowed_ma
 from allocator.sizing.inlets import Inlet, derated_ma, inlet_of
 from allocator.sizing.offer import Offer

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 
 from allocator.errors import Fault, SizingError
 from allocator.requirements.catalogue import Relay
-from allocator.requirements.scenario import Circuit, Feed
+from allocator.requirements.scenario import Circuit
+from allocator.requirements.vehicle import Feed
 from allocator.sizing.current import coil_current_a, design_current_a
 from allocator.sizing.offer import Offer
 from allocator.sizing.relays import FUNCTION_BY_SWITCHING, relays_by_class

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, MainHolder, Wire
-from allocator.requirements.scenario import Feed
+from allocator.requirements.vehicle import Feed
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.sized import MainFuse
 from allocator.units import to_model

@@ -23,7 +23,8 @@ from allocator.requirements.catalogue import (
     Terminal,
     Wire,
 )
-from allocator.requirements.scenario import Circuit, PanelSite, Requirements
+from allocator.requirements.scenario import Circuit, Requirements
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import system_maximum_v
 from allocator.sizing.wires import ampacity_a
 from allocator.sizing.withstand import insulation_k, least_fault_area_mm2, let_through_a2s

@@ -13,7 +13,8 @@ from functools import partial
 
 from allocator.errors import Fault, SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
-from allocator.requirements.scenario import Circuit, PanelSite, Requirements
+from allocator.requirements.scenario import Circuit, Requirements
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.coils import coil_leads
 from allocator.sizing.current import current_reason
 from allocator.sizing.faults import circuit_fault

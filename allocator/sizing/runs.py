@@ -14,7 +14,8 @@ from typing import Literal, NoReturn
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Wire
-from allocator.requirements.scenario import Circuit, PanelSite, Requirements
+from allocator.requirements.scenario import Circuit, Requirements
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.offer import Offer, PlacedWire
 from allocator.sizing.wires import (
     conductor_temperature_c,

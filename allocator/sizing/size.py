@@ -11,7 +11,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from allocator.errors import Fault, InputError, SizingError
-from allocator.requirements.scenario import Circuit, Feed, Requirements
+from allocator.requirements.scenario import Circuit, Requirements
+from allocator.requirements.vehicle import Feed
 from allocator.sizing.branches import Branch
 from allocator.sizing.cautions import cautions
 from allocator.sizing.faults import circuit_fault, feed_fault

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Holder
-from allocator.requirements.scenario import PanelSite
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import allowed_ma
 from allocator.sizing.inlets import Inlet
 from allocator.sizing.offer import Offer

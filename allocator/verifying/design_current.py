@@ -9,7 +9,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from allocator.figures import PUBLISHED, Figures
-from allocator.requirements.scenario import Circuit, Vehicle
+from allocator.requirements.scenario import Circuit
+from allocator.requirements.vehicle import Vehicle
 from allocator.verifying.exact import exact, milliamperes
 from allocator.verifying.records import NeedKey
 from allocator.verifying.view import View

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from allocator.requirements.catalogue import Fuse, MainHolder, Terminal, Wire
-from allocator.requirements.scenario import Feed
+from allocator.requirements.vehicle import Feed
 from allocator.sizing.sized import MainFuse
 from allocator.verifying.exact import exact, number
 from allocator.verifying.findings import Finding

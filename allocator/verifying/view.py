@@ -15,7 +15,8 @@ from allocator.figures import Figures
 from allocator.plan.address import ROW_LETTERS, Place, SocketPlace, parse_place, parse_socket, parse_stud
 from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Carrier, Fuse, MainHolder, Module, Part, Relay, Strip, Terminal, Wire
-from allocator.requirements.scenario import Circuit, Feed, PanelSite, Spare
+from allocator.requirements.scenario import Circuit, Spare
+from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.sized import Need, Option, Sized
 from allocator.verifying.records import (
     EntryRecord,

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from allocator.plan.address import parse_place
 from allocator.requirements.catalogue import Carrier
-from allocator.requirements.scenario import PanelSite
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.sized import Sized
 from tests.oracles.arrangement import Standing
 

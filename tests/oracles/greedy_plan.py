@@ -14,7 +14,7 @@ from allocator.plan.address import Place, SocketPlace, StudPlace, parse_place
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Carrier
-from allocator.requirements.scenario import PanelSite
+from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.sized import Need, Sized
 from tests.oracles.greedy import Filled, fill
 from tests.oracles.greedy_feeds import Stuck

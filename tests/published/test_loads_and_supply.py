@@ -6,7 +6,8 @@ import pytest
 
 from allocator.requirements.catalogue import Relay
 from allocator.requirements.quantities import Load
-from allocator.requirements.scenario import Circuit, Vehicle
+from allocator.requirements.scenario import Circuit
+from allocator.requirements.vehicle import Vehicle
 from allocator.sizing.current import coil_current_a
 from allocator.sizing.fuses import current_of_drop_a
 from allocator.sizing.inrush import inrush_of

@@ -13,7 +13,7 @@ import pytest
 
 from allocator.errors import InputError
 from allocator.requirements.quantities import Load
-from allocator.requirements.scenario import Vehicle
+from allocator.requirements.vehicle import Vehicle
 from allocator.sizing.current import design_current_a
 from allocator.sizing.fuses import current_of_drop_a, opening_time_s, published_allowance_a
 from allocator.sizing.relays import strict_rating_a

@@ -14,7 +14,8 @@ from hypothesis import strategies as st
 from allocator.errors import InputError
 from allocator.requirements import load_scenario, requirements_from_json, requirements_to_json
 from allocator.requirements.catalogue import Wire
-from allocator.requirements.scenario import Circuit, Feed, PanelSite
+from allocator.requirements.scenario import Circuit
+from allocator.requirements.vehicle import Feed, PanelSite
 from tests.requirements.folders import SCENARIO, changed, write
 
 SCENARIOS = sorted(path.parent for path in (Path(__file__).parents[2] / "scenarios").glob("*/scenario.toml"))

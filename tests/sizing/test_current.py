@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from allocator.requirements.quantities import Load
-from allocator.requirements.scenario import Vehicle
+from allocator.requirements.vehicle import Vehicle
 from allocator.sizing.current import design_current_a
 from tests.sizing.vehicles import circuit, faults, feed, need, option, reason
 

@@ -11,7 +11,8 @@ import pytest
 from allocator.errors import InputError
 from allocator.plan.files import plan_text, read_plan
 from allocator.requirements import load_scenario
-from allocator.requirements.scenario import Circuit, Feed, Requirements
+from allocator.requirements.scenario import Circuit, Requirements
+from allocator.requirements.vehicle import Feed
 from allocator.sizing import faults as table
 from allocator.sizing import size
 from tests.outputs.conftest import content_of

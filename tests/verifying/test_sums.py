@@ -7,7 +7,8 @@ from fractions import Fraction
 import pytest
 
 from allocator.requirements.catalogue import DeratingStep, Fuse, FuseFormat, LoadType, Relay, Wire
-from allocator.requirements.scenario import Circuit, Vehicle
+from allocator.requirements.scenario import Circuit
+from allocator.requirements.vehicle import Vehicle
 from allocator.verifying.design_current import design_current_ma
 from allocator.verifying.drop import wire_ohm_per_m, wire_temperature_c
 from allocator.verifying.exact import amperes, exact, number

@@ -16,7 +16,7 @@ from allocator.outputs.records import Cell, Records, columns_of, records_csv
 from allocator.plan.index import EntryAt, NeedAt
 from allocator.plan.quiescent import MILLI, ColdResistance, cold_resistance
 from allocator.plan.wiring import JOINS, Run, WireEnd
-from allocator.requirements.scenario import Feed
+from allocator.requirements.vehicle import Feed
 
 COLUMNS = columns_of(
     "kind", "place", "circuit", "label", "feed", "fuse", "fuse_a", "relay", "relay_place", "continuity", "load_a",

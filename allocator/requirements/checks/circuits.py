@@ -9,7 +9,8 @@ from allocator.requirements.checks.feeds import always_live, reaches
 from allocator.requirements.drafting import Draft
 from allocator.requirements.lamps import discharge_names, lamp_voltages
 from allocator.requirements.places import Item, PlacedFault, quoted, shown
-from allocator.requirements.scenario import Circuit, Feed
+from allocator.requirements.scenario import Circuit
+from allocator.requirements.vehicle import Feed
 
 _FILAMENT = ("filament lamp", "filament-lamp")
 _DISCHARGE = ("gas-discharge lamp, whose ballast is what is switched", "electronics")

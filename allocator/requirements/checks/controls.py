@@ -9,7 +9,8 @@ from typing import TypeAlias
 from allocator.requirements.checks.feeds import sources_of
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, shown
-from allocator.requirements.scenario import Circuit, Feed
+from allocator.requirements.scenario import Circuit
+from allocator.requirements.vehicle import Feed
 
 Node: TypeAlias = tuple[str, str]
 """A feed or a circuit: ``("feed", "key")``."""

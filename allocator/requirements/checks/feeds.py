@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from allocator.requirements.drafting import Draft
 from allocator.requirements.places import Item, PlacedFault, quoted, shown
-from allocator.requirements.scenario import Feed
+from allocator.requirements.vehicle import Feed
 
 
 def feed_faults(draft: Draft) -> Iterator[PlacedFault]:
