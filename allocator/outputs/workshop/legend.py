@@ -35,6 +35,8 @@ NUMBER_MM, NUMBER_SHARE = 6.5, 0.125
 RATING_MM, RATING_SHARE = 10.5, 0.215
 """Width of the number of a way and of its fuse, mm, and their largest shares of the width of a module."""
 BAND_MM, LINE_GAP_MM = 1.3, 0.5
+LOWERED_MM = 0.45
+"""Type stands so much lower in its line: most letters and all figures have more room below them than above."""
 MOST_LINE_MM, FUSE_MM = 9.0, 6.0
 ALIKE = 10
 """Labels with so many first signs in common are long, and differ where a short one ends."""
@@ -224,13 +226,14 @@ def _height_mm(label: str, num_lines: int) -> float:
 
 
 def _way(sheet: Sheet, at: Box, line: _Line, widths: tuple[float, float]) -> None:
-    number = Box(at.x, at.y, widths[0], at.h - LINE_GAP_MM)
+    lowered = at.y + LOWERED_MM
+    number = Box(at.x, lowered, widths[0], at.h - LINE_GAP_MM)
     sheet.text(number, line.number, size=SIZE_PT, bold=True, align="centre")
     left = number.right
     if line.rating_a is not None:
-        _fuse(sheet, Box(left, at.y, widths[1], at.h - LINE_GAP_MM).inset(0.25, 0), line)
+        _fuse(sheet, Box(left, at.y + LINE_GAP_MM / 2, widths[1], at.h - LINE_GAP_MM).inset(0.25, 0), line)
         left += widths[1]
-    label = Box(left + 0.8, at.y, at.right - left - 0.8, at.h - LINE_GAP_MM)
+    label = Box(left + 0.8, lowered, at.right - left - 0.8, at.h - LINE_GAP_MM)
     colour = SOFT if line.soft else INK
     lower = label.h / (_height_mm(line.label, 1) - LINE_GAP_MM)
     smallest = LEAST_SIZE_PT * (1.0 if lower >= 1.0 else 0.99 * lower)
@@ -245,7 +248,7 @@ def _fuse(sheet: Sheet, box: Box, line: _Line) -> None:
     if line.colour is not None:
         sheet.rectangle(Box(box.x, box.y, BAND_MM, box.h), fill=line.colour, weight=0.3)
     sheet.text(
-        Box(box.x + BAND_MM, box.y, box.w - BAND_MM, box.h),
+        Box(box.x + BAND_MM, box.y + LOWERED_MM - LINE_GAP_MM / 2, box.w - BAND_MM, box.h),
         f"{line.rating_a:g}",
         size=SIZE_PT,
         bold=True,
