@@ -5,7 +5,8 @@ Every example of README and docs does what its page says.
   Only what is marked ``by-hand`` is left to the reader: it starts from what the gate made.
 - ``text``: each line was printed by the ``sh`` block before it.
 - ``python``: runs in the folder of its page.
-- ``toml scenario``: may be added to a starter scenario; ``toml catalogue=TABLE``: is valid there.
+- ``toml scenario``: may be added to a starter scenario; ``toml catalogue=TABLE``: is valid there;
+  ``toml variant=NAME``: may be laid over that bundled scenario, beside a catalogue ``other-parts.toml``.
 """
 
 from __future__ import annotations
@@ -27,6 +28,7 @@ from allocator.requirements.catalogue import Catalogue
 from tests.documents.examples import PAGES, TOP, Example, examples
 
 pytestmark = pytest.mark.documents
+CATALOGUE = TOP / "allocator" / "requirements" / "data" / "catalogue.toml"
 KINDS = {"sh", "text", "python", "toml", "csv", "json"}
 
 
@@ -89,8 +91,14 @@ def test_tables_are_valid(example: Example, tmp_path: Path) -> None:
         field = Catalogue.model_fields[catalogue[0]]
         TypeAdapter(field.annotation).validate_python(table[catalogue[0]])
         return
+    variant_of = [word.removeprefix("variant=") for word in example.words if word.startswith("variant=")]
     folder = tmp_path / "starter"
-    shutil.copytree(TOP / "scenarios" / "starter-camper", folder)
+    shutil.copytree(TOP / "scenarios" / next(iter(variant_of), "starter-camper"), folder)
+    if variant_of:
+        shutil.copy(CATALOGUE, folder / "other-parts.toml")
+        (folder / "variant.toml").write_text(example.text, encoding="utf-8")
+        assert load_scenario(folder, "variant.toml") != load_scenario(folder)
+        return
     scenario = tomllib.loads((folder / "scenario.toml").read_text(encoding="utf-8"))
     (folder / "scenario.toml").write_text(toml(merged(scenario, table)), encoding="utf-8")
     load_scenario(folder)
