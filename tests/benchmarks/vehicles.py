@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 from allocator.sizing.sized import Sized
 from tests.builders import A, F, M, P, build_sized
@@ -56,25 +57,39 @@ def vehicle(
     ``tight`` chooses the catalogue of eight module types, else that of five; ``num_feeds``, ``modules`` and ``cases``
     depart from the usual vehicle of that size, to see what each of them costs.
     """
+    return build_sized(**arguments(num_circuits, seed, tight=tight, num_feeds=num_feeds, modules=modules, cases=cases))
+
+
+def arguments(
+    num_circuits: int,
+    seed: int,
+    *,
+    tight: bool = True,
+    num_feeds: int | None = None,
+    modules: Mapping[str, M] | None = None,
+    cases: Sequence[str] = CASES,
+    panels: tuple[str, ...] = (),
+) -> dict[str, Any]:
+    """Return what ``build_sized`` makes such a vehicle of; ``panels`` names them where the size is not to decide."""
     name = f"{num_circuits}-{seed}-{tight}"
     draw, where = random.Random(name), random.Random(f"{name}-panels")
-    panels = ("panel",) if num_circuits <= ONE_PANEL else ("cab", "body")
+    panels = panels or (("panel",) if num_circuits <= ONE_PANEL else ("cab", "body"))
     usual = min(12, max(4, num_circuits // 14 + draw.randint(2, 4)))
     feeds = _feeds(draw, where, num_circuits, num_feeds or usual, panels)
     circuits = _circuits(draw, where, num_circuits, feeds, panels, cases)
-    return build_sized(
-        circuits=circuits,
-        feeds=feeds,
-        modules=modules or (TIGHT if tight else LOOSE),
-        panels=dict.fromkeys(panels, P(max_bays=min(MOST_BAYS, max(8, num_circuits // 3)))),
-        carriers={"frame-3": 3, "frame-4": 4, "frame-6": 6, "mount-1": 1, "mount-2": 2},
-        cases=cases,
-        strip_limit_a=STRIP_LIMIT_A,
-        feed_loading=90,
-        prices=PRICES,
-        spares=[{"fuse_format": "F", "count": max(1, num_circuits // 20)}, {"fuse_format": "C", "count": 1}],
-        apart=_apart(draw, circuits),
-    )
+    return {
+        "circuits": circuits,
+        "feeds": feeds,
+        "modules": modules or (TIGHT if tight else LOOSE),
+        "panels": dict.fromkeys(panels, P(max_bays=min(MOST_BAYS, max(8, num_circuits // 3)))),
+        "carriers": {"frame-3": 3, "frame-4": 4, "frame-6": 6, "mount-1": 1, "mount-2": 2},
+        "cases": cases,
+        "strip_limit_a": STRIP_LIMIT_A,
+        "feed_loading": 90,
+        "prices": PRICES,
+        "spares": [{"fuse_format": "F", "count": max(1, num_circuits // 20)}, {"fuse_format": "C", "count": 1}],
+        "apart": _apart(draw, circuits),
+    }
 
 
 def _feeds(

@@ -1,10 +1,12 @@
 """
-Random vehicles with feeds in a tree, relays, load cases, spare ways and separations: each plan passes the checker.
+Random vehicles with everything at once: each plan passes the checker.
 
 What a plan calls best possible, a second model in another solver finds best possible too.
 """
 
 from __future__ import annotations
+
+from collections import Counter
 
 import pytest
 
@@ -12,32 +14,36 @@ from allocator.errors import CannotBeMet
 from allocator.opinion import second_opinion
 from allocator.solving import allocate
 from allocator.verifying import verify
-from tests.benchmarks.vehicles import vehicle
+from tests.hostile.random_vehicles import random_vehicle
 
-SAMPLE, PARTS, PER_PART = 4, 100, 100
-SIZES = (5, 6, 7, 8, 9, 10, 12)
+SAMPLE, PARTS, PER_PART = 6, 100, 110
+"""Nine in ten have a plan and more: of 11,000 at least the 10,000 that are wanted."""
 
 
-def check(seed: int) -> bool:
-    """Plan one vehicle and ask for a second opinion; say whether there is a plan."""
-    sized = vehicle(SIZES[seed % len(SIZES)], seed, tight=seed % 3 > 0)
+def check(seed: int) -> Counter[str]:
+    """Plan one vehicle and ask for a second opinion; count what came of it."""
+    sized = random_vehicle(seed)
     try:
         plan = allocate(sized)
     except CannotBeMet:
-        return False
+        return Counter({"no plan": 1})
     assert verify(sized, plan) == ()
     proven = [result.goal for result in plan.goals if result.outcome != "best so far"]
-    for opinion in second_opinion(sized, plan, limit_s=20.0):
-        assert opinion.goal not in proven or opinion.verdict != "disagrees", opinion
+    opinions = second_opinion(sized, plan, limit_s=20.0)
+    for opinion in opinions:
+        assert opinion.goal not in proven or opinion.verdict != "disagrees", (seed, opinion)
         assert opinion.verdict != "cannot say" or opinion.left_out
-    return True
+    told = Counter(opinion.verdict for opinion in opinions if opinion.goal in proven)
+    return Counter({"plan": 1, "goal proven": len(proven), "goal open": len(plan.goals) - len(proven)}) + told
 
 
 def test_random_vehicles() -> None:
-    assert sum(check(seed) for seed in range(SAMPLE)) >= SAMPLE / 2
+    reached = sum((check(seed) for seed in range(SAMPLE)), Counter[str]())
+    assert reached["plan"] >= SAMPLE / 2 and reached["agrees"] >= reached["goal proven"] / 2, reached
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("part", range(PARTS))
 def test_ten_thousand_random_vehicles(part: int) -> None:
-    assert sum(check(1000 + part * PER_PART + number) for number in range(PER_PART)) >= PER_PART / 2
+    reached = sum((check(1000 + part * PER_PART + number) for number in range(PER_PART)), Counter[str]())
+    assert reached["plan"] >= PER_PART * 0.8 and reached["agrees"] >= reached["goal proven"] / 2, reached
