@@ -12,6 +12,7 @@ from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
 from allocator.errors import Fault
+from allocator.requirements.look_alikes import seen, told_apart
 
 T = TypeVar("T")
 _LONGEST_SHOWN = 80
@@ -170,7 +171,10 @@ def quoted(names: Iterable[str], most: int = 12) -> str:
 def did_you_mean(word: str, names: Iterable[str]) -> str:
     """Return ``did you mean "wipers"?`` for the nearest of the names, or nothing when none is near."""
     near = nearest(word, tuple(names))
-    return f"did you mean {shown(near)}?" if near else ""
+    if near is None:
+        return ""
+    apart = told_apart(word, near)
+    return f"did you mean {shown(near)}?" + (f" {apart}" if apart else "")
 
 
 @lru_cache(maxsize=1024)
@@ -183,5 +187,8 @@ def nearest(word: str, names: tuple[str, ...]) -> str | None:
     folded = {name.casefold(): name for name in reversed(names)}
     if word.casefold() in folded:
         return folded[word.casefold()]
+    alike = [name for name in names if seen(name) == seen(word)]
+    if alike:
+        return alike[0]
     matches = get_close_matches(word.casefold(), list(folded), n=1, cutoff=0.6)
     return folded[matches[0]] if matches else None

@@ -16,6 +16,7 @@ import pytest
 
 from allocator.cli.folder import RECORD
 from allocator.cli.leftovers import PATTERN
+from tests.batch.folders import write_plain
 from tests.cli.running import COMMAND, ROOT, STARTER, contents, plan_folder, planned, ran_apart
 
 LONGEST_S = 30.0
@@ -80,10 +81,14 @@ def test_killed_at_two_hundred_moments(part: int, tmp_path: Path) -> None:
     assert check_kills(10, 100 + part, tmp_path) >= 5
 
 
-def check_nothing_changed(out: Path, before: dict[str, bytes], status: int, said: str) -> None:
+def check_refused(status: int, said: str) -> None:
     assert status == 2, said
     assert "Traceback" not in said
     assert "error: " in said
+
+
+def check_nothing_changed(out: Path, before: dict[str, bytes], status: int, said: str) -> None:
+    check_refused(status, said)
     assert {name: content for name, content in contents(out).items() if not name.startswith(".")} == before
 
 
@@ -117,6 +122,24 @@ def test_a_full_disk(tmp_path: Path) -> None:
         before = contents(out)
         done = ran_apart("draw", out, "--out", out)
         check_nothing_changed(out, before, done.status, done.stdout + done.stderr)
+
+
+def test_a_disk_that_fills_within_a_batch(tmp_path: Path) -> None:
+    """What was done before is whole and stays; the next run, with more room, does the rest alone."""
+    for name in "abc":
+        write_plain(tmp_path / "in", name)
+    assert ran_apart("batch", tmp_path / "in", "--out", tmp_path / "whole", "--jobs", "1").status == 0
+    whole = {name: contents(tmp_path / "whole" / "results" / name) for name in "abc"}
+    room = sum(4096 * (len(content) // 4096 + 1) for content in whole["a"].values())
+    with small_disk(tmp_path / "disk", f"size={room + room // 2}") as disk:
+        done = ran_apart("batch", tmp_path / "in", "--out", disk / "out", "--jobs", "1")
+        check_refused(done.status, done.stdout + done.stderr)
+        results = disk / "out" / "results"
+        kept = [path.name for path in sorted(results.iterdir()) if not path.name.startswith(".")]
+        assert kept == ["a"] and contents(results / "a") == whole["a"]
+        subprocess.run(["mount", "-o", "remount,size=64m", str(disk)], check=True)
+        assert "1 of them before" in ran_apart("batch", tmp_path / "in", "--out", disk / "out", "--jobs", "1").stdout
+        assert {name: contents(results / name) for name in "abc"} == whole
 
 
 def test_a_disk_that_must_not_be_written(tmp_path: Path) -> None:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from typing import Any
 
 from allocator.requirements.drafting import Draft
+from allocator.requirements.look_alikes import seen
 from allocator.requirements.places import Item, PlacedFault, Spot, did_you_mean, quoted, shown
 
 _WORDS = {
@@ -43,30 +43,27 @@ def _doubles(draft: Draft) -> Iterator[PlacedFault]:
 
 
 def double_faults(items: Iterable[Item[Any]], field: str) -> Iterator[PlacedFault]:
-    """Yield a fault for each item whose name an earlier one has, capitals aside."""
+    """Yield a fault for each item whose name an earlier one has, capitals and look-alikes aside."""
     first: dict[str, tuple[str, Spot]] = {}
     for item in items:
         name = getattr(item.value, field)
-        other, spot = first.setdefault(_folded(name), (name, item.spot))
+        other, spot = first.setdefault(seen(name), (name, item.spot))
         if spot is item.spot:
             continue
-        how = "is there twice" if other == name else f"differs from {shown(other)} only in capitals"
+        what = "capitals" if name.casefold() == other.casefold() else "letters that look alike"
+        how = "is there twice" if other == name else f"differs from {shown(other)} only in {what}"
         place = spot.place if spot.file == item.spot.file else f"{spot.file}, {spot.place}"
         yield item.spot.fault("duplicate-name", f"{item.spot.subject} {how}", field, known=f"the first is at {place}")
 
 
-def _folded(name: str) -> str:
-    return unicodedata.normalize("NFKC", name).casefold()
-
-
 def _needs_of_one_name(draft: Draft) -> Iterator[PlacedFault]:
     """A circuit, a branch's own fuse and a spare way are told apart by their names in plans and lists."""
-    branches = {_folded(item.value.name): item.value.name for item in draft.feeds if item.value.source is not None}
+    branches = {seen(item.value.name): item.value.name for item in draft.feeds if item.value.source is not None}
     for item in draft.circuits:
-        if _folded(item.value.id) in branches:
+        if seen(item.value.id) in branches:
             message = f"{item.spot.subject} has the name of a feed that branches from another"
             yield item.spot.fault("duplicate-name", message, "id", hint="give one of them another name")
-        if _SPARE_ID.fullmatch(_folded(item.value.id)):
+        if _SPARE_ID.fullmatch(seen(item.value.id)):
             message = f"{item.spot.subject} has a name that is kept for spare ways"
             yield item.spot.fault("reserved-name", message, "id")
 
