@@ -7,6 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from allocator.outputs.accounts import accounts_data
 from allocator.outputs.cautions import cautions_of
 from allocator.outputs.content import Content
 from allocator.outputs.crimps import crimps_data
@@ -27,6 +28,7 @@ def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
         "vehicle": plan.requirements.scenario.vehicle.name,
         "depends_on_time": plan.depends_on_time,
         "goals": [result.model_dump(mode="json") for result in plan.goals],
+        "account": accounts_data(content),
         "carriers": [item.model_dump(mode="json") for item in plan.carriers],
         "modules": [item.model_dump(mode="json") for item in plan.modules],
         "heat": [

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from string import ascii_lowercase
 
+from allocator.explaining.accounts.account import Account
+from allocator.explaining.accounts.goals import accounts_of
 from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import USUAL_FUSE_V, FeedMark, feed_marks
 from allocator.outputs.strips import StripPlan, strip_plans
@@ -48,6 +50,11 @@ class Content:
     def index(self) -> PlanIndex:
         """Look-ups into the plan."""
         return PlanIndex(self.sized, self.plan)
+
+    @cached_property
+    def accounts(self) -> tuple[Account, ...]:
+        """Where the amount of each goal comes from."""
+        return accounts_of(self.index)
 
     @cached_property
     def marks(self) -> Mapping[str, FeedMark]:

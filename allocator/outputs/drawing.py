@@ -27,7 +27,7 @@ from allocator.sizing.sized import Sized
 
 FILES = (
     "all-sheets.pdf", "build.pdf", "crimps.csv", "drops.png", "drops.svg", "failures.csv", "feeds.png",
-    "feeds.svg", "fuses.png", "fuses.svg", "labels.pdf", "layout.pdf", "layout.png", "layout.svg",
+    "feeds.svg", "fuses.png", "fuses.svg", "goals.csv", "labels.pdf", "layout.pdf", "layout.png", "layout.svg",
     "legend-1.svg", "legend.pdf", "parts.csv", "plan.json", "report.html", "summary.txt", "tests.csv",
     "tests.pdf", "wires.csv", "workbook.xlsx",
 )  # fmt: skip

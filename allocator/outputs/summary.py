@@ -9,6 +9,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from allocator.outputs.accounts import account_lines
 from allocator.outputs.cautions import cautions_in_brief, cautions_of
 from allocator.outputs.content import Content
 from allocator.outputs.crimps import crimps_text, sides_text
@@ -58,6 +59,7 @@ def summary_text(
     blocks = [
         _head(content),
         _goals(content, seconds_by_goal or {}),
+        () if brief else account_lines(content),
         _panels(content),
         _spares(content),
         _feeds(content),
@@ -75,7 +77,7 @@ def _head(content: Content) -> Iterator[str]:
     yield f"{clean(scenario.vehicle.name)}: {content.issue_text}"
     if content.supersedes_text:
         yield content.supersedes_text
-    spares = f", {num_spares} spare ways" if num_spares else ""
+    spares = f", {num_spares} spare way{'' if num_spares == 1 else 's'}" if num_spares else ""
     yield f"{len(content.sized.requirements.circuits)} circuits, {len(scenario.feeds)} feeds{spares}"
 
 

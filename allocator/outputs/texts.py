@@ -7,6 +7,7 @@ it, so that many plans can be written in little memory.
 
 from __future__ import annotations
 
+from allocator.outputs.accounts import GOALS_FILE, goals_csv
 from allocator.outputs.content import Content
 from allocator.outputs.crimps import crimps_csv
 from allocator.outputs.failures import failures_csv
@@ -27,5 +28,6 @@ def texts_of(content: Content) -> dict[str, str]:
         "tests.csv": expectations_csv(content),
         "crimps.csv": crimps_csv(content),
         "failures.csv": failures_csv(content),
+        GOALS_FILE: goals_csv(content),
         "summary.txt": summary_text(content.plan, content.sized),
     }

@@ -20,7 +20,7 @@ from allocator.verifying import goal_values, verify
 from tests.batch.folders import write_impossible, write_plain, write_wrong
 from tests.cli.running import ROOT
 
-LISTS = {"plan.json", "parts.csv", "wires.csv", "tests.csv", "crimps.csv", "failures.csv", "summary.txt"}
+LISTS = {"plan.json", "parts.csv", "wires.csv", "tests.csv", "crimps.csv", "failures.csv", "goals.csv", "summary.txt"}
 
 
 def task(folder: Path, name: str = "van") -> Task:

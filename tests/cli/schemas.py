@@ -33,6 +33,14 @@ _PLAN = {
     "goals": _list(
         _object(goal=TEXT, value=EXACT, bound=EXACT, outcome=TEXT, closed_by=TEXT, best=MAYBE, allowed=MAYBE, cap=MAYBE)
     ),
+    "account": _list(
+        _object(
+            goal=TEXT,
+            value=EXACT,
+            shares=_list(_object(amount=EXACT, what=TEXT, why=TEXT, because_of=TEXTS)),
+            arguments=TEXTS,
+        )
+    ),
     "carriers": _list(_object(panel=TEXT, carrier=TEXT, first_bay=WHOLE)),
     "modules": _list(_object(at=TEXT, module=TEXT)),
     "heat": _list(_object(at=TEXT, milliwatts_by_case=_list(WHOLE))),

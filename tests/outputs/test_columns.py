@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from allocator.outputs import crimps, failures, lists, order
+from allocator.outputs import accounts, crimps, failures, lists, order
 from allocator.outputs.workshop import expectations
 
 PAGE = (Path(__file__).parents[2] / "docs" / "drawing-conventions.md").read_text(encoding="utf-8")
@@ -17,6 +17,7 @@ LISTS = {
     "tests.csv": tuple(column.name for column in expectations.COLUMNS),
     "crimps.csv": crimps.COLUMNS,
     "failures.csv": failures.COLUMNS,
+    "goals.csv": accounts.COLUMNS,
 }
 
 

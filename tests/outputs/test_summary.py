@@ -30,6 +30,48 @@ Goals, first one first
   price of parts  37.87 EUR  best possible (search)
   Time or an interrupt cut the search short: another run may end elsewhere.
 
+Goal by goal: where each amount comes from, and why it is not less
+  bays: 4, best possible (search)
+    1  cabin/1: twin: 4 of 8 ways used (fan, horn, lamp, pump)
+    1  cabin/2: mixed: 1 of 2 ways and 2 of 2 sockets used (pump, feed key)
+    2  cabin/3+4: no module: carrier carrier-4 has 4 bays
+    - in parts of a bay, count 1/2 for a micro socket and 1/8 for a way of type F: no module on
+      offer holds more than its bays; everything comes to 1.50, so there are at least 4 bays of the
+      carriers allowed
+  module types: 2, best possible (search)
+    1  twin: nothing else in the panel has ways of type F (fan, horn, lamp, pump)
+    1  mixed: nothing else in the panel has ways of type E and micro sockets (pump, feed key)
+  feed entries: 4, best possible (search)
+    1  cabin/1/A/1-2: feed battery, strip piece, 2 ways of type F, 10.20 A of 10000.00 A in day
+       (horn, pump)
+    1  cabin/1/A/3-3: feed key, strip piece, 1 way of type F, 5.00 A of 10000.00 A in night (lamp)
+    1  cabin/1/B/1-1: feed key, strip piece, 1 way of type F, 3.00 A of 10000.00 A in day (fan)
+    1  cabin/2/A/1-1: feed battery, strip piece, 1 way of type E, 8.20 A of 10000.00 A in night
+       (feed key)
+    - feed battery: at least 2 entries: 1 for 2 ways of type F and 1 for 1 way of type E
+    - feed key: at least 1 entry for 2 ways of type F
+    - together at least 3 entries by these sums alone
+  peak feed load: 50.0 %, best so far; at least 25.0 % (cut by time)
+    31.2 %  lamp: 5.00 A; on no other feed
+    18.8 %  fan: 3.00 A; on no other feed
+    - highest: feed key in night; 16.00 A allowed, of which what can be on no other feed comes to
+      50.0 % by itself
+  long jumpers: 1, best possible (search)
+    1  pump: cabin/1/A/2 to cabin/2/S2: no module on offer has a row of type F and a micro socket
+  price of parts: 37.87 EUR, best possible (search)
+    10.00 EUR  carrier-4: 1 piece of carrier-4
+     9.00 EUR  mixed: 1 piece of mixed
+     8.00 EUR  twin: 1 piece of twin
+     4.00 EUR  relay-micro: 2 pieces of relay-micro (pump, feed key)
+     3.24 EUR  wire: 3.60 m of wire (pump, feed key)
+     1.20 EUR  fuse-F: 4 pieces of fuse-F (fan, horn, lamp, pump)
+     1.00 EUR  strip: 5 ways of strip
+     0.65 EUR  tab: 13 pieces of tab (fan, horn, lamp, pump, feed key)
+     0.50 EUR  fuse-E: 1 piece of fuse-E (feed key)
+     0.28 EUR  inlet: 4 pieces of inlet
+     0.00 EUR  a-bay: 4 pieces of a-bay
+    and 12 more, in goals.csv
+
 Panels
   cabin: carrier-4
     bay 1  twin   4 of 8 ways                  heat up to 0.2 W in night

@@ -23,6 +23,7 @@ from allocator.outputs.goals import (
 )
 from allocator.outputs.order import order_value_text
 from allocator.outputs.paper import Box
+from allocator.outputs.report.account import account_blocks
 from allocator.outputs.report.binds import binds
 from allocator.outputs.report.blocks import Cell, Chapter, Column, Figure, Grid, Line, Prose
 from allocator.outputs.report.facts import Facts
@@ -86,7 +87,8 @@ def _goals(content: Content) -> Chapter:
         )
     if content.plan.depends_on_time:
         texts.append("Time or an interrupt cut the search short: another run may end elsewhere.")
-    return Chapter("goals", "Goals", (Prose(tuple(texts)), Grid("goals", goals_heading(content.plan), columns, lines)))
+    goals = Grid("goals", goals_heading(content.plan), columns, lines)
+    return Chapter("goals", "Goals", (Prose(tuple(texts)), goals, *account_blocks(content)))
 
 
 def _feeds(content: Content, facts: Facts) -> Chapter:
