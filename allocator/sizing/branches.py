@@ -45,13 +45,7 @@ class Branch:
         self.panel: PanelSite = self._offer.panel_by_name[tree.home(feed)]
         self._fuse = self._own_fuse() if feed.fuse_format is not None else None
         self._relay: Relay | None = loads.feed_relay(feed) if feed.relay_class is not None else None
-        self._tabs = {} if self._relay is None else self._offer.tabs(self._relay.relay_class, "make") or {}
-        if self._relay is not None and not {"30", "87", "85", "86"} <= set(self._tabs):
-            raise SizingError(
-                f"the tabs listed for a {feed.relay_class} make relay lack 30, 87, 85 or 86",
-                rule="relay-tabs-lack",
-                hint="complete relay_tabs in the catalogue",
-            )
+        self._tabs = {} if self._relay is None else self._offer.tabs(self._relay.relay_class, "make")
         self._protection_ma = to_model(tree.protection_a(feed))
 
     def takes_cable(self, wire: Wire) -> bool:

@@ -28,7 +28,6 @@ CIRCUIT_FIELDS: Mapping[str, str | None] = {
     "no-wire-for-drop": "length",
     "no-wire-for-fault": "load",
     "no-wire-for-fuse": "load",
-    "relay-tabs-lack": "switching",
     "unreachable": "panels",
     "wanted-fuse-not-offered": "fuse_rating",
     "wanted-fuse-too-small": "fuse_rating",
@@ -55,7 +54,6 @@ FEED_FIELDS: Mapping[str, str | None] = {
     "no-relay-for-net": "relay_class",
     "no-relay-large-enough": "relay_class",
     "no-terminal": "relay_class",
-    "relay-tabs-lack": "relay_class",
     "root-with-parts": "source",
     "tail-fuse-not-offered": "tail_fuse",
 }

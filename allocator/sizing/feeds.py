@@ -124,7 +124,7 @@ def _num_inlets(tree: FeedTree, feed: Feed, tail: Wire) -> tuple[int, int]:
     offer = tree.offer
     rating_ma = to_model(tree.tail_protection_a(feed))
     direct = [item for item in tree.feeds.values() if item.source == feed.name and item.fuse_format is None]
-    tabs = [(offer.tabs(str(item.relay_class), "make") or {}).get("30") for item in direct]
+    tabs = [offer.tabs(str(item.relay_class), "make").get("30") for item in direct]
     sockets = [width for width in tabs if width is not None and offer.terminal("tab", width, tail, rating_ma)]
     inlets = [
         inlet_of(offer, module, rows[0], offer.panel_by_name[name])
@@ -133,8 +133,7 @@ def _num_inlets(tree: FeedTree, feed: Feed, tail: Wire) -> tuple[int, int]:
         for rows in supply_groups(module)
     ]
     return len(sockets), sum(
-        inlet is not None and inlet.bears(rating_ma) and bool(inlet.terminals(offer, tail, rating_ma))
-        for inlet in inlets
+        inlet.bears(rating_ma) and bool(inlet.terminals(offer, tail, rating_ma)) for inlet in inlets
     )
 
 

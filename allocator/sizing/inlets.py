@@ -48,17 +48,14 @@ class Inlet:
         return [item for item in found if limit_to_model(item.limit) >= needed_ma]
 
 
-def inlet_of(offer: Offer, module: Module, row: int, panel: PanelSite) -> Inlet | None:
-    """Return where a tail enters a row at a panel; None where its strip is not on offer."""
+def inlet_of(offer: Offer, module: Module, row: int, panel: PanelSite) -> Inlet:
+    """Return where a tail enters a row at a panel."""
     shape = module.rows[row]
     if shape.bus == "single":
         return Inlet("tab", shape.tab, None, _largest_fuse_ma(offer, shape.fuse_format))
-    if shape.bus == "stud":
-        limit_ma = None if module.stud_limit is None else _at(module.stud_limit, module, panel)
-        return None if module.stud is None else Inlet("ring", module.stud, limit_ma, None)
-    strip = next((strip for strip in offer.catalogue.strips if strip.id == shape.strip), None)
-    if strip is None:
-        return None
+    if module.stud is not None and module.stud_limit is not None and shape.bus == "stud":
+        return Inlet("ring", module.stud, _at(module.stud_limit, module, panel), None)
+    strip = next(strip for strip in offer.catalogue.strips if strip.id == shape.strip)
     limit_ma = derated_ma(strip.limit, strip.stated_ambient, strip.derating, panel.ambient)
     return Inlet("inlet", strip.inlet_tab, limit_ma, None)
 

@@ -62,8 +62,6 @@ def entries(offer: Offer, feeds: Mapping[str, SizedFeed]) -> Mapping[tuple[str, 
             for module in offer.catalogue.modules:
                 for group, rows in enumerate(supply_groups(module)):
                     inlet = inlet_of(offer, module, rows[0], panel)
-                    if inlet is None:
-                        continue
                     entry = _unfused(offer, feed, panel, inlet) or fuses.entry(feed, panel, inlet)
                     if entry is not None:
                         found[name, module.id, group, feed.name] = entry

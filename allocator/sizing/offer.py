@@ -197,12 +197,11 @@ class Offer:
             and relay.voltage == self.vehicle.nominal_voltage
         ]
 
-    def tabs(self, relay_class: str, function: RelayFunction) -> Mapping[str, float] | None:
-        """Return tab widths of a relay by DIN 72552 designation, mm; None if the catalogue lists none."""
-        for entry in self.catalogue.relay_tabs:
-            if (entry.relay_class, entry.function) == (relay_class, function):
-                return {str(designation): width for designation, width in entry.tabs.items()}
-        return None
+    def tabs(self, relay_class: str, function: RelayFunction) -> Mapping[str, float]:
+        """Return tab widths of a relay by DIN 72552 designation, mm; none where no such relay is on offer."""
+        tabs = self.catalogue.relay_tabs
+        entries = [entry.tabs for entry in tabs if (entry.relay_class, entry.function) == (relay_class, function)]
+        return {str(designation): width for widths in entries for designation, width in widths.items()}
 
     def terminal(self, kind: str, size: float | str, wire: Wire, current_ma: int) -> Terminal | None:
         """

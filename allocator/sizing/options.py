@@ -169,16 +169,9 @@ class _Sizer:
     def _switched(
         self, fuse: Fuse, relay: Relay, run: Run, way_mm: float, steps: list[Reason]
     ) -> tuple[Option, RunWire]:
-        tabs = self.offer.tabs(relay.relay_class, relay.function) or {}
+        tabs = self.offer.tabs(relay.relay_class, relay.function)
         inlet = "49" if relay.function == "flasher" else "30"
         outlets = [name for name in LOAD_TABS[self.circuit.switching] if name in tabs]
-        if inlet not in tabs or not outlets:
-            raise SizingError(
-                f"the tabs listed for a {relay.relay_class} {relay.function} relay lack {inlet} or 87 (49a for a "
-                "flasher)",
-                rule="relay-tabs-lack",
-                hint="complete relay_tabs in the catalogue",
-            )
         jumper = self.jumper(fuse, (way_mm, tabs[inlet]))
         takes = partial(self._fits, tuple(tabs[name] for name in outlets), fuse.rating)
         wire = choose_run_wire(self.offer, run, fuse, takes)

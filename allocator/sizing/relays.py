@@ -122,7 +122,7 @@ def relays_by_class(
     for name in offer.socket_classes:
         if wanted_class not in (None, name):
             continue
-        relays = offer.relays(name, function) if offer.tabs(name, function) is not None else ()
+        relays = offer.relays(name, function) if offer.tabs(name, function) else ()
         has_any = has_any or bool(relays)
         fitting = [relay for relay in relays if switches(offer, relay, load_type, load_ma)]
         if fitting:

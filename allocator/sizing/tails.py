@@ -79,9 +79,7 @@ class TailFuses:
             is none.
         """
         offer = self._offer
-        stud = next((item for item in offer.catalogue.studs if item.id == feed.stud), None)
-        if stud is None:
-            return None
+        stud = next(item for item in offer.catalogue.studs if item.id == feed.stud)
         for item in self.at(panel.ambient):
             rating_ma = to_model(item.fuse.rating)
             if item.fuse.rating > feed.tail_protection_a or item.limit_ma <= 0 or not inlet.bears(rating_ma):

@@ -199,3 +199,11 @@ def test_the_checker_counts_a_swap_that_the_plan_does_not_state() -> None:
     swapped = tuple(way.model_copy(update={"at": ways[other.get(way.need, way.need)]}) for way in plan.ways)
     counted = changes_made(AsBuilt(sized, plan), sized, plan.model_copy(update={"ways": swapped}))
     assert counted["moved-wires"] == 3  # lamp: load wire; horn: jumper and the lead to its own way
+
+
+def test_the_checker_counts_every_wire_of_a_circuit_that_a_plan_forgets() -> None:
+    """Another finding tells that it has no place; here its built wires count as pulled."""
+    plan, sized = built(**FULL)
+    without = tuple(way for way in plan.ways if way.need != "lamp")
+    counted = changes_made(AsBuilt(sized, plan), sized, plan.model_copy(update={"ways": without}))
+    assert counted["moved-wires"] == len(sized.need_by_id["lamp"].options[0].wires) > 0
