@@ -15,6 +15,7 @@ from dataclasses import fields
 from pathlib import Path
 from typing import Any, get_args
 
+import rooms
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 from typer import Typer
@@ -57,8 +58,10 @@ def write_pages(folder: Path) -> None:
         "rules": _rules_page(),
         "sources": _sources_page(),
     }
-    for name, text in pages.items():
-        path = folder / f"{name}.md"
+    files = {f"{name}.md": text for name, text in pages.items()}
+    files |= {"rooms.md": rooms.page(), "rooms.svg": rooms.picture()}
+    for name, text in files.items():
+        path = folder / name
         if not path.exists() or path.read_text(encoding="utf-8") != text:
             path.write_text(text, encoding="utf-8", newline="\n")
 

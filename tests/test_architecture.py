@@ -37,7 +37,13 @@ ROOMS = (
     "cli",
 )
 """Top to bottom: a room imports only from rooms above it."""
-MOST_LINES = 400
+MOST_LINES = {"allocator": 300, "docs": 300, "tests": 400}
+LONGER = {
+    "allocator/figures.py": 400,  # every engineering figure once: a list with sources, not a job that grows
+    "allocator/model/tallies.py": 330,  # one model and one argument
+    "allocator/stocking/range.py": 380,  # one search
+}
+"""Most lines of a file, by its room; and the files that have a reason for more."""
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "allocator", "tests", "scenarios", "docs"}
 
 # What the checker may know: the requirements, the sizing table and the plan as data, never how either came about.
@@ -202,7 +208,9 @@ def test_files_are_short() -> None:
         for name in _tracked()
         if name.endswith(".py") and (ROOT / name).exists()
     }
-    assert {name: lines for name, lines in lengths.items() if lines > MOST_LINES} == {}
+    most = {name: LONGER.get(name, MOST_LINES[name.split("/")[0]]) for name in lengths}
+    assert {name: lines for name, lines in lengths.items() if lines > most[name]} == {}
+    assert [name for name in LONGER if lengths.get(name, 0) <= MOST_LINES["allocator"]] == []
 
 
 def test_every_file_says_its_job() -> None:
