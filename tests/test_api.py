@@ -18,22 +18,16 @@ from allocator.outputs.drawing import FILES
 ROOT = Path(__file__).parents[1]
 
 
-def test_paths_may_be_plain_text(tmp_path: Path) -> None:
-    folder = str(ROOT / "scenarios" / "starter-camper")
-    sized = size(load_scenario(folder))
-    plan = allocate(sized)
-    draw(plan, sized, str(tmp_path / "out"))
-    assert allocator.read_plan(str(tmp_path / "out" / "plan.json")) == plan
-
-
 def test_from_a_scenario_to_paper(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """The five calls of the docstring do the whole job and say nothing."""
-    sized = size(load_scenario(ROOT / "scenarios" / "starter-camper"))
+    """The five calls of the docstring do the whole job and say nothing; paths may be plain text."""
+    sized = size(load_scenario(str(ROOT / "scenarios" / "starter-camper")))
+    assert sized.requirements == load_scenario(ROOT / "scenarios" / "starter-camper")
     plan = allocate(sized)
     assert verify(sized, plan) == ()
-    files = draw(plan, sized, tmp_path / "out")
+    files = draw(plan, sized, str(tmp_path / "out"))
     assert set(FILES) <= {path.name for path in files}
     assert allocator.read_plan(tmp_path / "out" / "plan.json") == plan
+    assert allocator.read_plan(str(tmp_path / "out" / "plan.json")) == plan
     assert capsys.readouterr() == ("", "")
 
 

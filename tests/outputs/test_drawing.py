@@ -30,33 +30,38 @@ def sample() -> tuple[Sized, Plan]:
     return content.sized, content.plan
 
 
+@pytest.fixture(scope="module")
+def here(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, list[Path]]:
+    """The folder with all of the sample, drawn once, and what was said to be written."""
+    content, folder = content_of("small"), tmp_path_factory.mktemp("drawn")
+    return folder / "out", draw(content.plan, content.sized, folder / "out")
+
+
 def _digests(folder: Path) -> dict[str, str]:
     return {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in sorted(folder.iterdir())}
 
 
-def test_everything_is_written_and_listed(tmp_path: Path, sample: tuple[Sized, Plan]) -> None:
-    sized, plan = sample
-    files = draw(plan, sized, tmp_path / "out")
+def test_everything_is_written_and_listed(here: tuple[Path, list[Path]], sample: tuple[Sized, Plan]) -> None:
+    out, files = here
     assert set(NAMES) <= {path.name for path in files}
-    assert files == sorted(path for path in (tmp_path / "out").iterdir())
-    assert read_plan(tmp_path / "out" / "plan.json") == plan
-    assert (tmp_path / "out" / "layout.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
-    assert (tmp_path / "out" / "layout.pdf").read_bytes().startswith(b"%PDF-")
-    assert list(tmp_path.iterdir()) == [tmp_path / "out"]
+    assert files == sorted(path for path in out.iterdir())
+    assert read_plan(out / "plan.json") == sample[1]
+    assert (out / "layout.png").read_bytes()[:8] == b"\x89PNG\r\n\x1a\n"
+    assert (out / "layout.pdf").read_bytes().startswith(b"%PDF-")
+    assert list(out.parent.iterdir()) == [out]
 
 
-def test_the_same_plan_gives_the_same_bytes_in_another_process(tmp_path: Path, sample: tuple[Sized, Plan]) -> None:
+def test_the_same_plan_gives_the_same_bytes_in_another_process(here: tuple[Path, list[Path]], tmp_path: Path) -> None:
     """Hashes of strings differ between the processes, and with them the order of any set."""
-    draw(sample[1], sample[0], tmp_path / "here")
     code = (
         "import sys; from pathlib import Path; from allocator.outputs import draw; "
         "from allocator.plan import read_plan; from allocator.sizing import size; plan = read_plan(Path(sys.argv[1])); "
         "draw(plan, size(plan.requirements), Path(sys.argv[2]))"
     )
-    command = [sys.executable, "-c", code, str(tmp_path / "here" / "plan.json"), str(tmp_path / "there")]
+    command = [sys.executable, "-c", code, str(here[0] / "plan.json"), str(tmp_path / "there")]
     root = Path(__file__).parents[2]
     subprocess.run(command, check=True, cwd=root, env=os.environ | {"PYTHONHASHSEED": "77", "PYTHONPATH": str(root)})
-    assert _digests(tmp_path / "here") == _digests(tmp_path / "there")
+    assert _digests(here[0]) == _digests(tmp_path / "there")
 
 
 def test_files_of_the_user_stay_and_old_sheets_go(tmp_path: Path, sample: tuple[Sized, Plan]) -> None:
