@@ -17,7 +17,7 @@ def completed(words: str, folder: Path) -> list[str]:
     command.write_text(f'#!/bin/sh\nPYTHONPATH={shlex.quote(str(ROOT))} exec {shlex.join(COMMAND)} "$@"\n')
     command.chmod(0o755)
     script = (
-        f"PATH={shlex.quote(str(folder))}:$PATH; source <(allocator --show-completion bash); "
+        f"PATH={shlex.quote(str(folder))}:$PATH; source <(allocator --show-completion); "
         f"COMP_WORDS=({words}); COMP_CWORD=$((${{#COMP_WORDS[@]}} - 1)); "
         "complete -p allocator >&2; _allocator_completion allocator; printf '%s\\n' \"${COMPREPLY[@]}\""
     )
@@ -34,8 +34,18 @@ def test_bash_completes_commands_and_options(tmp_path: Path, words: str, offered
     assert completed(words, tmp_path) == offered
 
 
-@pytest.mark.parametrize("shell", ["bash", "zsh", "fish", "powershell"])
-def test_every_shell_gets_a_script(shell: str) -> None:
-    result = ran("--show-completion", shell)
+@pytest.mark.parametrize(
+    ("shell", "word"),
+    [
+        ("bash", "complete -o default -F"),
+        ("zsh", "#compdef allocator"),
+        ("fish", "complete --command allocator"),
+        ("powershell", "Register-ArgumentCompleter"),
+    ],
+)
+def test_every_shell_gets_its_script(shell: str, word: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The shell is found among the processes above; here it is told."""
+    monkeypatch.setattr("shellingham.detect_shell", lambda: (shell, f"/bin/{shell}"))
+    result = ran("--show-completion")
     assert (result.status, result.stderr) == (0, "")
-    assert "_ALLOCATOR_COMPLETE" in result.stdout
+    assert word in result.stdout

@@ -62,7 +62,7 @@ def shell(example: Example, folder: Path) -> str:
         (tools / name).chmod(0o755)
     text = example.text.replace(".venv/bin/", "")
     env = os.environ | {"PATH": f"{tools}{os.pathsep}{os.environ['PATH']}"}
-    run = ["bash", "-euo", "pipefail", "-c", text]
+    run = ["bash", "-euo", "pipefail", "-c", f"{text}\n:"]  # it stays to the end, as the shell of a reader does
     answer = subprocess.run(run, cwd=folder, env=env, capture_output=True, text=True, timeout=600)
     assert answer.returncode == (wanted[0] if wanted else 0), f"{text}\n{answer.stdout}{answer.stderr}"
     return answer.stdout + answer.stderr
