@@ -20,7 +20,7 @@ from tests.oracles.greedy_plan import greedy_plan
 from tests.oracles.milp import best_levels
 from tests.strategies import Arguments, mid_size_panels, tiny_panels
 
-repeatable = settings(deadline=None, derandomize=True, database=None, max_examples=60)
+repeatable = settings(deadline=None, derandomize=True, database=None, max_examples=40)
 
 
 def reached(arguments: Arguments) -> dict[str, Fraction] | None:

@@ -27,7 +27,8 @@ from allocator.solving import Outcome, search_plan
 from allocator.verifying import verify
 from tests.cli import schemas
 from tests.cli.running import COMMAND, ROOT, SCENARIOS, STARTER, contents, plan_folder, planned, ran, ran_apart
-from tests.solving.test_limits import late_clock
+from tests.scenario_files import write_scenario
+from tests.solving.test_limits import late_clock, split_loads
 
 PATIENCE_S = 120.0
 ENDING = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
@@ -163,13 +164,12 @@ def test_an_interrupt_after_the_first_plan_keeps_it(tmp_path: Path) -> None:
     assert {"layout.pdf", "notes.txt"} <= set(contents(out))
 
 
-def test_the_time_limit_after_a_plan_keeps_it_with_its_gap(
-    hard: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_time_limit_after_a_plan_keeps_it_with_its_gap(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Status 0, everything is drawn, and the goals say what time cut and how far off they may be."""
+    write_scenario(tmp_path / "split", split_loads().requirements, "Split loads")
     run_late = late_clock(monkeypatch)
     monkeypatch.setattr(planning, "progress", lambda: lambda line: run_late() if line.startswith("plan") else None)
-    result = ran("plan", hard, "--out", tmp_path / "out")
+    result = ran("plan", tmp_path / "split", "--out", tmp_path / "out")
     plan = read_plan(tmp_path / "out" / "plan.json")
     assert (result.status, result.stderr) == (0, "")
     assert plan.depends_on_time

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import pytest
 
@@ -84,7 +85,16 @@ def charts_of(name: str) -> Mapping[str, tuple[Sheet, ...]]:
     return chart_sheets(content_of(name))
 
 
-@pytest.fixture(params=[*sorted(SAMPLES), *BUNDLED])
+LONG = {"large-any-script": pytest.mark.long}
+"""What takes longest; a small sample has the same scripts."""
+
+
+def marked(*names: str) -> list[Any]:
+    """Return samples as parameters, those that take longest for the long set."""
+    return [pytest.param(name, marks=LONG.get(name, ())) for name in names]
+
+
+@pytest.fixture(params=marked(*sorted(SAMPLES), *BUNDLED))
 def sample_name(request: pytest.FixtureRequest) -> str:
     """Name of each sample and bundled scenario in turn."""
     return str(request.param)

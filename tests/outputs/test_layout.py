@@ -10,7 +10,7 @@ from allocator.outputs.lettering import ELLIPSIS
 from allocator.outputs.schedule import wires_table
 from allocator.outputs.sheet import Sheet
 from allocator.plan.address import parse_place
-from tests.outputs.conftest import charts_of, content_of, drawn
+from tests.outputs.conftest import charts_of, content_of, drawn, marked
 from tests.outputs.svg_reading import Bounds, SvgDrawing
 
 SLACK_MM = 0.2
@@ -86,7 +86,7 @@ def test_the_wiring_side_names_wire_size_and_what_it_feeds(sample: str) -> None:
         assert (item.socket is not None) == texts[-1].startswith("to ") or item.need.kind == "feed"
 
 
-@pytest.mark.parametrize("sample", [*PLAIN, "many", "large-any-script"])
+@pytest.mark.parametrize("sample", marked(*PLAIN, "many", "small-any-script", "large-any-script"))
 def test_the_wiring_side_names_every_wire_of_every_output_with_its_size_and_colour(sample: str) -> None:
     content = content_of(sample)
     most = 0
@@ -102,7 +102,7 @@ def test_the_wiring_side_names_every_wire_of_every_output_with_its_size_and_colo
     assert most >= 2
 
 
-@pytest.mark.parametrize("sample", [*PLAIN, "many", "large-any-script"])
+@pytest.mark.parametrize("sample", marked(*PLAIN, "many", "small-any-script", "large-any-script"))
 def test_the_wiring_side_names_wire_and_terminal_at_every_tab_of_every_socket(sample: str) -> None:
     """Kinds of terminals by their letters, which the wire table of the same document explains."""
     content = content_of(sample)

@@ -66,7 +66,7 @@ def test_every_page_of_the_pdf_looks_like_its_picture(name: str, tmp_path: Path)
     ],
 )
 def test_no_text_overlaps_or_is_clipped(name: str) -> None:
-    """As the SVG tests, which go through all samples every time: text of a PDF is shaped and placed on its own."""
+    """As the SVG tests, which go through more samples every time: text of a PDF is shaped and placed on its own."""
     for page in read_pdf(layout_sheets(content_of(name))):
         assert clashes(page) == []
 

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import pytest
 
-from allocator.verifying import verify
+from allocator.verifying import verify, withstand
 from allocator.verifying.runs import allowed_drop_v, run_m
 from allocator.verifying.view import View
+from allocator.verifying.withstand import wire_withstands_fault
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
 
@@ -53,3 +54,33 @@ def test_hot_ways_at_a_place_that_cannot_be_read_are_passed_over() -> None:
     after = {finding.where for finding in verify(hot, edited) if finding.rule == "hot-apart"}
     assert after <= before and not any("heater" in where for where in after)
     assert any(finding.where.startswith("somewhere") for finding in verify(hot, edited))
+
+
+def test_every_wire_behind_a_fuse_is_asked_whether_it_outlives_a_short_circuit(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No wire stands any heat here: each run, jumper, coil lead, cable and tail is named with its place and fuse."""
+    monkeypatch.setattr(withstand, "wire_heat_a2s", lambda *_: 0.0)
+    sized, plan = good()
+    found = wire_withstands_fault(View(sized, plan))
+    told = [(finding.where, *finding.detail.partition(" lets by")[0].split(": fuse ")) for finding in found]
+    runs = {(f"{way.at} (circuit {way.need})", f'"{way.fuse}"') for way in plan.ways if way.kind == "circuit"}
+    assert {(where, fuse) for where, part, fuse in told if part == "run"} == runs
+    rest = sorted(item for item in told if item[1] != "run")
+    assert len(told) == len(runs) + len(rest)
+    assert rest == [
+        ('aft/1/A/1 (feed "hold")', "cable", '"E-30"'),
+        ('aft/1/A/1 (feed "hold")', "tail", '"E-30"'),
+        ("aft/1/S1", "coil lead of feed deck", '"C-2"'),
+        ('aft/3/A/1-2 (feed "hold")', "cable", '"E-30"'),
+        ('aft/3/A/1-2 (feed "hold")', "tail", '"E-30"'),
+        ('aft/3/B/1-2 (feed "deck")', "tail", '"E-50"'),
+        ("cabin/1/A/1 (circuit hazard)", "jumper", '"C-15"'),
+        ("cabin/1/A/2 (circuit fan)", "jumper", '"C-15"'),
+        ("cabin/1/S1", "coil lead of circuit hazard", '"C-15"'),
+        ("cabin/1/S2", "coil lead of circuit fan", '"C-15"'),
+        ("cabin/1/S3", "coil lead of circuit horn", '"C-15"'),
+        ("cabin/3/A/1 (circuit horn)", "jumper", '"C-15"'),
+        ('cabin/3/B/1-1 (feed "lights")', "cable", '"E-40"'),
+        ('cabin/3/B/1-1 (feed "lights")', "tail", '"E-40"'),
+        ("cabin/5/A/1 (feed lights)", "jumper", '"E-40"'),
+        ("cabin/5/S1", "coil lead of feed lights", '"C-2"'),
+    ]

@@ -11,7 +11,7 @@ from allocator.outputs.sheet import Sheet
 from allocator.outputs.workshop.sheets import bench_documents
 from tests.outputs.conftest import BUNDLED, SAMPLES, content_of
 
-HARDEST = ("small-long", "large-any-script", "library-bus")
+HARDEST = ("small-long", "small-any-script", "library-bus")
 """Long labels on little paper, all scripts, and a vehicle with every field filled in."""
 PAPERS = [
     pytest.param(name, marks=() if name in HARDEST else pytest.mark.long) for name in [*sorted(SAMPLES), *BUNDLED]
