@@ -21,6 +21,8 @@ Said = Mapping[tuple[str, object], int]
 
 CHOSEN = ("chosen",)
 COUNTED = ("used", "carriers", "chosen", "ways", "entries", "enters")
+ROWS = ("used", "entries", "enters")
+"""Which feeds are in which rows; who is where, and on which of its feeds, is left open."""
 PLACED = ("at", "relay_at")
 
 

@@ -20,7 +20,7 @@ from allocator.sizing.sized import Sized
 from allocator.solving.attempt import attempt
 from allocator.solving.bounds import MISJUDGED, Bounds
 from allocator.solving.engine import Clock, Status
-from allocator.solving.hints import CHOSEN, COUNTED, Said
+from allocator.solving.hints import CHOSEN, COUNTED, ROWS, Said
 from allocator.solving.levels import Level, Relaxed, rank
 from allocator.solving.models import Targets
 from allocator.solving.placement import Placement
@@ -172,9 +172,9 @@ class Search:
         return self.best is not None and all(self.best.values[goal] <= value for goal, value in targets)
 
     def _place_like(self, targets: Targets, said: Said, effort: float) -> Status:
-        """Place a counted solution as it is; else only with its choices of option and feed."""
+        """Place a counted solution as it is; else with its rows, and whoever fits in them; else only with its choices."""
         status: Status = "unknown"
-        for fixing, goal in ((COUNTED, self._after(targets)), (CHOSEN, None)):
+        for fixing, goal in ((COUNTED, self._after(targets)), (ROWS, self._after(targets)), (CHOSEN, None)):
             if not self._meets(targets) and self.clock.left_s > 0:
                 status = self._place(targets, like=said, fixing=fixing, goal=goal, effort=effort).status
         return status
