@@ -172,7 +172,7 @@ class Search:
         return self.best is not None and all(self.best.values[goal] <= value for goal, value in targets)
 
     def _place_like(self, targets: Targets, said: Said, effort: float) -> Status:
-        """Place a counted solution as it is; else with its rows, and whoever fits in them; else only with its choices."""
+        """Place a counted solution as it is; else with its rows and whoever fits in; else only with its choices."""
         status: Status = "unknown"
         for fixing, goal in ((COUNTED, self._after(targets)), (ROWS, self._after(targets)), (CHOSEN, None)):
             if not self._meets(targets) and self.clock.left_s > 0:
