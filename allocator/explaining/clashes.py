@@ -129,7 +129,8 @@ class _Search:
 
         if test is None and not self.by_search:
             return None
-        found = shrink(names, list(self._groups(names)), clashes)
+        found = shrink(names, list(self._kinds(names)), clashes)
+        found = shrink(found, list(self._groups(found)), clashes)
         found = shrink(found, [frozenset({name}) for name in self._one_by_one(found)], clashes)
         if test is None and not inquiry.answer(found).is_no:
             return None
@@ -145,6 +146,14 @@ class _Search:
             else:
                 waiting = waiting[1:]
         return names
+
+    def _kinds(self, names: Names) -> Iterator[Names]:
+        """Yield all demands of each kind, circuits apart: those that weigh most first."""
+        demands = self.inquiry.demands
+        by_kind: dict[str, set[str]] = {}
+        for name in self._one_by_one(names):
+            by_kind.setdefault(demands[name].kind, set()).add(name)
+        yield from (frozenset(group) for kind, group in by_kind.items() if kind != "circuit")
 
     def _groups(self, names: Names) -> Iterator[Names]:
         """Yield circuits with all that is said of them: those that no pin or bond speaks of first."""

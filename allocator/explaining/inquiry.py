@@ -17,6 +17,7 @@ from allocator.explaining.of_circuits import demands_of_circuits
 from allocator.explaining.of_rules import demands_of_rules
 from allocator.explaining.sketch import Case, Change, case_of, without_circuits
 from allocator.requirements.scenario import Requirements
+from allocator.sizing.kept import KeptSizings
 from allocator.solving.engine import Clock
 
 Names = frozenset[str]
@@ -31,6 +32,7 @@ class Inquiry:
     clock: Clock
     answers: dict[Names, Answer] = field(default_factory=dict)
     _refuted: dict[tuple[object, ...], bool] = field(default_factory=dict)
+    _kept_sizings: KeptSizings = field(default_factory=KeptSizings)
     _cases: dict[Names, Case | None] = field(default_factory=dict)
     """The vehicle with all of its circuits, by what else was dropped."""
 
@@ -74,7 +76,8 @@ class Inquiry:
         return self._sized(dropped | {f"circuit {name}" for name in left_out})
 
     def _sized(self, dropped: Names) -> Case | None:
-        return case_of(self.requirements, [demand.drop for name, demand in self.demands.items() if name in dropped])
+        drops = [demand.drop for name, demand in self.demands.items() if name in dropped]
+        return case_of(self.requirements, drops, self._kept_sizings)
 
     def is_refuted(self, kept: Names, test: Test) -> bool:
         """Say whether a relaxation proves that a set of demands cannot be met."""
@@ -139,4 +142,4 @@ class Inquiry:
 
     def eased(self, changes: Collection[Change]) -> Case | None:
         """Return the whole vehicle with some changes."""
-        return case_of(self.requirements, changes)
+        return case_of(self.requirements, changes, self._kept_sizings)

@@ -19,6 +19,7 @@ from allocator.requirements.catalogue import Catalogue
 from allocator.requirements.scenario import Aim, Bond, Circuit, ModuleLimit, Requirements, Spare
 from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.feed_tree import FeedTree
+from allocator.sizing.kept import KeptSizings
 from allocator.sizing.offer import Offer
 from allocator.sizing.size import size
 from allocator.sizing.sized import Need, Sized
@@ -127,9 +128,11 @@ class Case:
         if finding.rule == "spare-ways":  # on a feed of a circuit that is left out
             return "is on feed" in finding.detail
         feeds = [name.removeprefix("feed ") for name in self.boundless if name.startswith("feed ")]
-        return finding.rule in ("feed-current", "fuse-carries-load") and any(
-            f'feed "{name}"' in finding.where or finding.where.endswith(f'"{name}"') for name in feeds
-        )
+        if finding.rule == "fuse-carries-load":
+            return any(finding.where.endswith(f"(feed {name})") for name in feeds)
+        if finding.rule == "relay-carries-load":
+            return any(finding.detail.startswith(f'feed "{name}" draws ') for name in feeds)
+        return finding.rule == "feed-current" and any(f'feed "{name}"' in finding.where for name in feeds)
 
 
 def _stated(sized: Sized, aim: Aim, value: Fraction) -> GoalResult:
@@ -155,9 +158,9 @@ def sketch_of(requirements: Requirements) -> Sketch:
     )
 
 
-def case_of(requirements: Requirements, changes: Iterable[Change]) -> Case | None:
+def case_of(requirements: Requirements, changes: Iterable[Change], kept: KeptSizings | None = None) -> Case | None:
     """
-    Size requirements with changes.
+    Size requirements with changes; ``kept`` holds what was sized before of the same vehicle.
 
     Returns
     -------
@@ -173,7 +176,7 @@ def case_of(requirements: Requirements, changes: Iterable[Change]) -> Case | Non
         spares = _spares(requirements, changed)
         rules = changed.scenario.rules.model_copy(update={"spares": ()})
         bare = changed.model_copy(update={"scenario": changed.scenario.model_copy(update={"rules": rules})})
-        sized = size(bare)
+        sized = size(bare, kept=kept)
     except InputError:
         return None
     sized = replace(sized, requirements=changed, needs=(*sized.needs, *spares))

@@ -7,8 +7,9 @@ The rooms beside it each know one thing; this one asks them in turn and gathers 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 from allocator.errors import Fault, InputError, SizingError
 from allocator.requirements.scenario import Circuit, Requirements
@@ -18,16 +19,17 @@ from allocator.sizing.cautions import cautions
 from allocator.sizing.faults import circuit_fault, feed_fault
 from allocator.sizing.feed_tree import FeedTree, check_feed
 from allocator.sizing.feeds import fuse_before_cable, size_feed
+from allocator.sizing.kept import KeptSizings
 from allocator.sizing.limits import entries, module_limits, row_limits
 from allocator.sizing.loads import Loads
 from allocator.sizing.main_fuses import MainFuses
 from allocator.sizing.offer import Offer
 from allocator.sizing.options import Sizing, size_circuit
-from allocator.sizing.sized import Need, Sized, SizedFeed
+from allocator.sizing.sized import Entry, Need, Sized, SizedFeed
 from allocator.sizing.spares import spare_needs
 
 
-def size(requirements: Requirements) -> Sized:
+def size(requirements: Requirements, *, kept: KeptSizings | None = None) -> Sized:
     """
     Say what every circuit, feed and spare way may use.
 
@@ -35,6 +37,9 @@ def size(requirements: Requirements) -> Sized:
     ----------
     requirements
         One vehicle, cross-checked.
+    kept
+        Sizings of the same vehicle with other circuits, feeds or wishes. With it the table has no cautions; a plan
+        still gets those of its own choices.
 
     Returns
     -------
@@ -52,19 +57,20 @@ def size(requirements: Requirements) -> Sized:
     loads = Loads(offer)
     if faults or loads.faults:  # the sums below would have no end
         raise InputError([*faults, *loads.faults])
-    circuits = _size_circuits(offer, loads, tree)
-    branches = _size_feeds(tree, loads)
+    kept_or_none = KeptSizings() if kept is None else kept
+    circuits = _size_circuits(offer, loads, tree, kept_or_none)
+    branches, found = _size_feeds_and_entries(offer, tree, loads, kept_or_none)
     spares = list(spare_needs(tree))
     faults = [*circuits.faults, *branches.faults, *(item for item in spares if isinstance(item, Fault))]
     needs = (*circuits.needs, *branches.needs, *(item for item in spares if isinstance(item, Need)))
     faults += _name_faults(needs)
-    found = {} if faults else entries(offer, branches.feeds)
     if not faults:
         faults = list(_entry_faults(needs, {key[-1] for key in found}, tree))
     if faults:
         raise InputError(faults)
     sized = Sized(requirements, needs, branches.feeds, found, row_limits(offer), module_limits(offer))
-    return replace(sized, cautions=cautions(sized, circuits.sizings), sizings=tuple(circuits.sizings))
+    told = cautions(sized, circuits.sizings) if kept is None else ()
+    return replace(sized, cautions=told, sizings=tuple(circuits.sizings))
 
 
 @dataclass(slots=True)
@@ -81,8 +87,9 @@ class _Branches:
     faults: list[Fault] = field(default_factory=list)
 
 
-def _size_circuits(offer: Offer, loads: Loads, tree: FeedTree) -> _Circuits:
+def _size_circuits(offer: Offer, loads: Loads, tree: FeedTree, kept: KeptSizings) -> _Circuits:
     found = _Circuits()
+    by_id = {circuit.id: circuit for circuit in offer.requirements.circuits}
     for circuit in sorted(offer.requirements.circuits, key=_listing_order):
         feeds = [name for name in circuit.feeds if not circuit.key_out or tree.works_key_out(tree.feeds[name])]
         if not feeds:
@@ -97,7 +104,7 @@ def _size_circuits(offer: Offer, loads: Loads, tree: FeedTree) -> _Circuits:
             for name, panel in offer.panel_by_name.items()
             if name in reached and (not circuit.panels or name in circuit.panels)
         ]
-        sizings = size_circuit(offer, loads, circuit, panels)
+        sizings = kept.circuit(by_id, loads, circuit, panels, partial(size_circuit, offer, loads, circuit, panels))
         if isinstance(sizings, Fault):
             found.faults.append(sizings)
             continue
@@ -118,6 +125,17 @@ def _size_circuits(offer: Offer, loads: Loads, tree: FeedTree) -> _Circuits:
 
 def _listing_order(circuit: Circuit) -> tuple[bool, int, str]:
     return circuit.order is None, circuit.order or 0, circuit.id
+
+
+def _size_feeds_and_entries(
+    offer: Offer, tree: FeedTree, loads: Loads, kept: KeptSizings
+) -> tuple[_Branches, Mapping[tuple[str, str, int, str], Entry]]:
+    def work() -> tuple[_Branches, Mapping[tuple[str, str, int, str], Entry]]:
+        branches = _size_feeds(tree, loads)
+        return branches, {} if branches.faults else entries(offer, branches.feeds)
+
+    by_id = {circuit.id: circuit for circuit in offer.requirements.circuits}
+    return kept.feeds(by_id, loads, tuple(tree.feeds.values()), work)
 
 
 def _size_feeds(tree: FeedTree, loads: Loads) -> _Branches:
