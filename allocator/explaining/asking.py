@@ -140,8 +140,12 @@ class _Question:
         first = self.least("bays", self.targets)
         if first is None:
             return Answer(refuted_by="counting bound")
-        if self.tallied(self.targets)[0] == "infeasible":
+        status, near = self.tallied(self.targets)
+        if status == "infeasible":
             return Answer(refuted_by="relaxation")
+        found = None if near is None else self._near(self.targets, near)
+        if found is not None:
+            return Answer(found)
         for targets in self._narrower(first):
             if self.clock.left_s <= 0:
                 return OPEN

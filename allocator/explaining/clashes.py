@@ -24,6 +24,8 @@ from allocator.solving.engine import Clock
 DEFAULT_TIME_S = 8.0
 MOST_REMEDIES = 6
 MOST_ROUNDS = 40
+MOST_SETTLED_FIRST = 24
+"""Members of a clash up to which each is settled before ways out are looked for: of more, ways out are told first."""
 
 
 @dataclass(frozen=True)
@@ -96,6 +98,8 @@ class _Search:
     """Whether relaxations are not enough to tell what clashes."""
     sets: list[Names] = field(default_factory=list)
     """Sets that clash."""
+    coarse: list[Names] = field(default_factory=list)
+    """Further sets that clash, in which much is without need: ways out must ease one of each."""
     gaps: list[Names] = field(default_factory=list)
     """What was left out of sets for which a plan was found: every clash takes one from each."""
 
@@ -105,6 +109,8 @@ class _Search:
         first = self.least_of(everything)
         if first is None:
             return None
+        if len(first) <= MOST_SETTLED_FIRST:
+            first = self._settled(first, lambda name: not name.startswith("circuit "))
         self.sets.append(first)
         remedies = list(self._remedies(everything))
         self.sets[0] = self._settled(self.sets[0])
@@ -113,7 +119,7 @@ class _Search:
 
     def clashes(self, names: Names) -> bool:
         """Say whether a set of demands is proven to clash."""
-        if self.inquiry.clock.left_s <= 0:
+        if not self._in_time:
             return False
         return self.inquiry.first_refuter(names) is not None or (self.by_search and self.inquiry.answer(names).is_no)
 
@@ -123,23 +129,21 @@ class _Search:
         test = inquiry.first_refuter(names)
 
         def clashes(kept: Names) -> bool:
-            if inquiry.clock.left_s <= 0:
+            if not self._in_time:
                 return False
             return inquiry.answer(kept).is_no if test is None else inquiry.is_refuted(kept, test)
 
         if test is None and not self.by_search:
             return None
-        found = shrink(names, list(self._kinds(names)), clashes)
+        found = self._without_kinds(names, clashes)
         found = shrink(found, list(self._groups(found)), clashes)
         found = shrink(found, [frozenset({name}) for name in self._one_by_one(found)], clashes)
-        if test is None and not inquiry.answer(found).is_no:
-            return None
-        return self._settled(found, lambda name: not name.startswith("circuit "))
+        return None if test is None and not inquiry.answer(found).is_no else found
 
     def _settled(self, names: Names, asked: Callable[[str], bool] = lambda name: True) -> Names:
         """Look for a plan without each member of a clash; a member without which there is none either is dropped."""
         waiting = [name for name in self._one_by_one(names) if asked(name)]
-        while waiting and self.inquiry.clock.left_s > 0:
+        while waiting and self._in_time:
             if self._without(names, waiting[0]).is_no:
                 names = self.inquiry.holding(names - {waiting[0]})
                 waiting = [name for name in waiting[1:] if name in names]
@@ -147,13 +151,13 @@ class _Search:
                 waiting = waiting[1:]
         return names
 
-    def _kinds(self, names: Names) -> Iterator[Names]:
-        """Yield all demands of each kind, circuits apart: those that weigh most first."""
+    def _without_kinds(self, names: Names, clashes: Callable[[Names], bool]) -> Names:
+        """Drop all demands of a kind at once, circuits apart: the kinds that weigh most first."""
         demands = self.inquiry.demands
         by_kind: dict[str, set[str]] = {}
         for name in self._one_by_one(names):
             by_kind.setdefault(demands[name].kind, set()).add(name)
-        yield from (frozenset(group) for kind, group in by_kind.items() if kind != "circuit")
+        return shrink(names, [frozenset(group) for kind, group in by_kind.items() if kind != "circuit"], clashes)
 
     def _groups(self, names: Names) -> Iterator[Names]:
         """Yield circuits with all that is said of them: those that no pin or bond speaks of first."""
@@ -176,7 +180,7 @@ class _Search:
     def _without(self, names: Names, name: str) -> Answer:
         """Ask whether a set holds without one of its members; the answer may come from a plan without another one."""
         rest = self.inquiry.holding(names - {name})
-        if self.inquiry.clock.left_s <= 0:
+        if not self._in_time:
             return self.inquiry.answers.get(rest, OPEN)
         if rest not in self.inquiry.answers and name.startswith("circuit "):
             case = self.inquiry.case(rest)
@@ -201,8 +205,8 @@ class _Search:
         tried: list[Names] = []
         weights = {name: demand.weight for name, demand in inquiry.demands.items()}
         for _ in range(MOST_ROUNDS):
-            hit = cheapest_hit(self.sets, weights, but_not=tried)
-            if hit is None or found >= MOST_REMEDIES or inquiry.clock.left_s <= 0:
+            hit = cheapest_hit([*self.sets, *self.coarse], weights, but_not=tried)
+            if hit is None or found >= MOST_REMEDIES or not self._in_time:
                 return
             kept = inquiry.holding(everything - hit)
             ways_out = [] if self.clashes(kept) else list(remedies_of(inquiry, hit, self._seen))
@@ -219,6 +223,9 @@ class _Search:
             if not self.inquiry.answer(names).is_no:
                 return False
             self.by_search = True
+        if len(self.sets[0]) > MOST_SETTLED_FIRST and (test := self.inquiry.first_refuter(names)) is not None:
+            self.coarse.append(self._without_kinds(names, lambda kept: self.inquiry.is_refuted(kept, test)))
+            return True
         further = self.least_of(names)
         self.sets += [] if further is None else [further]
         return further is not None
@@ -235,7 +242,7 @@ class _Search:
         """Look for a smaller clash until it is proven that there is none, or time is up."""
         inquiry = self.inquiry
         ones = dict.fromkeys(inquiry.demands, 1)
-        while inquiry.clock.left_s > 0:
+        while self._in_time:
             least = min(self.sets, key=len)
             if len(least) <= 1:
                 return len(least) == 1
@@ -263,6 +270,10 @@ class _Search:
                 self.gaps.append(everything - widest)
         return False
 
+    @property
+    def _in_time(self) -> bool:
+        return self.inquiry.clock.left_s > 0
+
     def _has_needs(self, names: Names) -> bool:
         case = self.inquiry.case(names)
         return case is not None and bool(case.sized.needs)
@@ -276,9 +287,9 @@ class _Search:
         members = []
         for name in sorted(names, key=list(inquiry.demands).index):
             answer = self._without(names, name)
-            nothing = not self._has_needs(inquiry.holding(names - {name}))
-            members.append(Needed(inquiry.demands[name], answer.is_yes or nothing, answer.plan))
-        case = inquiry.case(names)
+            is_shown = answer.is_yes or (self._in_time and not self._has_needs(inquiry.holding(names - {name})))
+            members.append(Needed(inquiry.demands[name], is_shown, answer.plan))
+        case = inquiry.case(names) if self._in_time else None
         again = case is not None and refuted_as_a_whole(case, inquiry.clock)
         by = inquiry.answer(names).refuted_by or "relaxation"
         others = [other for other in self.sets if other != names]
@@ -291,5 +302,5 @@ class _Search:
             tuple(
                 tuple(inquiry.demands[n] for n in sorted(other, key=list(inquiry.demands).index)) for other in others
             ),
-            inquiry.clock.left_s <= 0,
+            not self._in_time,
         )

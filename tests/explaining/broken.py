@@ -296,6 +296,19 @@ BROKEN: Mapping[str, Broken] = {
             ),
         ),
     ),
+    "branch with a relay": Broken(
+        {},
+        ("circuit far", "circuit near", "current of aux", "feeds of far", "feeds of near"),
+        'feed "aux" carrying more',
+        vehicles.requirements(
+            vehicles.circuit("far", load="14 A", feeds=["aux"]),
+            vehicles.circuit("near", load="14 A", feeds=["aux"]),
+            feeds=(
+                vehicles.feed(rating="60 A"),
+                vehicles.feed("aux", source="battery", fuse_format="C", relay_class="micro", rating="20 A"),
+            ),
+        ),
+    ),
     "fuse of a branch": Broken(
         {},
         ("branch aux", "circuit lamp", "fuse format of lamp", "room of cabin"),
