@@ -23,7 +23,8 @@ from allocator.cli.records import Run
 from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import INTERRUPTED
 from allocator.errors import CannotBeMet
-from allocator.explaining.clashes import DEFAULT_TIME_S, Clash, explain
+from allocator.explaining.clash import Clash
+from allocator.explaining.clashes import DEFAULT_TIME_S, explain
 from allocator.explaining.told import clash_data, clash_fault
 from allocator.opinion import Opinion
 from allocator.outputs import draw, summary_text

@@ -11,8 +11,8 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
-from allocator.explaining.asking import OPEN, Answer, Refuter, refuted_as_a_whole
-from allocator.explaining.demands import Demand
+from allocator.explaining.asking import OPEN, Answer, refuted_as_a_whole
+from allocator.explaining.clash import Clash, Needed
 from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.remedies import Remedy, remedies_of
 from allocator.explaining.shrinking import cheapest_hit, grow, shrink
@@ -26,40 +26,6 @@ MOST_REMEDIES = 6
 MOST_ROUNDS = 40
 MOST_SETTLED_FIRST = 24
 """Members of a clash up to which each is settled before ways out are looked for: of more, ways out are told first."""
-
-
-@dataclass(frozen=True)
-class Needed:
-    """One demand of a clash, with the plan of all others of the clash: the proof that it is needed."""
-
-    demand: Demand
-    is_shown: bool
-    """Whether the others were shown to hold together; where they ask for nothing at all, there is no plan to show."""
-    plan: Plan | None = None
-
-
-@dataclass(frozen=True)
-class Clash:
-    """Demands that cannot be met together."""
-
-    members: tuple[Needed, ...]
-    refuted_by: Refuter
-    """What proved that the set cannot be met."""
-    proved_again: bool
-    """Whether the whole model of the set alone, built anew, was refuted too."""
-    is_smallest: bool
-    """Whether it is proven that no set with fewer members clashes."""
-    remedies: tuple[Remedy, ...]
-    """What would leave a plan of the whole vehicle, cheapest first."""
-    further: tuple[tuple[Demand, ...], ...] = ()
-    """More sets that clash, found on the way; none of their members is without need as far as relaxations tell."""
-    was_cut: bool = False
-    """Whether time ended the search for ways out and for smaller sets."""
-
-    @property
-    def is_irreducible(self) -> bool:
-        """Whether every member is shown to be needed."""
-        return all(member.is_shown for member in self.members)
 
 
 def explain(

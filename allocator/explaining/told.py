@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from allocator.errors import Fault
-from allocator.explaining.clashes import Clash
+from allocator.explaining.clash import Clash
 from allocator.explaining.demands import Demand
 from allocator.explaining.remedies import Remedy
 

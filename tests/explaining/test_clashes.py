@@ -6,7 +6,8 @@ from functools import cache
 
 import pytest
 
-from allocator.explaining.clashes import Clash, explain
+from allocator.explaining.clash import Clash
+from allocator.explaining.clashes import explain
 from allocator.sizing import size
 from allocator.verifying import verify
 from tests.explaining.broken import BROKEN
