@@ -21,8 +21,8 @@ from allocator.notices import CAUTIONS
 from allocator.outputs.stock.files import STOCK_FILES, draw_stock
 from allocator.outputs.stock.summary import proof_of, stock_summary
 from allocator.requirements.fleet_reading import load_fleet
+from allocator.stocking.curve import RangePoint
 from allocator.stocking.members import members_of
-from allocator.stocking.range import RangePoint
 from allocator.stocking.spreading import Submit
 from allocator.stocking.stock import Stock, plan_stock
 

@@ -73,7 +73,8 @@ def with_kept_places(requirements: Requirements, path: Path) -> Requirements:
         circuit.model_copy(update={"pin": place_of[circuit.id]}) if circuit.id in place_of else circuit
         for circuit in requirements.circuits
     )
-    return requirements.model_copy(update={"circuits": circuits})
+    pinned_in = {("circuits", row.circuit, "pin"): f"{row.where}, place {shown(row.text)}" for row in kept}
+    return requirements.model_copy(update={"circuits": circuits}).said_elsewhere(pinned_in)
 
 
 def _table_rows(path: Path) -> list[KeptPlace]:

@@ -115,9 +115,13 @@ class Origins:
 
     spots: Mapping[tuple[str, str], Spot] = field(default_factory=dict)
     """By table and name: ``("circuits", "horn")``."""
+    elsewhere: Mapping[tuple[str, str, str], str] = field(default_factory=dict)
+    """Where another file says a field: by table, name and field."""
 
     def where(self, table: str, name: str, field_name: str | None = None) -> str:
         """Return file, row or table and field of an entry; words in its place where no file was read."""
+        if field_name is not None and (table, name, field_name) in self.elsewhere:
+            return self.elsewhere[table, name, field_name]
         spot = self.spots.get((table, name))
         if spot is not None:
             return spot.where(field_name)

@@ -7,6 +7,8 @@ Each field's description feeds the reference page.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 from math import floor
 from typing import Annotated, Literal
@@ -272,6 +274,10 @@ class Requirements(Strict):
         copy = self.model_copy()
         copy._origins = origins
         return copy
+
+    def said_elsewhere(self, fields: Mapping[tuple[str, str, str], str]) -> Requirements:
+        """Return the same requirements, knowing which fields (table, name, field) another file says, and where."""
+        return self.read_from(replace(self._origins, elsewhere={**self._origins.elsewhere, **fields}))
 
     @property
     def figures(self) -> Figures:

@@ -22,8 +22,9 @@ from allocator.solving.engine import Clock
 from allocator.stocking.book_cuts import BookCut, book_cuts
 from allocator.stocking.building import Buildable, OrderBook, Shelf
 from allocator.stocking.buying import Purchase, Rhythm, calendar, rhythm
+from allocator.stocking.curve import Range
 from allocator.stocking.members import NO_LIMIT, Member, limited
-from allocator.stocking.range import Range, search_range
+from allocator.stocking.range import search_range
 from allocator.stocking.shelf import ServicePoint, ShelfLine, demand_by_part, service_curve, shelf_lines
 from allocator.stocking.spreading import Submit, spread
 from allocator.stocking.takes import Takes

@@ -13,9 +13,10 @@ import time
 from fractions import Fraction
 
 from allocator.batch.engines import usable_cores, worker_processes
+from allocator.stocking.curve import Range
 from allocator.stocking.demand import OrderProcess
 from allocator.stocking.members import Member
-from allocator.stocking.range import Range, search_range
+from allocator.stocking.range import search_range
 from tests.benchmarks.vehicles import TIGHT, vehicle
 from tests.builders import M
 

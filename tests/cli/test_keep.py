@@ -85,6 +85,29 @@ def test_rows_that_cannot_be_kept(rows: list[str], words: list[str], tmp_path: P
     assert [word for word in words if word not in result.stderr] == []
 
 
+def test_rows_that_only_the_search_finds_to_clash_are_named(tmp_path: Path) -> None:
+    """
+    Each row alone could be kept, and the two could but for a rule of the scenario: the message has file and rows.
+
+    A row that does not clash is not named, and a place of the scenario's own keeps its own row.
+    """
+    scenario = tmp_path / "camper"
+    scenario.mkdir()
+    for name in ("scenario.toml", "circuits.csv"):
+        (scenario / name).write_bytes((STARTER / name).read_bytes())
+    rule = '\n[[rules.apart]]\ncircuits = ["heater", "lamps"]\nlevel = "module"\n'
+    with (scenario / "scenario.toml").open("a", encoding="utf-8") as file:
+        file.write(rule)
+    keep = _file(tmp_path, "water,bench/2/A/1", "heater,bench/1/A/1", "lamps,bench/1/A/2")
+    result = ran("plan", scenario, "--keep", keep, "--out", tmp_path / "out", "--json")
+    assert (result.status, (tmp_path / "out").exists()) == (3, False)
+    places = {member["requirement"]: member["where"] for member in result.data["clash"]["members"]}
+    assert f'{keep}, row 3, place "bench/1/A/1"' in places.values()
+    assert f'{keep}, row 4, place "bench/1/A/2"' in places.values()
+    assert f"{keep}, row 2" not in str(places)
+    assert any("[[rules.apart]]" in place for place in places.values())
+
+
 def test_a_file_that_is_no_plan(tmp_path: Path) -> None:
     path = tmp_path / "plan.json"
     path.write_text("[1, 2]", encoding="utf-8")

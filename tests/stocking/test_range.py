@@ -17,10 +17,11 @@ from allocator.outputs.stock.summary import proof_of
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import allocate
 from allocator.solving.engine import Clock
+from allocator.stocking.curve import Range, RangePoint
 from allocator.stocking.demand import OrderProcess
 from allocator.stocking.housing_plans import Answered, housing_cents
 from allocator.stocking.members import Member, limited
-from allocator.stocking.range import Range, RangePoint, RangeSearch, search_range
+from allocator.stocking.range import RangeSearch, search_range
 from allocator.verifying import verify
 from tests.benchmarks.fleets import fleet
 from tests.builders import A, F, M, P, build_sized

@@ -19,7 +19,7 @@ from allocator.outputs.order import CENTS
 from allocator.outputs.paper import Box
 from allocator.outputs.sheet import Sheet
 from allocator.outputs.stock.lists import gains
-from allocator.stocking.range import Range, RangePoint
+from allocator.stocking.curve import Range, RangePoint
 from allocator.stocking.shelf import ShelfLine
 from allocator.stocking.stock import Stock
 

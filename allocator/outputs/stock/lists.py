@@ -11,7 +11,7 @@ from fractions import Fraction
 from allocator.outputs.order import CENTS
 from allocator.outputs.records import Cell, Records, columns_of
 from allocator.requirements.catalogue import parts_by_id
-from allocator.stocking.range import RangePoint
+from allocator.stocking.curve import RangePoint
 from allocator.stocking.stock import Stock
 
 RANGE = columns_of(

@@ -14,7 +14,7 @@ from allocator.notices import CAUTIONS
 from allocator.outputs.order import CENTS
 from allocator.outputs.stock.lists import gains
 from allocator.outputs.summary import WIDTH, caution_lines, columns
-from allocator.stocking.range import RangePoint
+from allocator.stocking.curve import RangePoint
 from allocator.stocking.stock import Stock
 
 _MOST_PARTS = 12
