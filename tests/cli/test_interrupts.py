@@ -4,16 +4,11 @@ from __future__ import annotations
 
 import json
 import os
-import pty
 import random
-import select
 import signal
-import subprocess
 import threading
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -26,76 +21,13 @@ from allocator.sizing import Sized, size
 from allocator.solving import Outcome, search_plan
 from allocator.verifying import verify
 from tests.cli import schemas
-from tests.cli.running import COMMAND, ROOT, SCENARIOS, STARTER, contents, plan_folder, planned, ran, ran_apart
+from tests.cli.running import SCENARIOS, STARTER, contents, plan_folder, planned, ran, ran_apart
+from tests.cli.sessions import session
 from tests.scenario_files import write_scenario
 from tests.solving.test_limits import late_clock, split_loads
 
-PATIENCE_S = 120.0
 ENDING = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 STOPPING = "stopping: the best plan so far will be written; interrupt again to abort at once"
-
-
-@dataclass
-class Session:
-    """A command at work, its stderr a terminal, and what it has said there so far."""
-
-    process: subprocess.Popen[bytes]
-    terminal: int
-    said: str = ""
-    deadline: float = field(default_factory=lambda: time.monotonic() + PATIENCE_S)
-
-    def wait_for(self, words: str) -> None:
-        """Read on until the words appear."""
-        while words not in self.said:
-            assert time.monotonic() < self.deadline, self.said
-            assert self._read(), f"it ended without {words!r}: {self.said}"
-
-    def wait_for_path(self, folder: Path, pattern: str) -> None:
-        """Wait until something of that name is in the folder."""
-        while not list(folder.glob(pattern)):
-            assert time.monotonic() < self.deadline, self.said
-            assert self.process.poll() is None, f"it ended without {pattern!r}: {self.said}"
-            time.sleep(0.002)
-
-    def interrupt(self, number: int = signal.SIGINT) -> None:
-        """Press Ctrl-C, or send another signal."""
-        self.process.send_signal(number)
-
-    def end(self) -> tuple[int, str]:
-        """Read to the end; return the status and stdout."""
-        assert self.process.stdout is not None
-        while self._read():
-            assert time.monotonic() < self.deadline, self.said
-        stdout = self.process.stdout.read().decode()
-        return self.process.wait(), stdout
-
-    def _read(self) -> bool:
-        """Read what is there; say no when the other side is closed."""
-        if select.select([self.terminal], [], [], 0.5)[0]:
-            try:
-                new = os.read(self.terminal, 65536)
-            except OSError:  # how Linux says that nobody holds the other side any more
-                return False
-            self.said += new.decode().replace("\r\n", "\n")
-            return bool(new)
-        return True
-
-
-@contextmanager
-def _session(*arguments: str | Path, **more: str) -> Iterator[Session]:
-    terminal, inside = pty.openpty()
-    with subprocess.Popen(
-        [*COMMAND, *(str(argument) for argument in arguments)],
-        stdout=subprocess.PIPE,
-        stderr=inside,
-        env=os.environ | {"PYTHONPATH": str(ROOT)} | more,
-    ) as process:
-        os.close(inside)
-        try:
-            yield Session(process, terminal)
-        finally:
-            process.kill()
-            os.close(terminal)
 
 
 @pytest.fixture(scope="module")
@@ -123,13 +55,13 @@ def hard(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_an_interrupt_keeps_the_best_plan_of_a_long_search(hard: Path, tmp_path: Path) -> None:
     """Status 130; what was found is checked and written, and says that it may not be the end."""
     out = tmp_path / "out"
-    with _session("plan", hard, "--out", out, "--json", "--time-limit", "600") as session:
-        session.wait_for("plan: bays")
-        session.interrupt()
-        status, stdout = session.end()
+    with session("plan", hard, "--out", out, "--json", "--time-limit", "600") as at_work:
+        at_work.wait_for("plan: bays")
+        at_work.interrupt()
+        status, stdout = at_work.end()
     schemas.check(json.loads(stdout), schemas.STOPPED)
     assert status == 130
-    assert STOPPING in session.said
+    assert STOPPING in at_work.said
     plan = read_plan(out / "plan.json")
     assert plan.depends_on_time
     assert verify(size(plan.requirements), plan) == ()
@@ -144,14 +76,14 @@ def test_an_interrupt_after_the_first_plan_keeps_it(tmp_path: Path) -> None:
     """
     out = plan_folder(tmp_path / "out")
     (out / "notes.txt").write_text("mine", encoding="utf-8")
-    with _session("plan", STARTER, "--out", out, "--json") as session:
-        session.wait_for("plan: bays")
-        session.interrupt()
-        status, stdout = session.end()
+    with session("plan", STARTER, "--out", out, "--json") as at_work:
+        at_work.wait_for("plan: bays")
+        at_work.interrupt()
+        status, stdout = at_work.end()
     document = json.loads(stdout)
     schemas.check(document, schemas.STOPPED)
     assert status == 130
-    assert session.said.splitlines()[-1] == (
+    assert at_work.said.splitlines()[-1] == (
         f"interrupted: the best plan so far is written; for drawings and lists: allocator draw {out} --out {out}"
     )
     assert document["files"] == ["plan.json", "run.json", "summary.txt"]
@@ -215,16 +147,16 @@ def test_an_interrupt_while_files_are_moved_waits(tmp_path: Path, monkeypatch: p
 def test_the_second_interrupt_aborts_at_once(tmp_path: Path) -> None:
     """Nothing is written, and the old results stay."""
     out = plan_folder(tmp_path / "out")
-    with _session("plan", SCENARIOS / "library-bus", "--out", out) as session:
-        session.wait_for("relaxation")
-        session.interrupt()
-        session.wait_for(STOPPING)
-        session.interrupt()
+    with session("plan", SCENARIOS / "library-bus", "--out", out) as at_work:
+        at_work.wait_for("relaxation")
+        at_work.interrupt()
+        at_work.wait_for(STOPPING)
+        at_work.interrupt()
         begin = time.monotonic()
-        status, stdout = session.end()
+        status, stdout = at_work.end()
         took_s = time.monotonic() - begin
     assert (status, stdout) == (130, "")
-    assert session.said.endswith("interrupted: nothing was written\n") or "before any plan" in session.said
+    assert at_work.said.endswith("interrupted: nothing was written\n") or "before any plan" in at_work.said
     assert took_s < 5
     assert contents(out) == planned()[1]
 
@@ -233,12 +165,12 @@ def test_the_second_interrupt_aborts_at_once(tmp_path: Path) -> None:
 def test_an_interrupt_before_the_search_ends_it(number: signal.Signals, tmp_path: Path) -> None:
     """The hidden folder is there, and the vehicle is still being read."""
     out = tmp_path / "out"
-    with _session("plan", SCENARIOS / "library-bus", "--out", out) as session:
-        session.wait_for_path(tmp_path, ".allocator-*.part")
-        session.interrupt(number)
-        status, stdout = session.end()
+    with session("plan", SCENARIOS / "library-bus", "--out", out) as at_work:
+        at_work.wait_for_path(tmp_path, ".allocator-*.part")
+        at_work.interrupt(number)
+        status, stdout = at_work.end()
     assert (status, stdout) == (130, "")
-    assert session.said in (
+    assert at_work.said in (
         "interrupted: nothing was written\n",
         f"{STOPPING}\ninterrupted: before any plan was found; nothing was written\n",
     )
@@ -247,12 +179,12 @@ def test_an_interrupt_before_the_search_ends_it(number: signal.Signals, tmp_path
 
 @pytest.mark.parametrize("number", ENDING, ids=lambda number: number.name)
 def test_an_interrupt_while_it_is_drawn_keeps_the_plan(number: signal.Signals, tmp_path: Path) -> None:
-    with _session("plan", STARTER, "--out", tmp_path / "out") as session:
-        session.wait_for_path(tmp_path, ".allocator-*.part/.drawn*")
-        session.interrupt(number)
-        status, _ = session.end()
+    with session("plan", STARTER, "--out", tmp_path / "out") as at_work:
+        at_work.wait_for_path(tmp_path, ".allocator-*.part/.drawn*")
+        at_work.interrupt(number)
+        status, _ = at_work.end()
     assert status == 130
-    assert STOPPING in session.said
+    assert STOPPING in at_work.said
     assert sorted(contents(tmp_path / "out")) == ["plan.json", "run.json", "summary.txt"]
     assert [path.name for path in tmp_path.iterdir()] == ["out"]
 
@@ -260,24 +192,24 @@ def test_an_interrupt_while_it_is_drawn_keeps_the_plan(number: signal.Signals, t
 @pytest.mark.parametrize("loading", ["allocator.cli.interrupts", "typer", "numpy", "ortools", "pint", "matplotlib"])
 def test_an_interrupt_while_it_loads_ends_it_quietly(loading: str, tmp_path: Path) -> None:
     """Python itself tells what it loads; compiled libraries would take an exception for a fault of theirs."""
-    with _session("plan", STARTER, "--out", tmp_path / "out", PYTHONPROFILEIMPORTTIME="1") as session:
-        session.wait_for(f" {loading}")
-        session.interrupt()
-        status, stdout = session.end()
-    said = [line for line in session.said.splitlines() if not line.startswith("import time:")]
+    with session("plan", STARTER, "--out", tmp_path / "out", PYTHONPROFILEIMPORTTIME="1") as at_work:
+        at_work.wait_for(f" {loading}")
+        at_work.interrupt()
+        status, stdout = at_work.end()
+    said = [line for line in at_work.said.splitlines() if not line.startswith("import time:")]
     assert (status, stdout, said) == (130, "", ["interrupted: nothing was written"])
     assert list(tmp_path.iterdir()) == []
 
 
 def sweep(scenario: Path, folder: Path, number: signal.Signals, after_s: float) -> tuple[int, float, list[str]]:
     """Interrupt a plan after a time; return status, seconds to its end and the names of what was written, checked."""
-    with _session("plan", scenario, "--out", folder / "out") as session:
+    with session("plan", scenario, "--out", folder / "out") as at_work:
         time.sleep(after_s)
         begin = time.monotonic()
-        session.interrupt(number)
-        status, _ = session.end()
+        at_work.interrupt(number)
+        status, _ = at_work.end()
         took_s = time.monotonic() - begin
-    assert "Traceback" not in session.said
+    assert "Traceback" not in at_work.said
     assert [path.name for path in folder.glob(".*")] == []
     if not (folder / "out").exists():
         return status, took_s, []
@@ -306,12 +238,12 @@ def test_an_interrupt_at_any_moment(name: str, number: signal.Signals, tmp_path:
 
 def test_other_commands_end_quietly() -> None:
     """There is no traceback, at whatever point of the loading it comes; Python itself tells what it loads."""
-    with _session("check", SCENARIOS / "library-bus", PYTHONPROFILEIMPORTTIME="1") as session:
-        session.wait_for("allocator.cli.answers")
-        session.interrupt()
-        status, stdout = session.end()
+    with session("check", SCENARIOS / "library-bus", PYTHONPROFILEIMPORTTIME="1") as at_work:
+        at_work.wait_for("allocator.cli.answers")
+        at_work.interrupt()
+        status, stdout = at_work.end()
     assert (status, stdout) == (130, "")
-    assert "Traceback" not in session.said
+    assert "Traceback" not in at_work.said
 
 
 @pytest.mark.parametrize(
@@ -332,9 +264,9 @@ def test_progress_is_worded_for_people(text: str, shown: str) -> None:
 
 def test_progress_is_shown_on_a_terminal_only(tmp_path: Path) -> None:
     """With seconds, values and bounds, and no fraction that nobody can read."""
-    with _session("plan", STARTER, "--out", tmp_path / "out") as session:
-        status, _ = session.end()
-    lines = session.said.splitlines()
+    with session("plan", STARTER, "--out", tmp_path / "out") as at_work:
+        status, _ = at_work.end()
+    lines = at_work.said.splitlines()
     assert status == 0
     assert any("s  bays: 2 (bound 2, " in line for line in lines)
     assert any(line.split(" s  ")[1].startswith("plan: bays 2, ") for line in lines)

@@ -28,6 +28,9 @@ HEAD_MM, FOOT_MM = 16.0, 12.0
 FIELD_MM, ROW_MM, LEFT_MM = 52.0, 5.2, 26.0
 COVER_NAME_MM, COVER_VALUE_MM = 62.0, 50.0
 MOST_PARTS = 45
+NUMBER_MM = 13.0
+LONGEST_NUMBER = 100_000
+"""Larger amounts are given in thousands."""
 _BAR, _OTHER = FEED_COLOURS[0], FEED_COLOURS[1]
 _PROVEN, _OPEN = Look(fill=_BAR, weight=0.5), Look(fill=None, weight=0.8, dashed=True)
 _LEAD = Look(weight=1.2, edge=INK)
@@ -204,14 +207,16 @@ def service_chart(stock: Stock) -> Sheet:
     )
     sheet, box = _sheet(stock, "service against money", explained, 2 * FIELD_MM + 14)
     field = Box(box.x + LEFT_MM, box.y + 5, box.w - LEFT_MM - 4, 2 * FIELD_MM - 4)
-    sheet.text(Box(box.x, box.y - 1, box.w, 4.4), f"{stock.catalogue.currency} on the shelf", size=8, bold=True)
     sheet.rectangle(field, fill=WASH, edge=None)
     service, money = planned_point(stock)
     most = max(money, *(point.money_cents / CENTS for point in stock.service)) * 1.1 or 1.0
+    unit, currency = (1000, "thousand ") if most > LONGEST_NUMBER else (1, "")
+    money, most = money / unit, most / unit
+    head = f"{currency}{stock.catalogue.currency} on the shelf"
+    sheet.text(Box(box.x, box.y - 1, box.w, 4.4), head, size=8, bold=True)
     # Evenly by what is missing to 100 %, in powers of ten: 90, 99 and 99.9 % are equally far apart.
-    across = Scale(
-        _nines(stock.service[0].service) - 0.15, _nines(stock.service[-1].service) + 0.1, field.x, field.right
-    )
+    first, last = _nines(stock.service[0].service), _nines(stock.service[-1].service)
+    across = Scale(first, last, field.x + NUMBER_MM + 1, field.right - 9)
     upward = Scale(0, most, field.bottom, field.y)
     for tick in ticks(most):
         sheet.line([(field.x, upward.at(tick)), (field.right, upward.at(tick))], colour=PALE, weight=0.4)
@@ -223,13 +228,13 @@ def service_chart(stock: Stock) -> Sheet:
         sheet.line([(x, field.y), (x, field.bottom)], colour=PALE, weight=0.4)
         sheet.text(Box(x - 8, field.bottom + 0.8, 16, 4), f"{level:g} %", size=6.5, colour=SOFT, align="centre")
     sheet.text(Box(field.x, field.bottom + 5, field.w, 4), "service level", size=7, colour=SOFT, align="centre")
-    points = tuple((_nines(point.service), point.money_cents / CENTS) for point in stock.service)
+    points = tuple((_nines(point.service), point.money_cents / CENTS / unit) for point in stock.service)
     paint(sheet, [Stroke(points, _LINE)], across, upward)
     for x, y in points:
         at = across.at(x), upward.at(y)
         sheet.rectangle(Box(at[0] - 0.9, at[1] - 0.9, 1.8, 1.8), fill=_BAR, weight=0.6)
-        sheet.text(Box(at[0] - 13, at[1] - 5.2, 13, 4), f"{y:,.0f}", size=6.5, align="right")
-    _cross(sheet, across.at(_nines(service)), upward.at(money), f"as planned: {service:.1f} %, {money:,.0f}")
+        sheet.text(Box(at[0] - NUMBER_MM, at[1] - 5.2, NUMBER_MM, 4), f"{y:,.0f}", size=6.5, align="right")
+    _cross(sheet, field, across.at(_nines(service)), upward.at(money), f"as planned: {service:.1f} %, {money:,.0f}")
     return sheet
 
 
@@ -245,7 +250,10 @@ def _nines(service: float) -> float:
     return -math.log10(max(1e-4, 1 - service / 100))
 
 
-def _cross(sheet: Sheet, x: float, y: float, text: str) -> None:
+def _cross(sheet: Sheet, field: Box, x: float, y: float, text: str) -> None:
+    """Draw a cross with its text to the right and below, where the curve is not, but within the field."""
     for dx in (-1.8, 1.8):
         sheet.line([(x - dx, y - 1.8), (x + dx, y + 1.8)], weight=1.4, colour=INK)
-    sheet.text(Box(x + 2.6, y + 0.6, 60, 4), text, size=7, bold=True)
+    wide = min(60.0, field.w)
+    at = Box(min(x + 2.6, field.right - wide), min(y + 2.0, field.bottom - 4.2), wide, 4)
+    sheet.text(at, text, size=7, bold=True, align="left" if at.x == x + 2.6 else "right")

@@ -1,0 +1,89 @@
+"""A real interrupt, sent to ``revise`` and ``stock``: what is found so far is kept, or nothing is written."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from allocator.outputs.changes import CHANGE_FILES
+from allocator.outputs.drawing import FILES
+from allocator.outputs.stock.files import STOCK_FILES
+from allocator.plan import read_plan
+from allocator.sizing import size
+from allocator.verifying import verify
+from tests.cli.running import SCENARIOS, STARTER, contents, plan_folder, ran
+from tests.cli.sessions import session
+from tests.requirements.folders import changed
+
+FLEET = SCENARIOS / "example-fleet"
+
+
+@pytest.fixture
+def wanted(tmp_path: Path) -> Path:
+    """The starter with a stronger pump."""
+    shutil.copytree(STARTER, tmp_path / "wanted")
+    table = tmp_path / "wanted" / "circuits.csv"
+    table.write_text(changed(table.read_text(encoding="utf-8"), ("Water pump,5 A", "Water pump,9 A")), encoding="utf-8")
+    return tmp_path / "wanted"
+
+
+def test_an_interrupted_revision_keeps_what_it_has_found(wanted: Path, tmp_path: Path) -> None:
+    """After the first level there is a plan: it is checked, written with its change sheet, and says what is open."""
+    built = plan_folder(tmp_path / "built")
+    out = tmp_path / "out"
+    with session("revise", built, wanted, "--out", out, "--json") as at_work:
+        at_work.wait_for("moved-wires: ")
+        at_work.interrupt()
+        status, stdout = at_work.end()
+    assert status == 130
+    assert "Traceback" not in at_work.said
+    assert {*FILES, *CHANGE_FILES, "run.json"} <= contents(out).keys()
+    plan = read_plan(out / "plan.json")
+    assert verify(size(plan.requirements), plan) == ()
+    said = {item["change"]: item["outcome"] for item in json.loads(stdout)["changes"]}
+    assert said == {item.change: item.outcome for item in plan.changes}
+    assert said["moved-wires"] == "best possible"
+    assert ran("verify", out).status == 0
+    assert not list(tmp_path.glob("**/.allocator-*"))
+
+
+def test_a_revision_interrupted_before_its_first_plan_writes_nothing(wanted: Path, tmp_path: Path) -> None:
+    """What was there before stays as it was."""
+    built = plan_folder(tmp_path / "built")
+    out = plan_folder(tmp_path / "out")
+    before = contents(out)
+    with session("revise", built, wanted, "--out", out) as at_work:
+        at_work.wait_for_path(tmp_path, "**/.allocator-*.part")
+        at_work.interrupt()
+        status, stdout = at_work.end()
+    assert (status, stdout) == (130, "")
+    assert "Traceback" not in at_work.said and "nothing was written" in at_work.said
+    assert contents(out) == before
+    assert not list(tmp_path.glob("**/.allocator-*"))
+
+
+@pytest.mark.parametrize("jobs", [1, 2])
+def test_an_interrupted_stock_writes_nothing(jobs: int, tmp_path: Path) -> None:
+    """A shelf worked out from half of a range would be no answer."""
+    with session("stock", FLEET, "--out", tmp_path / "out", "--jobs", str(jobs)) as at_work:
+        at_work.wait_for("housings 1 of ")
+        at_work.interrupt()
+        status, stdout = at_work.end()
+    assert (status, stdout) == (130, "")
+    assert "Traceback" not in at_work.said and "nothing was written" in at_work.said
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_stock_interrupted_while_it_is_written_is_whole(tmp_path: Path) -> None:
+    """All is known by then: the files are all there, and the status tells of the interrupt."""
+    with session("stock", FLEET, "--out", tmp_path / "out", "--jobs", "1") as at_work:
+        at_work.wait_for_path(tmp_path, ".allocator-*.part/*/summary.txt")
+        at_work.interrupt()
+        status, _ = at_work.end()
+    assert status == 130
+    assert "Traceback" not in at_work.said
+    assert set(STOCK_FILES) | {"run.json"} <= contents(tmp_path / "out").keys()
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]

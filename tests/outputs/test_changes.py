@@ -1,0 +1,61 @@
+"""The change sheet on paper: changes are marked on the panel, and no text lies over another."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+
+import pytest
+
+from allocator.outputs.changes import ChangeSheet
+from allocator.outputs.changes.documents import change_sheets
+from allocator.outputs.changes.marks import marks_of
+from allocator.outputs.content import Content
+from allocator.plan.built import built_from
+from allocator.plan.change_list import change_list
+from allocator.plan.changes import CHANGES, count_changes
+from allocator.plan.index import PlanIndex
+from allocator.plan.plan import ChangeResult, Plan
+from tests.outputs.conftest import content_of, read_back
+from tests.outputs.test_lettering_on_sheets import clashes
+
+MARK_OVER_NUMBER = re.compile(r"'([XNMC]+ )?(\d+)' overlaps '([XNMC]+ )?\2'")
+"""A mark in white on ink covers the number of its way, and says it again."""
+
+
+def _turned(plan: Plan) -> Plan:
+    """Every third circuit of a feed and format has moved on to the way of the next such."""
+    by_format: dict[tuple[str, str], list[int]] = defaultdict(list)
+    for number, way in enumerate(plan.ways):
+        if way.kind == "circuit" and number % 3 == 0:
+            by_format[way.feed, way.at.rsplit("/", 1)[0]].append(number)
+    ways = list(plan.ways)
+    for numbers in by_format.values():
+        for number, following in zip(numbers, (*numbers[1:], numbers[0]), strict=True):
+            ways[number] = ways[number].model_copy(update={"at": plan.ways[following].at})
+    return plan.model_copy(update={"ways": tuple(ways)})
+
+
+def _sheet(name: str) -> ChangeSheet:
+    content = content_of(name)
+    old = PlanIndex(content.sized, content.plan)
+    plan = _turned(content.plan)
+    new, built = PlanIndex(content.sized, plan), built_from(old, {})
+    counted = count_changes(built, new)
+    results = tuple(
+        ChangeResult(change=change, value=counted[change], bound=0, outcome="best so far", closed_by="not closed")
+        for change in CHANGES
+    )
+    stated = plan.model_copy(update={"changes": results})
+    return ChangeSheet(Content(content.sized, stated), change_list(built, old, new, {}), content.plan)
+
+
+@pytest.mark.parametrize("name", ["small", "small-any-script", "large-long", "wide", "creek-workboat"])
+def test_no_text_overlaps_or_is_clipped(name: str) -> None:
+    """Panels with their marks, and the tables of steps, counts and goals behind them."""
+    sheet = _sheet(name)
+    assert sheet.changes.steps and marks_of(sheet.changes)
+    for page in change_sheets(sheet):
+        svg = read_back(page)
+        assert [clash for clash in clashes(page, svg) if not MARK_OVER_NUMBER.fullmatch(clash)] == []
+        assert all(line in svg.bounds_by_id for text in page.texts for line in text.ids)
