@@ -54,6 +54,11 @@ def test_hot_ways_at_a_place_that_cannot_be_read_are_passed_over() -> None:
     after = {finding.where for finding in verify(hot, edited) if finding.rule == "hot-apart"}
     assert after <= before and not any("heater" in where for where in after)
     assert any(finding.where.startswith("somewhere") for finding in verify(hot, edited))
+    number = {way.need: int(way.at.rpartition("/")[2]) for way in plan.ways if way.kind == "circuit"}
+    pairs = [where.split('"')[1::2] for where in before]
+    assert pairs and all(
+        number[second] == number[first] + 1 for first, second in pairs if {first, second} <= set(number)
+    )
 
 
 def test_every_wire_behind_a_fuse_is_asked_whether_it_outlives_a_short_circuit(monkeypatch: pytest.MonkeyPatch) -> None:

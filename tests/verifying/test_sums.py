@@ -6,13 +6,15 @@ from fractions import Fraction
 
 import pytest
 
+from allocator.figures import PUBLISHED
 from allocator.requirements.catalogue import DeratingStep, Fuse, FuseFormat, LoadType, Relay, Wire
+from allocator.requirements.own_figures import OwnFigures
 from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import Vehicle
 from allocator.verifying.design_current import design_current_ma
 from allocator.verifying.drop import wire_ohm_per_m, wire_temperature_c
 from allocator.verifying.exact import amperes, exact, number
-from allocator.verifying.fuse_current import fuse_share
+from allocator.verifying.fuse_current import fuse_limit_ma, fuse_share
 from allocator.verifying.limits import derated_ma
 from allocator.verifying.relays import contact_ma
 from allocator.verifying.wire_current import wire_limit_ma
@@ -65,6 +67,18 @@ def test_heat_that_a_fuse_lets_by(letter: str, rating: float, prospective_a: flo
     table = {"id": "f", "label": "f", "price": "1", "fuse_format": letter, "rating": f"{rating} A"}
     fuse = Fuse.model_validate(table | {"voltage": "32 V", "breaking_capacity": "1000 A"})
     assert fault_heat_a2s(fuse, prospective_a) == pytest.approx(heat)
+
+
+def test_a_fuse_by_the_vehicle_s_own_share() -> None:
+    """A maker who allows half of the rating at 85 degC, where published sheets allow 66 %."""
+    fuse = Fuse.model_validate(
+        {"id": "f", "label": "f", "price": "1", "fuse_format": "C", "rating": "10 A"}
+        | {"voltage": "32 V", "breaking_capacity": "1000 A"}
+    )
+    own = OwnFigures.model_validate({"fuse_share": {"C": {"85 degC": "50 %"}}}).over(PUBLISHED)
+    assert fuse_limit_ma(fuse, 85, 75) == 6600
+    assert fuse_limit_ma(fuse, 85, 75, own) == 5000
+    assert fuse_limit_ma(fuse, 20, 75, own) == 7500
 
 
 # IEC 60228 class 5 and FAA AC 43.13-1B, 20 degC; hot ones by 0.00393 /K of IEC 60028.
