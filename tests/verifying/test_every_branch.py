@@ -89,3 +89,16 @@ def test_every_wire_behind_a_fuse_is_asked_whether_it_outlives_a_short_circuit(m
         ("cabin/5/A/1 (feed lights)", "jumper", '"E-40"'),
         ("cabin/5/S1", "coil lead of feed lights", '"C-2"'),
     ]
+
+
+@pytest.mark.parametrize(
+    ("share", "from_a", "is_hot"), [(53.47, 5.348, True), (53.48, 5.348, False), (53.47, 5.349, False)]
+)
+def test_a_way_is_hot_above_the_share_and_from_the_current_on(share: float, from_a: float, is_hot: bool) -> None:
+    """The right dipped beam draws 5.348 A behind 10 A, beside the horn with 8.14 A behind 15 A."""
+    sized, plan = good()
+    rules = sized.requirements.scenario.rules.model_copy(update={"hot_share": share, "hot_from": from_a})
+    scenario = sized.requirements.scenario.model_copy(update={"rules": rules})
+    asked = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+    found = [finding.where for finding in verify(asked, plan) if finding.rule == "hot-apart"]
+    assert [where for where in found if "dip-right" in where] == ['cabin/3/A/1, "horn" and "dip-right"'] * is_hot

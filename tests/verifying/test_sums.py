@@ -45,6 +45,13 @@ def test_wire_current(area: str, insulation: str, ambient_c: float, bundle: floa
     assert wire_limit_ma(_wire(area, insulation), ambient_c, bundle) == Fraction(expected_a) * 1000
 
 
+def test_a_wire_by_the_vehicle_s_own_row_and_in_no_bundle() -> None:
+    """A row of just its area is its own row; without a bundle nothing is taken off."""
+    own = OwnFigures.model_validate({"ampacity": {"2.5 mm2": {"105 degC": "32 A"}}}).over(PUBLISHED)
+    wire = _wire("2.5 mm2", "105 degC")
+    assert (wire_limit_ma(wire, 30.0), wire_limit_ma(wire, 30.0, figures=own)) == (35_000, 32_000)
+
+
 @pytest.mark.parametrize(
     ("area", "insulation", "k"),
     [
