@@ -16,6 +16,7 @@ from math import floor
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.balance import build_balance
+from allocator.model.frame import Frame
 from allocator.model.goals import Term, peak_term
 from allocator.model.learnt import Learnt
 from allocator.model.tallies import Tallies
@@ -30,6 +31,7 @@ from allocator.solving.models import Models, Targets
 
 COUNT_EFFORT = 8.0
 CLOSER_EFFORT = 1.0
+FEEDS_EFFORT = 1.0
 Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
 MISJUDGED: tuple[Goal, ...] = ("long-jumpers",)
@@ -86,6 +88,8 @@ class Bounds:
             If nothing is fixed and the clock ran out before any solution.
         """
         chain: list[Relaxed] = []
+        if not fixed:
+            self._check_feeds()
         if not fixed and self.goals[0] == "bays":
             modules = self._modules(seen)
             chain = [replace(relaxed, allows=self.allows(relaxed.goal, relaxed.value)) for relaxed in modules]
@@ -119,6 +123,12 @@ class Bounds:
         if not chain and not fixed:
             raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
         return chain
+
+    def _check_feeds(self) -> None:
+        """Refuse what no choice of feeds can carry: the counts of rows and ways would hide it for long."""
+        model, _ = build_balance(Frame(self.sized))
+        if solve(model, self.clock, effort=FEEDS_EFFORT).status == "infeasible":
+            raise CannotBeMet(["the feeds cannot carry what may be on them, whatever is on which"])
 
     def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term) -> Solved:
         if goal != "peak-utilisation":

@@ -5,15 +5,17 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
 
-from allocator.errors import NoPlanInTime
+from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
 from allocator.solving import Outcome, allocate, engine, search_plan
 from allocator.verifying import goal_values, verify
+from tests.benchmarks.vehicles import vehicle
 from tests.builders import A, F, M, P, build_sized
 from tests.model.checked import checked_plan
 from tests.model.rule_cases import alike, panel
@@ -150,3 +152,14 @@ def test_progress_names_bounds_and_plans() -> None:
         assert f"{result.goal}: {result.value} (bound {result.bound}, {result.closed_by})" in lines
     values = goal_values(split_loads(), plan)
     assert lines[-1].startswith(f"price: {values['price']}")
+
+
+def test_more_load_than_all_feeds_carry_is_refused_at_once_however_many_circuits() -> None:
+    """The sum alone tells: what one load case draws is more than all feeds together may carry."""
+    sized = vehicle(160, 1)
+    feeds = {name: replace(feed, allowed_ma=feed.allowed_ma * 3 / 10) for name, feed in sized.feeds.items()}
+    cases = range(len(sized.requirements.scenario.load_cases))
+    drawn_ma = max(sum(need.load_ma_by_case[case] for need in sized.needs) for case in cases)
+    assert drawn_ma > sum(feed.allowed_ma for feed in feeds.values())
+    with pytest.raises(CannotBeMet, match="feeds cannot carry"):
+        allocate(replace(sized, feeds=feeds))
