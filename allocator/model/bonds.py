@@ -6,8 +6,12 @@ Comes from ``Sums`` or ``Places``; adds rules to them.
 
 from __future__ import annotations
 
-from ortools.sat.python.cp_model import LinearExpr
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 
+from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
+
+from allocator.model.frame import Cell
 from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Bond
 
@@ -33,6 +37,35 @@ def apart_and_together_by_feed_and_panel(x: Sums) -> None:
             else:
                 for panel in panels:
                     x.model.add(x.num_chosen(first, panel=panel) == x.num_chosen(other, panel=panel))
+
+
+def apart_in_rows_in_sum(
+    x: Sums, rows: Mapping[tuple[str, str], Sequence[LinearExprT]], rows_fed: Mapping[Cell, Sequence[LinearExprT]]
+) -> None:
+    """
+    Rules apart-row and apart-module, as a count: there are as many rows as members that must not share one.
+
+    Parameters
+    ----------
+    rows
+        Rows in use, or more, by (panel, format).
+    rows_fed
+        Rows that a feed enters, or more, by (panel, format, feed).
+    """
+    for bond in x.frame.sized.requirements.scenario.rules.apart:
+        if bond.level not in ("row", "module"):
+            continue
+        in_format: dict[tuple[str, str], list[IntVar]] = defaultdict(list)
+        on_feed: dict[Cell, list[IntVar]] = defaultdict(list)
+        for index in map(x.class_of, bond.circuits):
+            for (panel, fuse_format, feed), numbers in x.frame.classes[index].numbers_by_cell().items():
+                chosen = [x.chosen[index, number] for number in numbers]
+                in_format[panel, fuse_format] += chosen
+                on_feed[panel, fuse_format, feed] += chosen
+        for place, members in in_format.items():
+            x.model.add(LinearExpr.sum(members) <= LinearExpr.sum(rows.get(place, ())))
+        for cell, members in on_feed.items():
+            x.model.add(LinearExpr.sum(members) <= LinearExpr.sum(rows_fed.get(cell, ())))
 
 
 def _classes_of(x: Places, bond: Bond) -> list[int]:

@@ -14,11 +14,11 @@ from dataclasses import dataclass, field
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
-from allocator.model.bonds import apart_and_together_by_feed_and_panel
+from allocator.model.bonds import apart_and_together_by_feed_and_panel, apart_in_rows_in_sum
 from allocator.model.carriers import carriers_hold_modules, module_count, modules_by_type
 from allocator.model.choices import choices, draws, entries_at, num_sockets, sockets_suffice
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
-from allocator.model.frame import Frame
+from allocator.model.frame import Cell, Frame
 from allocator.model.variables import Sums
 from allocator.requirements.catalogue import Row
 from allocator.sizing.sized import Entry
@@ -93,6 +93,10 @@ class Tallies(Sums):
     """Ways in use, by (panel, format, feed)."""
     entries: dict[tuple[str, str], list[IntVar]] = field(default_factory=lambda: defaultdict(list))
     """Feed entries in rows, by (feed, panel)."""
+    rows_in_use: dict[tuple[str, str], list[LinearExprT]] = field(default_factory=lambda: defaultdict(list))
+    """Rows with a way in use, or more, by (panel, format)."""
+    rows_fed: dict[Cell, list[LinearExprT]] = field(default_factory=lambda: defaultdict(list))
+    """Rows that a feed enters, or more, by (panel, format, feed)."""
 
     def fed(self, kind: Kind, number: int, feed: str, ways: IntVar) -> None:
         """Note ways that are in use in the n-th row of a kind."""
@@ -105,6 +109,13 @@ class Tallies(Sums):
         self.fed_entries.append((feed, panel, entry, entries))
         for fuse_format in formats:
             self.entry_limits.setdefault((panel, fuse_format, feed), []).append((entry.limit_ma, entries))
+
+    def entered_rows(self, kind: Kind, feed: str, groups: IntVar) -> None:
+        """Note groups of a kind that a feed has to itself (where each way is fed singly: those ways)."""
+        for fuse_format in kind.formats:
+            rows = sum(row.fuse_format == fuse_format for row in kind.rows) * groups
+            self.rows_in_use[kind.panel, fuse_format].append(rows)
+            self.rows_fed[kind.panel, fuse_format, feed].append(rows)
 
 
 def build_tallies(frame: Frame) -> Tallies:
@@ -125,6 +136,7 @@ def build_tallies(frame: Frame) -> Tallies:
     module_current_in_sum(x)
     module_count(x)
     apart_and_together_by_feed_and_panel(x)
+    apart_in_rows_in_sum(x, x.rows_in_use, x.rows_fed)
     return x
 
 
@@ -180,6 +192,7 @@ def _singly_fed(x: Tallies, kind: Kind) -> None:
         ways = x.model.new_int_var(0, kind.width * kind.most, f"singly fed {kind.module} {kind.indices} {feed}")
         x.fed(kind, 0, feed, ways)
         x.entered(kind.panel, kind.formats, feed, entry, ways)
+        x.entered_rows(kind, feed, ways)
         x.whole.append(Whole(kind, feed, None, [ways]))
         taken.append(ways)
     x.model.add(LinearExpr.sum(taken) <= kind.width * kind.total)
@@ -199,6 +212,7 @@ def _whole(x: Tallies, kind: Kind) -> list[IntVar]:
             used.append(ways)
         x.model.add(LinearExpr.sum(used) >= whole)
         x.entered(kind.panel, kind.formats, feed, entry, whole)
+        x.entered_rows(kind, feed, whole)
         x.whole.append(Whole(kind, feed, whole, used))
         groups.append(whole)
     return groups
@@ -220,6 +234,7 @@ def _shared(x: Tallies, kinds: Sequence[tuple[Kind, list[IntVar]]]) -> None:
             taken.append(here)
         x.model.add_at_most_one(is_of)
         exists = LinearExpr.sum(is_of)
+        x.rows_in_use[first.panel, first.formats[0]].append(exists)
         if before is not None:
             x.model.add(before >= exists)
         before = exists
@@ -235,6 +250,7 @@ def _shared(x: Tallies, kinds: Sequence[tuple[Kind, list[IntVar]]]) -> None:
             x.model.add(enter <= exists)
             x.fed(first, 0, feed, part)
             x.entered(first.panel, first.formats, feed, entry, enter)
+            x.rows_fed[first.panel, first.formats[0], feed].append(enter)
             parts[feed] = part
             enters.append(enter)
         x.shared.append(Shared([(kind, here) for (kind, _), here in zip(kinds, is_of, strict=True)], parts))
@@ -248,6 +264,7 @@ def _further_pieces(x: Tallies, kind: Kind) -> None:
         name = f"further {kind.panel} {kind.module} {kind.indices} {feed}"
         x.further.append(x.model.new_int_var(0, len(x.frame.sized.needs), name))
         x.entered(kind.panel, kind.formats, feed, entry, x.further[-1])
+        x.rows_fed[kind.panel, kind.formats[0], feed].append(x.further[-1])  # a row that was traded away
 
 
 def _every_need_has_a_way(x: Tallies) -> None:

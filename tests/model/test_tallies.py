@@ -61,3 +61,33 @@ def test_shared_rows_are_counted(ways_by_feed: dict[str, int], pieces: int) -> N
     feeds = {feed: F(100) for feed in ways_by_feed}
     sized = build_sized(circuits=circuits, feeds=feeds, modules={"block": M(("4F",))}, panels={"panel": P(3)})
     assert tallied(sized, "strip-pieces", {}) == pieces
+
+
+@pytest.mark.parametrize(("level", "pieces"), [(None, 1), ("row", 2), ("module", 2)])
+def test_circuits_that_must_not_share_a_row_enter_as_many_rows(level: str | None, pieces: int) -> None:
+    """Two circuits on one feed that one row could hold want two rows, which is two entries."""
+    sized = build_sized(
+        circuits={"fan": A(2), "pump": A(2), "lamp": A(2)},
+        feeds={"battery": F(30)},
+        modules={"block": M(("4F", "4F"))},
+        panels={"panel": P(2)},
+        apart=[] if level is None else [(("fan", "pump"), level)],
+    )
+    assert tallied(sized, "strip-pieces", {}) == pieces
+
+
+def test_rows_apart_are_no_more_than_a_plan_needs() -> None:
+    """Two feeds that share two rows, each with a circuit of the first in either: the tallies allow that plan."""
+    feeds = {"battery": F(30), "ignition": F(30)}
+    circuits = {f"{feed}-{n}": A(2, feeds=(feed,)) for feed in feeds for n in range(4)}
+    sized = build_sized(
+        circuits=circuits,
+        feeds=feeds,
+        modules={"block": M(("4F",))},
+        panels={"panel": P(2)},
+        apart=[(("battery-0", "battery-1"), "row")],
+        goals=("bays", "strip-pieces"),
+    )
+    best = best_values(sized)
+    assert best is not None and best["strip-pieces"] == 4
+    assert tallied(sized, "strip-pieces", {"bays": best["bays"]}) <= 4

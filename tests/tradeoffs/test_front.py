@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from fractions import Fraction
+from typing import get_args
 
 import pytest
 from hypothesis import given, settings
@@ -67,46 +68,47 @@ PRICES = {"carrier-1": 300, "carrier-2": 550, "carrier-3": 800, "carrier-4": 100
 TWO_PANELS: Arguments = {
     "feeds": {"f0": F(30), "f1": F(30, panels=("p",))},
     "circuits": {
-        "a": A(9), "b": A(9), "c": A(5, relays=("micro",), panels=("p",)), "d": A(5), "e": A(2, panels=("q",)),
+        "a": A(9, panels=("p",)), "b": A(9, panels=("p",)), "c": A(5, relays=("micro",), panels=("p",)),
+        "e": A(2, panels=("q",)),
     },
     "modules": {
-        "cheap": M(("3F",), price=300), "wide": M(("5F",), price=900), "both": M(("2F",), {"micro": 1}, price=1500),
+        "cheap": M(("2F",), price=300), "wide": M(("3F",), price=500), "both": M(("2F",), {"micro": 1}, price=1500),
         "relays": M((), {"micro": 1}, price=100),
     },
-    "panels": {"p": P(3), "q": P(2)},
-    "strip_limit_a": 16,
+    "panels": {"p": P(2), "q": P(1)},
+    "strip_limit_a": 30,
     "prices": PRICES,
 }  # fmt: skip
 A_TREE: Arguments = {
     "feeds": {"f0": F(40), "branch": F(20, source="f0", fuse="E", relay="heavy", kind="ignition")},
-    "circuits": {
-        "a": A(9, feeds=("branch",)), "b": A(4, relays=("micro",)), "c": A(7), "d": A(5, feeds=("f0", "branch")),
-    },
+    "circuits": {"a": A(9, feeds=("branch",)), "b": A(4, relays=("micro",)), "c": A(7)},
     "modules": {
-        "head": M(("1E", "2F"), {"heavy": 1}, price=700), "all": M(("1E", "4F"), {"heavy": 1, "micro": 1}, price=4000),
-        "cheap": M(("2F",), price=200), "relays": M((), {"micro": 1}, price=100),
-        "mixed": M(("3F",), {"micro": 1}, price=900),
+        "head": M(("1E", "2F"), {"heavy": 1}, price=700), "all": M(("1E", "3F"), {"heavy": 1, "micro": 1}, price=4000),
+        "mixed": M(("2F",), {"micro": 1}, price=900),
     },
-    "panels": {"p": P(4)},
+    "panels": {"p": P(2)},
     "strip_limit_a": 18,
     "prices": PRICES,
 }  # fmt: skip
+ALL_GOALS: tuple[Goal, ...] = get_args(Goal)
 
 
-@pytest.mark.long
 @pytest.mark.parametrize(
     ("arguments", "goals", "at_least"),
     [
         (TWO_PANELS, ("bays", "module-types", "strip-pieces", "price"), 3),
-        (TWO_PANELS, ("peak-utilisation", "strip-pieces", "price"), 3),
-        (A_TREE, ("bays", "module-types", "strip-pieces", "price"), 3),
-        (A_TREE, ("bays", "peak-utilisation"), 1),
+        (TWO_PANELS, ("peak-utilisation", "strip-pieces", "price"), 2),
+        (TWO_PANELS, ALL_GOALS, 3),
+        (A_TREE, ("bays", "module-types", "strip-pieces", "price"), 2),
+        (A_TREE, ALL_GOALS, 2),
     ],
+    ids=["two panels", "two panels, peak", "two panels, every goal", "a tree", "a tree, every goal"],
 )
 def test_relays_a_tree_and_two_panels(arguments: Arguments, goals: tuple[Goal, ...], at_least: int) -> None:
-    """Panels made so that there is much to trade."""
+    """Panels made so that there is something to trade."""
     front = same_as_brute_force(arguments, goals)
-    assert front is not None and len(front.members) >= at_least
+    assert front is not None
+    assert len(front.members) >= at_least
 
 
 def test_the_chosen_plan_is_the_best_in_the_users_order() -> None:
