@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
-from allocator.model.frame import Cell
+from allocator.model.classes import Cell
 from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Bond
 

@@ -17,8 +17,9 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 from allocator.model.bonds import apart_and_together_by_feed_and_panel, apart_in_rows_in_sum
 from allocator.model.carriers import carriers_hold_modules, module_count, modules_by_type
 from allocator.model.choices import choices, draws, entries_at, num_sockets, sockets_suffice
+from allocator.model.classes import Cell
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
-from allocator.model.frame import Cell, Frame
+from allocator.model.frame import Frame
 from allocator.model.variables import Sums
 from allocator.requirements.catalogue import Row
 from allocator.sizing.sized import Entry
