@@ -100,6 +100,10 @@ def tradeoffs(
         list[str] | None,
         typer.Option("--range", metavar="GOAL=N", help='Steps to look beyond the best, such as bays=2; "all".'),
     ] = None,
+    draw: Annotated[
+        list[int] | None,
+        typer.Option(metavar="N", min=1, help="Plan to draw, with all its lists, into DIR/plan-N; once for each."),
+    ] = None,
     time_limit: TimeLimitOption = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S
     as_json: JsonOption = False,
 ) -> int:
@@ -116,6 +120,6 @@ def tradeoffs(
     def work() -> Answer:
         from allocator.cli.trading import tradeoffs as room
 
-        return room(scenario, variant, out, goal or (), step or (), range_ or (), time_limit)
+        return room(scenario, variant, out, goal or (), step or (), range_ or (), time_limit, draw or ())
 
     return answered("tradeoffs", as_json, work)

@@ -126,6 +126,14 @@ def _waiting(path: Path) -> Iterator[Path]:
             os.close(lock)
 
 
+def take_away(path: Path) -> None:
+    """Remove what an earlier run wrote in a folder, and the folder itself if nothing else is in it."""
+    for name in sorted(_recorded(path), key=lambda name: name == RECORD):
+        (path / name).unlink(missing_ok=True)
+    if path.is_dir() and not any(path.iterdir()):
+        path.rmdir()
+
+
 def refuse_foreign(path: Path, names: Iterable[str]) -> None:
     """Raise InputError if files of these names stand in a folder and no run wrote them."""
     own = _recorded(path)

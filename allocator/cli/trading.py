@@ -6,18 +6,22 @@ Whatever stops it, the output folder holds a whole result or is as it was; what 
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from typing import get_args
 
 from allocator.cli.answers import Answer
-from allocator.cli.folder import RECORD, out_folder
+from allocator.cli.folder import RECORD, out_folder, refuse_foreign, take_away
 from allocator.cli.interrupts import current
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
-from allocator.cli.statuses import DONE, INTERRUPTED
+from allocator.cli.statuses import BAD_INPUT, DONE, INTERRUPTED
 from allocator.errors import Fault, InputError
+from allocator.outputs import draw
+from allocator.outputs.drawing import FILES as DRAWN
 from allocator.outputs.tradeoffs import front_csv, front_data, front_text, save_plot
 from allocator.outputs.tradeoffs.table import PLAN_NAME
 from allocator.plan.files import plan_text
@@ -25,6 +29,7 @@ from allocator.requirements import load_scenario
 from allocator.requirements.amounts import cap_in, finest, is_count
 from allocator.requirements.scenario import Goal
 from allocator.sizing import size
+from allocator.solving.watch import watched
 from allocator.tradeoffs import Front, find_tradeoffs
 from allocator.tradeoffs.axes import DEFAULT_GOALS, DEFAULT_RANGES
 from allocator.units import BadValue
@@ -41,6 +46,7 @@ def tradeoffs(
     steps: Sequence[str],
     ranges: Sequence[str],
     time_limit_s: float,
+    wanted: Sequence[int] = (),
 ) -> Answer:
     """
     Find every plan of a scenario that none beats, and write them with table and plot.
@@ -57,11 +63,21 @@ def tradeoffs(
         Such as ``price=5.00`` and ``bays=2``.
     time_limit_s
         Wall time of the search.
+    wanted
+        Numbers of the plans that get drawings and lists, each in a folder of its own within ``out``.
+
+    Returns
+    -------
+    Answer
+        Status 2 where a plan was to be drawn that there is not; all else is written.
     """
     run = Run("tradeoffs", scenario)
     compared = _goals(goals)
     step_by_goal, range_by_goal = _steps(steps, compared), _ranges(ranges, compared)
     interrupts = current()
+    wanted = sorted({*wanted})
+    for number in wanted:
+        refuse_foreign(out / _folder_name(number), [*DRAWN, RECORD])
     with out_folder(out, [*FILES, RECORD]) as folder:
         with run.step("reading and sizing"):
             sized = size(load_scenario(scenario, variant))
@@ -70,17 +86,53 @@ def tradeoffs(
                 sized, compared, steps=step_by_goal, ranges=range_by_goal, time_limit_s=time_limit_s,
                 progress=progress(), stop=interrupts.note(),
             )  # fmt: skip
-        interrupts.hold()
         with run.step("drawing"):
+            drawn = _drawn(front, wanted, folder.waiting, interrupts.stop)
+        interrupts.hold()
+        stopped = interrupts.stop.is_set()
+        with run.step("writing"):
             _write(front, folder.files, sized.requirements.scenario.vehicle.name)
-        record = {"time_limit_s": time_limit_s, "interrupted": front.interrupted, "complete": front.is_complete}
+        record = {"time_limit_s": time_limit_s, "interrupted": stopped, "complete": front.is_complete}
         run.write(folder, front.members[0].plan, record)
         names = folder.place()
+        for earlier in sorted(out.glob(_folder_name("*"))):
+            take_away(earlier)  # drawings of a plan that now has another number, or none
+        for number, files in drawn.items():
+            with out_folder(out / _folder_name(number), [*DRAWN, RECORD]) as inner:
+                files.rename(inner.files)
+                run.write(inner, front.members[number - 1].plan, record)
+                inner.place()
     text = f"{front_text(front)}\nWritten to {out}: {', '.join(names)}\n"
-    text += f"For drawings and lists of one of them: allocator draw {out / PLAN_NAME.format(1)} --out DIR\n"
-    notes = "interrupted: what is known so far is written\n" if front.interrupted else ""
-    data = {"interrupted": front.interrupted, "out": str(out), "files": names, **front_data(front, out)}
-    return Answer(text, data, notes, INTERRUPTED if front.interrupted else DONE)
+    text += "".join(f"Drawings and lists of plan {number}: {out / _folder_name(number)}\n" for number in drawn)
+    if not drawn:
+        text += f"For drawings and lists of one of them: allocator draw {out / PLAN_NAME.format(1)} --out DIR\n"
+    data = {"interrupted": stopped, "out": str(out), "files": names, "drawn": list(drawn), **front_data(front, out)}
+    if stopped:
+        return Answer(text, data, "interrupted: what is known so far is written\n", INTERRUPTED)
+    missing = [number for number in wanted if number > len(front.members)]
+    return Answer(text, data, _not_there(missing, len(front.members)), BAD_INPUT if missing else DONE)
+
+
+def _not_there(missing: Sequence[int], plans: int) -> str:
+    known = f"there are {plans} plans" if plans > 1 else "there is one plan"
+    faults = [Fault("usage", "there is no such plan to draw", f"--draw {number}", known) for number in missing]
+    return "".join(fault.text() + "\n" for fault in faults)
+
+
+def _folder_name(number: int | str) -> str:
+    return PLAN_NAME.format(number).removesuffix(".json")
+
+
+def _drawn(front: Front, wanted: Sequence[int], waiting: Path, stop: threading.Event) -> dict[int, Path]:
+    """Make every file of the plans wanted, by their numbers; those that an interrupt comes before are left out."""
+    drawn: dict[int, Path] = {}
+    for number in wanted:
+        if number <= len(front.members):
+            plan, files = front.members[number - 1].plan, waiting / _folder_name(number)
+            if not watched(partial(draw, plan, size(plan.requirements), files), stop.is_set, grace_s=0):
+                break
+            drawn[number] = files
+    return drawn
 
 
 def _write(front: Front, folder: Path, vehicle: str) -> None:

@@ -8,10 +8,12 @@ from pathlib import Path
 
 import pytest
 
+from allocator.outputs.drawing import FILES
 from allocator.plan import read_plan
 from allocator.sizing import size
 from allocator.verifying import goal_values, verify
-from tests.cli.running import STARTER, Ran, ran
+from tests.cli.running import SCENARIOS, STARTER, Ran, ran
+from tests.cli.sessions import session
 
 
 @pytest.fixture(scope="module")
@@ -41,6 +43,62 @@ def test_the_chosen_plan_is_first_and_every_cell_is_said(traded: tuple[Path, Ran
     assert [plan["chosen"] for plan in result.data["plans"]][:1] == [True]
     assert {cell["closed_by"] for cell in result.data["cells"]} <= {"counting bound", "relaxation", "search"}
     assert json.loads(result.stdout)["command"] == "tradeoffs"
+
+
+def test_only_the_plans_asked_for_are_drawn(tmp_path: Path) -> None:
+    """Each whole in a folder of its own; a number that there is not is said; the next run takes them away."""
+    out = tmp_path / "out"
+    result = ran("tradeoffs", STARTER, "--out", out, "--draw", "1", "--draw", "99", "--json")
+    assert result.status == 2
+    assert "there is no such plan to draw" in result.stderr and "--draw 99" in result.stderr
+    assert result.data["drawn"] == [1]
+    assert [path.name for path in out.iterdir() if path.is_dir()] == ["plan-1"]
+    names = {path.name for path in (out / "plan-1").iterdir()}
+    assert set(FILES) - {"fuses.png", "fuses.svg"} <= names
+    assert (out / "plan-1" / "plan.json").read_bytes() == (out / "plan-1.json").read_bytes()
+    plan = read_plan(out / "plan-1" / "plan.json")
+    assert verify(size(plan.requirements), plan) == ()
+    (out / "plan-1" / "notes.txt").write_text("mine", encoding="utf-8")
+    assert ran("tradeoffs", STARTER, "--out", out, "--goal", "bays").status == 0
+    assert [path.name for path in (out / "plan-1").iterdir()] == ["notes.txt"]
+
+
+def test_a_foreign_file_where_a_plan_would_be_drawn_is_left_alone(tmp_path: Path) -> None:
+    mine = tmp_path / "out" / "plan-1" / "parts.csv"
+    mine.parent.mkdir(parents=True)
+    mine.write_text("mine", encoding="utf-8")
+    result = ran("tradeoffs", STARTER, "--out", tmp_path / "out", "--draw", "1")
+    assert (result.status, result.stdout) == (2, "")
+    assert "the folder holds files that no earlier run wrote there: parts.csv" in result.stderr
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["plan-1"]
+
+
+def test_an_interrupt_keeps_what_is_closed_and_says_what_is_open(tmp_path: Path) -> None:
+    """A real signal while cells are searched: status 130, a whole folder, and every open cell in it."""
+    out = tmp_path / "out"
+    with session("tradeoffs", SCENARIOS / "library-bus", "--out", out, "--json") as running:
+        running.wait_for("plan: bays 11")
+        running.interrupt()
+        status, stdout = running.end()
+    data = json.loads(stdout)
+    assert status == 130
+    assert data["interrupted"] and not data["complete"]
+    assert "cut by time" in {cell["closed_by"] for cell in data["cells"]}
+    assert data["files"] == sorted(path.name for path in out.iterdir())
+    assert "Plans may be missing" in (out / "tradeoffs.txt").read_text(encoding="utf-8")
+    plan = read_plan(out / "plan-1.json")
+    assert plan.depends_on_time
+    assert verify(size(plan.requirements), plan) == ()
+
+
+def test_an_interrupt_before_any_plan_writes_nothing(tmp_path: Path) -> None:
+    with session("tradeoffs", SCENARIOS / "library-bus", "--out", tmp_path / "out") as running:
+        running.wait_for("relaxation, bays")
+        running.interrupt()
+        status, stdout = running.end()
+    assert (status, stdout) == (130, "")
+    assert "nothing was written" in running.said
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(
