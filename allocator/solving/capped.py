@@ -17,13 +17,16 @@ from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, goal_caps
 from allocator.model.tallies import build_tallies
 from allocator.requirements.scenario import Goal
+from allocator.solving.attempt import attempt
 from allocator.solving.engine import Clock, Status
-from allocator.solving.hints import Said, said_by_tallies
+from allocator.solving.hints import CHOSEN, COUNTED, Said, said_by_tallies
 from allocator.solving.linear import LinearModel, LinearSolved
 from allocator.solving.models import Models, Targets
+from allocator.solving.placement import Placement
 
 NODES = 4000
 GAP = 0.001
+LIKE_EFFORT = 1.0
 CAPPED_BY_DRAW: tuple[Goal, ...] = ("peak-utilisation",)
 
 
@@ -43,6 +46,7 @@ class CappedTallies:
     """The tally model of all plans within the widest caps."""
 
     def __init__(self, models: Models, goals: Sequence[Goal], widest: Targets) -> None:
+        self.models = models
         frame = models.frame(widest)
         self.x = build_tallies(frame)
         # A cap on the peak is one on every draw; as a sum of its own it would have coefficients beyond any tolerance.
@@ -89,3 +93,15 @@ class CappedTallies:
             (site.name, module.id) for site in self.x.frame.panels for module in sized.requirements.catalogue.modules
         ]
         return Frame(sized, {place: copies[place] for place in every})
+
+
+def placed_like(models: Models, targets: Targets, counted: Counted, clock: Clock) -> Placement | None:
+    """Place a counted solution in just its modules: as it is, with its choices only, or freely; None: not found."""
+    if counted.said is None or counted.frame is None:
+        return None
+    for fixing in (COUNTED, CHOSEN, ()):
+        built = models.places(targets, frame=counted.frame)
+        made = attempt(built, models.learnt, clock, like=counted.said, fixing=fixing, effort=LIKE_EFFORT)
+        if made.placement is not None:
+            return made.placement
+    return None

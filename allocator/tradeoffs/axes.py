@@ -1,7 +1,7 @@
 """
 The goals that are compared, each cut into steps, and how far each is looked at.
 
-Comes from the caller's wishes and a first plan; goes to ``front.py``, which works with whole numbers of steps only.
+Comes from the caller's wishes and the chosen plan; goes to ``front.py``, which works with whole numbers of steps only.
 """
 
 from __future__ import annotations
@@ -9,17 +9,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil, floor
+from math import ceil
 
 from allocator.requirements.amounts import cap_text, finest, is_count
 from allocator.requirements.scenario import Aim, Goal, Rules
 
 DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "price")
 DEFAULT_RANGES: Mapping[Goal, int] = {"bays": 3, "module-types": 2, "strip-pieces": 4}
-"""How far beyond the first plan each count is looked at; other goals have no such end."""
+"""How far beyond the chosen plan each count is looked at; other goals have no such end."""
 PEAK_STEP = Fraction(1, 100)
 SHARE_OF_PLAN = Fraction(1, 100)
-"""Step of a price, a length, a mass or an area, as a share of the first plan's."""
+"""Step of a price, a length, a mass or an area, as a share of the chosen plan's."""
 SWEPT: tuple[Goal, ...] = ("price", "copper", "wire-length", "footprint", "peak-utilisation")
 """The first of these that is compared is minimised in every cell; the others are only kept within it."""
 
@@ -54,11 +54,11 @@ def axes_of(
     goals
         Goals, first one first.
     values
-        Value of every goal in the first plan.
+        Value of every goal in the chosen plan.
     steps
         Steps that the caller states, in each goal's own unit (a share of the allowed current, cents, mm, mm2, mm3).
     ranges
-        How many steps beyond the first plan each goal is looked at.
+        How many steps beyond the chosen plan each goal is looked at.
 
     Raises
     ------
@@ -81,7 +81,17 @@ def _step(goal: Goal, value: Fraction) -> Fraction:
         return Fraction(1)
     if goal == "peak-utilisation":
         return PEAK_STEP
-    return max(1, floor(value * SHARE_OF_PLAN / finest(goal))) * finest(goal)
+    return max(1, ceil(value * SHARE_OF_PLAN / finest(goal))) * finest(goal)
+
+
+def swept_of(goals: Sequence[Goal]) -> Goal | None:
+    """Return the goal that is minimised in every cell, if one of those compared can be."""
+    return next((goal for goal in SWEPT if goal in goals), None)
+
+
+def targets_within(axes: Sequence[Axis], caps: Sequence[int | None]) -> list[tuple[Goal, Fraction]]:
+    """Return the most of every goal that has a cap."""
+    return [(axis.goal, axis.value(cap)) for axis, cap in zip(axes, caps, strict=True) if cap is not None]
 
 
 def in_the_users_order(goals: Sequence[Goal], rules: Rules) -> tuple[Goal, ...]:

@@ -15,16 +15,15 @@ from math import ceil, floor, isfinite
 from typing import Literal
 
 from allocator.requirements.scenario import Goal
-from allocator.sizing.sized import Sized
 from allocator.solving.attempt import Attempt, attempt
-from allocator.solving.capped import CappedTallies, Counted
+from allocator.solving.capped import Counted, placed_like
 from allocator.solving.engine import Clock, solve
 from allocator.solving.floors import floor_of
-from allocator.solving.hints import CHOSEN, COUNTED, said_by_places
-from allocator.solving.models import Models
+from allocator.solving.hints import said_by_places
 from allocator.solving.placement import Placement
-from allocator.tradeoffs.axes import SWEPT, Axis
+from allocator.tradeoffs.axes import Axis, targets_within
 from allocator.tradeoffs.cells import Caps, Steps, lies_in, split
+from allocator.tradeoffs.opening import Opening
 
 COVER_EFFORT = 1.0
 LIKE_EFFORT = 1.0
@@ -58,20 +57,17 @@ class Cell:
 class Exploration:
     """The search of one comparison; plans, open and settled cells may be read at any time, from any thread."""
 
-    def __init__(self, sized: Sized, axes: Sequence[Axis], clock: Clock, measured: Measured) -> None:
-        self.sized, self.axes, self.clock, self.measured = sized, tuple(axes), clock, measured
-        self.swept: Goal | None = next((goal for goal in SWEPT if goal in [axis.goal for axis in axes]), None)
+    def __init__(self, opening: Opening, axes: Sequence[Axis], clock: Clock, measured: Measured) -> None:
+        self.opening, self.axes, self.clock, self.measured = opening, tuple(axes), clock, measured
+        self.models, self.swept = opening.models, opening.swept
         self.open: list[Caps] = [tuple(axis.most for axis in axes)]
         self.settled: list[Cell] = []
-        self.models = Models(sized, clock, [])
         self._known: dict[Caps, Counted] = {}
         """What the tally model says, by the caps on all goals but the swept one."""
-        self._floors = tuple(axis.steps(floor_of(sized, axis.goal)) for axis in axes)
-        self._widest = self._targets(self.open[0])
+        self._floors = tuple(axis.steps(floor_of(self.models.sized, axis.goal)) for axis in axes)
 
     def run(self) -> None:
         """Go through the cells until none is left, or time is up."""
-        self._tallies = CappedTallies(self.models, [axis.goal for axis in self.axes], self._widest)
         while self.open and self.clock.left_s > 0:
             self._settle(min(self.open, key=self._last))
 
@@ -101,15 +97,20 @@ class Exploration:
         caps.
         """
         others = tuple(None if axis.goal == self.swept else cap for axis, cap in zip(self.axes, caps, strict=True))
+        if any(lies_in(others, wider) and self._is_above(known, caps) for wider, known in self._known.items()):
+            return None
         known = self._known.get(others)
         if known is None:
-            known = self._known[others] = self._tallies.least(self._weights(), self._targets(others), self.clock)
-        if known.status == "infeasible":
-            return None
-        for axis, cap in zip(self.axes, caps, strict=True):
-            if axis.goal == self.swept and cap is not None and (self._bound(known, caps) or cap) > cap:
-                return None
-        return known
+            known = self._known[others] = self.opening.tallies.least(self._weights(), self._targets(others), self.clock)
+        return None if self._is_above(known, caps) else known
+
+    def _is_above(self, counted: Counted, caps: Caps) -> bool:
+        """Whether even the tally model, asked within these caps or wider ones, has nothing in a cell."""
+        if counted.status == "infeasible":
+            return True
+        bound = self._bound(counted, caps)
+        most = next((cap for axis, cap in zip(self.axes, caps, strict=True) if axis.goal == self.swept), None)
+        return bound is not None and most is not None and bound > most
 
     def _not_covered(self, caps: Caps) -> bool:
         """Close a cell in which not even ways and sockets can be covered with so many bays and module types."""
@@ -124,15 +125,11 @@ class Exploration:
         return True
 
     def _placed_like(self, caps: Caps, counted: Counted) -> bool:
-        """Place a tallied solution in just its modules: as it is, with its choices only, or freely."""
-        if counted.said is None or counted.frame is None:
-            return False
-        for fixing in (COUNTED, CHOSEN, ()):
-            built = self.models.places(self._targets(caps), frame=counted.frame)
-            made = attempt(built, self.models.learnt, self.clock, like=counted.said, fixing=fixing, effort=LIKE_EFFORT)
-            if self._is_plan(made):
-                return True
-        return False
+        """Make a plan of a tallied solution, if there is one like it."""
+        placement = placed_like(self.models, self._targets(caps), counted, self.clock)
+        if placement is not None:
+            self.know(self.measured(placement))
+        return placement is not None
 
     def _closer(self, caps: Caps) -> bool:
         """Ask with the needs placed that counts misjudge; say whether that settled the cell."""
@@ -184,7 +181,7 @@ class Exploration:
         return left
 
     def _targets(self, caps: Caps) -> list[tuple[Goal, Fraction]]:
-        return [(axis.goal, axis.value(cap)) for axis, cap in zip(self.axes, caps, strict=True) if cap is not None]
+        return targets_within(self.axes, caps)
 
     def _weights(self) -> dict[Goal, Fraction]:
         """Weigh each goal by its step; a peak is only capped."""

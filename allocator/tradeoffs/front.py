@@ -23,6 +23,7 @@ from allocator.sizing.sized import Sized
 from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S, GRACE_S, plan_of, search_plan
 from allocator.solving.engine import Clock
 from allocator.solving.floors import floor_of
+from allocator.solving.models import Models
 from allocator.solving.watch import watched
 from allocator.tradeoffs.axes import (
     DEFAULT_GOALS,
@@ -33,9 +34,11 @@ from allocator.tradeoffs.axes import (
     capped_at,
     compared,
     in_the_users_order,
+    swept_of,
 )
 from allocator.tradeoffs.cells import Caps, Steps, lies_in, lowered, unbeaten
 from allocator.tradeoffs.exploring import Cell, ClosedBy, Exploration
+from allocator.tradeoffs.opening import Opening
 from allocator.verifying import verify
 
 
@@ -92,10 +95,10 @@ def find_tradeoffs(
     goals
         Goals that are compared; the scenario's order ranks them.
     steps
-        Step of a goal in its own unit; none given: 1 of a count, 1 % of what feeds may carry, 1 % of the first plan's
+        Step of a goal in its own unit; none given: 1 of a count, 1 % of what feeds may carry, 1 % of the chosen plan's
         price, wire length, copper or footprint. Values within one step count as equal.
     ranges
-        How many steps beyond the first plan each goal is looked at; none given: 3 bays, 2 module types, 4 feed entries.
+        How many steps beyond the chosen plan each goal is looked at; none given: 3 bays, 2 module types, 4 feed entries.
     time_limit_s
         Wall time after which what is known is returned, open cells and all.
     progress
@@ -130,7 +133,16 @@ def find_tradeoffs(
         stop=clock.stop,
     ).plan
     asked = with_objective(sized, aims)
-    axes = axes_of(ordered, measure(sized, first), steps or {}, DEFAULT_RANGES if ranges is None else ranges)
+    beyond = DEFAULT_RANGES if ranges is None else ranges
+    values = measure(sized, first)
+    swept = swept_of(ordered)
+    opening = Opening(Models(asked, clock, []), axes_of(ordered, values, steps or {}, beyond), swept, clock)
+    within = [(goal, values[goal]) for goal in ordered if goal not in SWEPT]
+    clock.abandoned = not watched(lambda: opening.run(within), lambda: clock.left_s <= 0, GRACE_S)
+    plans = [under_goals_of(asked, first)]
+    plans += [plan_of(asked, placement, (), False) for placement in list(opening.placements)]
+    chosen = min((measure(asked, plan) for plan in plans), key=lambda values: [values[goal] for goal in ordered])
+    axes = axes_of(ordered, chosen, steps or {}, beyond)
     found: list[Member] = []
 
     def keep(plan: Plan) -> Steps:
@@ -140,14 +152,15 @@ def find_tradeoffs(
         found.append(Member(plan, steps, values))
         return steps
 
-    exploration = Exploration(asked, axes, clock, lambda placement: keep(plan_of(asked, placement, (), False)))
-    exploration.know(keep(under_goals_of(asked, first)))
-    clock.abandoned = not watched(exploration.run, lambda: clock.left_s <= 0, GRACE_S)
+    exploration = Exploration(opening, axes, clock, lambda placement: keep(plan_of(asked, placement, (), False)))
+    for plan in plans:
+        exploration.know(keep(plan))
+    clock.abandoned = clock.abandoned or not watched(exploration.run, lambda: clock.left_s <= 0, GRACE_S)
     cut = tuple(Cell(caps, "cut by time") for caps in list(exploration.open))
     cells = (*exploration.settled, *cut)
     was_cut = bool(cut) or clock.was_cut
     members = tuple(_stated(asked, axes, member, cells, was_cut) for member in _unbeaten(list(found)))
-    return Front(axes, members, cells, exploration.swept, clock.stop.is_set())
+    return Front(axes, members, cells, swept, clock.stop.is_set())
 
 
 def _unbeaten(found: Sequence[Member]) -> list[Member]:
