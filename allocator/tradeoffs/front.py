@@ -98,7 +98,7 @@ def find_tradeoffs(
         Step of a goal in its own unit; none given: 1 of a count, 1 % of what feeds may carry, 1 % of the chosen plan's
         price, wire length, copper or footprint. Values within one step count as equal.
     ranges
-        How many steps beyond the chosen plan each goal is looked at; none given: 3 bays, 2 module types, 4 feed entries.
+        How many steps beyond the chosen plan each goal is looked at; none given: 3 bays, 2 module types, 4 entries.
     time_limit_s
         Wall time after which what is known is returned, open cells and all.
     progress

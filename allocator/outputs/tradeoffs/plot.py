@@ -7,7 +7,8 @@ the two goals alone.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import textwrap
+from collections.abc import Mapping, Sequence
 from itertools import combinations
 from math import ceil
 from pathlib import Path
@@ -30,6 +31,10 @@ if TYPE_CHECKING:
 
 CELL_IN = (3.6, 3.1)
 MOST_ACROSS = 3
+LETTERS_ACROSS = 52
+"""Letters of a line of the title above one plot."""
+NEAR = 0.16, 0.075
+"""Shares of an axis, across and upward, within which the numbers of two points would touch."""
 _SCALE: dict[Goal, tuple[str, float]] = {
     "peak-utilisation": ("%", 100.0),
     "price": ("", 1 / 100),
@@ -64,18 +69,62 @@ def plot_pair(ax: Axes, front: Front, across: Goal, upward: Goal) -> None:
             [x], [y], marker="s" if chosen else "o", markersize=9 if chosen else 7,
             markerfacecolor=FEED_COLOURS[6] if chosen else PAPER, markeredgecolor=INK, linestyle="none", zorder=3,
         )  # fmt: skip
-        ax.annotate(
-            ", ".join(map(str, numbers)), (x, y), xytext=(7, 6), textcoords="offset points", fontsize=9, color=INK
-        )
     currency = front.members[0].plan.requirements.catalogue.currency
     ax.set_xlabel(_name(across, currency), fontsize=9)
     ax.set_ylabel(_name(upward, currency), fontsize=9)
-    ax.margins(0.22)
+    ax.set_xlim(*_limits(across, [x for x, _ in points]))
+    ax.set_ylim(*_limits(upward, [y for _, y in points]))
+    for (x, y), numbers in labels(points, ax.get_xlim(), ax.get_ylim()):
+        left = x > sum(ax.get_xlim()) / 2
+        ax.annotate(
+            ", ".join(map(str, numbers)), (x, y), xytext=(-8 if left else 8, 5), textcoords="offset points",
+            ha="right" if left else "left", fontsize=9, color=INK,
+        )  # fmt: skip
     for axis, goal in ((ax.xaxis, across), (ax.yaxis, upward)):
         axis.set_major_locator(MaxNLocator(nbins=5, integer=is_count(goal)))
     ax.tick_params(labelsize=8, colors=SOFT)
     ax.grid(color=PALE, linewidth=0.4)
     ax.set_axisbelow(True)
+
+
+def labels(
+    points: Mapping[tuple[float, float], Sequence[int]], across: tuple[float, float], upward: tuple[float, float]
+) -> list[tuple[tuple[float, float], list[int]]]:
+    """
+    Return where numbers are written: points so near each other that their numbers would touch have one label.
+
+    Parameters
+    ----------
+    points
+        Numbers of the plans at each point.
+    across, upward
+        Limits of the two axes.
+
+    Returns
+    -------
+    list
+        The highest point of every group, with the numbers of all of it, from the top.
+    """
+    groups: list[list[tuple[float, float]]] = []
+    for x, y in sorted(points, key=lambda point: -point[1]):
+        near = [
+            group
+            for group in groups
+            if any(
+                abs(x - other_x) < NEAR[0] * (across[1] - across[0]) and other_y - y < NEAR[1] * (upward[1] - upward[0])
+                for other_x, other_y in group
+            )
+        ]
+        groups = [group for group in groups if group not in near]
+        groups.append(sorted([point for group in near for point in group] + [(x, y)], key=lambda point: -point[1]))
+    return [(group[0], [number for point in group for number in points[point]]) for group in groups]
+
+
+def _limits(goal: Goal, values: Sequence[float]) -> tuple[float, float]:
+    """Return the ends of an axis, with room for numbers beside the points; a count keeps whole numbers apart."""
+    span = max(max(values) - min(values), 2.0 if is_count(goal) else 0.02 * max(values), 1e-9)
+    middle = (max(values) + min(values)) / 2
+    return middle - 0.72 * span, middle + 0.72 * span
 
 
 def _at(goal: Goal, value: float) -> float:
@@ -102,8 +151,12 @@ def plotted(front: Front, title: str) -> Figure:
     across = min(MOST_ACROSS, len(pairs))
     down = ceil(len(pairs) / across)
     figure = Figure(figsize=(CELL_IN[0] * across, CELL_IN[1] * down + 0.9), layout="constrained")
-    key = "number: plan; filled square: the chosen plan; lower left is better; grey line: what no plan beats in the two"
-    figure.suptitle(f"{title}\n{key}", fontsize=9 if across > 1 else 6, color=INK)
+    key = (
+        "number: plan (of points that touch, from the top); filled square: the chosen plan; lower left is better; "
+        "grey line: what no plan beats in the two"
+    )
+    text = "\n".join([title, *textwrap.wrap(key, LETTERS_ACROSS * across)])
+    figure.suptitle(text, fontsize=9, color=INK)
     for number, (one, other) in enumerate(pairs, 1):
         plot_pair(figure.add_subplot(down, across, number), front, one, other)
     return figure
