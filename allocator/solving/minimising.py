@@ -32,9 +32,10 @@ GUESS = (Step(1.0, 2),)
 BALANCE = (
     Step(0.05, 0),
     Step(0.5, 2, from_below=True),
-    Step(1.5, 1, nearby=True),
-    Step(0.5, 0, from_below=True),
+    Step(0.5, 1, nearby=True),
     Step(1.5, 2, from_below=True),
+    Step(1.0, 1, nearby=True),
+    Step(0.5, 0, from_below=True),
 )
 """For the peak: perhaps the bound can be had at once; else a good solution, then the proof that there is no better."""
 

@@ -30,11 +30,12 @@ EARLY_EFFORT = 1.0
 LAST_EARLY_EFFORT = 5.0
 PLACE_EFFORT = 5.0
 NEARBY_EFFORT = 4.0
+FIRST_EFFORT = 1.0
 LAST_EFFORT = 10.0
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels")
 """Goals that a choice of modules and carriers settles."""
 SMALL = 60
-"""Needs up to which the first plan can wait until the counts are settled: that takes a second or two."""
+"""Needs up to which counts are settled before the first plan, and a goal is searched before it is improved nearby."""
 
 
 WHERE_THINGS_ARE = ("used", "at", "relay_at")
@@ -226,7 +227,7 @@ class Search:
         likely = self.tallies_hold and goal not in MISJUDGED
         if self._is_above(goal, relaxed.bound) and relaxed.said is not None and likely:
             self._place_like([*fixed, (goal, relaxed.value)], relaxed.said, EARLY_EFFORT)
-        is_open = self.tallies_hold and relaxed.bound < relaxed.value <= self._value(goal)
+        is_open = self.tallies_hold and goal not in MISJUDGED and relaxed.bound < relaxed.value <= self._value(goal)
         if self._is_above(goal, relaxed.bound) and not is_open:
             tighter = self.bounds.tighten(fixed, goal, self._found().solution)
             relaxed = tighter if tighter.bound > relaxed.bound else replace(relaxed, said=tighter.said or relaxed.said)
@@ -234,6 +235,11 @@ class Search:
                 self._place_like([*fixed, (goal, tighter.value)], tighter.said, EARLY_EFFORT)
         if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED and not is_open:
             self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
+        if self._is_above(goal, relaxed.bound) and len(self.sized.needs) <= SMALL:  # most often this is the end
+            level = self._search(goal, relaxed, fixed, FIRST_EFFORT)
+            if level.proven:
+                return level
+            relaxed = replace(relaxed, bound=max(relaxed.bound, level.bound))
         if self._is_above(goal, relaxed.bound):
             here, now = self._found().solution, (goal, self._value(goal))
             self._place([*fixed, now], near=here, goal=goal, effort=NEARBY_EFFORT, nearby=True)

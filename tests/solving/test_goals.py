@@ -6,16 +6,22 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import permutations
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from allocator.requirements import load_scenario
 from allocator.requirements.catalogue import Catalogue
 from allocator.requirements.scenario import Goal
+from allocator.sizing import size
 from allocator.sizing.sized import Sized
+from allocator.solving import allocate
+from tests.benchmarks.vehicles import vehicle
 from tests.builders import A, F, M, P, build_sized
 from tests.model.checked import checked_plan, plan_of
 from tests.model.rule_cases import alike, panel
+from tests.scenario_files import write_scenario
 
 # One dear module, or two cheap ones of two types; the cheap ones need one bay and one piece more.
 DEAR_OR_CHEAP = panel(
@@ -163,3 +169,12 @@ def test_cut_lengths_of_any_unit_are_billed_as_they_are_listed(jumper: str) -> N
     changed = sized.requirements.model_copy(update={"catalogue": Catalogue.model_validate(table)})
     plan = checked_plan(replace(sized, requirements=changed))
     assert plan.goals[0].value == {"4.05 in": 1103, "0.1023 m": 1102}[jumper]
+
+
+@pytest.mark.long
+def test_long_jumpers_that_counts_leave_open_are_proven(tmp_path: Path) -> None:
+    """Counts alone end at 8 of 10; with the relays placed, and no time cut off, none fewer than 10 is proven."""
+    write_scenario(tmp_path / "vehicle", vehicle(40, 35).requirements, "vehicle")
+    plan = allocate(size(load_scenario(tmp_path / "vehicle")))
+    assert [goal.outcome for goal in plan.goals] == ["best possible"] * len(plan.goals)
+    assert {goal.goal: goal.value for goal in plan.goals}["long-jumpers"] == 10
