@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from allocator.explaining.asking import TESTS, Answer, ask, refutes
+from allocator.explaining.asking import TESTS, Answer, Test, ask, refutes
 from allocator.explaining.demands import Demand, Easing
 from allocator.explaining.inquiry import Inquiry
 from allocator.explaining.sketch import Case
@@ -21,6 +21,9 @@ from allocator.requirements.scenario import Circuit, Goal
 from allocator.solving.models import Targets
 
 SAVED: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces")
+COUNTED: tuple[Goal, ...] = ("bays", "module-types")
+"""Goals that counting alone can refute, which takes a moment: they are asked about first."""
+BY_COUNT: tuple[Test, ...] = ("ways",)
 NEVER_EASED = ("part limits", "cap")
 """Kinds that no step eases: what parts carry; and a cap, which keeps from waste and not from saving."""
 
@@ -48,9 +51,15 @@ class Binder:
         demands.sort(key=lambda demand: (demand.weight, demand.circuit is not None))
         told = [demand for demand in demands if self._first_alike(demand)]
         goals = [(goal, targets) for goal in self._goals() if (targets := self._below(goal)) is not None]
-        for goal, targets in goals:
-            for kind in dict.fromkeys(demand.kind for demand in told):
-                self._refute([demand for demand in told if demand.kind == kind], goal, targets)
+        for tests in (BY_COUNT, TESTS[1:]):
+            for goal, targets in goals:
+                if tests == BY_COUNT and goal not in COUNTED:
+                    continue
+                for kind in dict.fromkeys(demand.kind for demand in told):
+                    alike = [demand for demand in told if demand.kind == kind]
+                    self._refute(
+                        [item for item in alike if (item.name, goal) not in self._closed], goal, targets, tests
+                    )
         for demand in told:
             for easing in _steps(demand):
                 yield self._asked(demand, easing, goals)
@@ -83,22 +92,22 @@ class Binder:
         rows = {circuit.id: _row(circuit) for circuit in requirements.circuits}
         return (name,) if name in bound else tuple(c for c in rows if c not in bound and rows[c] == rows[name])
 
-    def _refute(self, demands: Sequence[Demand], goal: Goal, targets: Targets) -> None:
+    def _refute(self, demands: Sequence[Demand], goal: Goal, targets: Targets, tests: Sequence[Test]) -> None:
         """Refute demands that are dropped together; if that does not do, halves of them."""
         if not demands or self.inquiry.clock.left_s <= 0:
             return
         kept = self.inquiry.everything - {demand.name for demand in demands}
         case = self.inquiry.case(self.inquiry.holding(kept))
-        proof = "" if case is None else self._proof(case, targets)
+        proof = "" if case is None else self._proof(case, targets, tests)
         if proof:
             self._closed |= {(demand.name, goal): proof for demand in demands}
         elif len(demands) > 1:
             half = len(demands) // 2
-            self._refute(demands[:half], goal, targets)
-            self._refute(demands[half:], goal, targets)
+            self._refute(demands[:half], goal, targets, tests)
+            self._refute(demands[half:], goal, targets, tests)
 
-    def _proof(self, case: Case, targets: Targets) -> Proof:
-        test = next((test for test in TESTS if refutes(test, case, targets, self.inquiry.clock)), None)
+    def _proof(self, case: Case, targets: Targets, tests: Sequence[Test]) -> Proof:
+        test = next((test for test in tests if refutes(test, case, targets, self.inquiry.clock)), None)
         return "" if test is None else "counting bound" if test == "ways" else "relaxation"
 
     def _asked(self, demand: Demand, easing: Easing, goals: Sequence[tuple[Goal, Targets]]) -> Binding:
@@ -107,7 +116,7 @@ class Binder:
         is_open = False
         case = (
             None
-            if all((demand.name, goal) in self._closed for goal, _ in goals)
+            if self.inquiry.clock.left_s <= 0 or all((demand.name, goal) in self._closed for goal, _ in goals)
             else self.inquiry.eased([easing.change])
         )
         for goal, targets in goals:

@@ -45,12 +45,14 @@ class Room:
     load: str = DEFAULT_LOAD
 
     def run(self) -> Iterator[HeadRoom]:
-        """Yield the count of every kind; kinds that no part on offer serves are left out."""
+        """Yield the count of every kind until time is up; kinds that no part on offer serves are left out."""
         requirements = self.inquiry.requirements
         feeds = [feed.name for feed in requirements.scenario.feeds]
         for fuse_format in Offer(requirements).formats:
             for feed in feeds:
                 for relay in (False, True):
+                    if self.inquiry.clock.left_s <= 0:
+                        return
                     found = self._count(Kind(fuse_format, feed, relay))
                     if found is not None:
                         yield found

@@ -17,6 +17,8 @@ from allocator.plan.why import HeadRoom, Why
 from allocator.solving.engine import Clock
 
 DEFAULT_TIME_LIMIT_S = 120.0
+SHARE_OF_ROOM = 0.3
+"""Share of the time that is kept for the room that is left, whatever the easings take."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,8 @@ def what_binds(
         In place of ``time_limit_s``: a clock that others may stop.
     """
     clock = clock or Clock(time.monotonic() + time_limit_s)
+    end = clock.deadline
+    clock.deadline -= SHARE_OF_ROOM * clock.left_s
     inquiry = Inquiry(plan.requirements, clock)
     plans: dict[str, Plan] = {}
     eased = []
@@ -56,9 +60,17 @@ def what_binds(
             told = told.model_copy(update={"plan": name})
         clock.say(f"{told.instead}: {'saves ' + told.saves if told.saves else 'open' if told.is_open else 'no'}")
         eased.append(told)
+    was_cut = clock.left_s <= 0
+    clock.deadline = end
     rooms: list[HeadRoom] = []
     for room in Room(inquiry, plan, load).run():
         clock.say(f"room for {room.count} more of type {room.fuse_format} on {room.feed}")
         rooms.append(room)
-    why = Why(counts=counts_of(plan), eased=tuple(eased), load=load, head_room=tuple(rooms), was_cut=clock.left_s <= 0)
+    why = Why(
+        counts=counts_of(plan),
+        eased=tuple(eased),
+        load=load,
+        head_room=tuple(rooms),
+        was_cut=was_cut or clock.left_s <= 0,
+    )
     return Backed(why, plans)

@@ -87,3 +87,14 @@ def test_three_plans_are_each_held_against_the_first() -> None:
     fates = {need["need"]: need["fates"] for need in data["needs"]}
     assert fates["horn"] == ["moved", "same"] and fates["fan"] == ["same", "same"]
     assert replace(three, sides=three.sides[:2]).letters == ("A", "B")
+
+
+def test_no_mark_is_shortened_in_narrow_ways() -> None:
+    """Nine ways in a row and numbers of three figures: the mark stands whole, with the way's number where it fits."""
+    pair = _pair(content_of("creek-workboat"), content_of("large"))
+    sheets, num_drawings = comparison_sheets(pair)
+    marks = {mark.text for side in (0, 1) for mark in marks_of(pair, side, 1).values()}
+    written = [text for sheet in sheets[:num_drawings] for text in sheet.texts if text.wanted.split()[-1:] != []]
+    tags = [text for text in written if text.wanted.split()[-1] in marks]
+    assert len(tags) >= len(marks) > 100
+    assert [text.wanted for text in tags if text.fitted.shortened] == []

@@ -102,7 +102,7 @@ class MarkedSheet(Sheet):
             return
         super().rectangle(box, weight=_OUTLINE_PT, dashed=mark.letter == "C")
         if kind == "way":
-            self._tag(Box(box.x, box.y, box.w, _TAG_MM), f"{address.rpartition('/')[2]}  {mark.text}")
+            self._tag(Box(box.x, box.y, box.w, _TAG_MM), f"{address.rpartition('/')[2]}  {mark.text}", mark.text)
         else:  # above the tabs, where a socket has least to say
             width = min(box.w, 2.4 * _TAG_MM)
             self._tag(Box(box.right - width, box.bottom - _TABS_MM - _TAG_MM, width, _TAG_MM), mark.text)
@@ -116,6 +116,7 @@ class MarkedSheet(Sheet):
             super().rectangle(box, weight=_OUTLINE_PT)
             self._tag(Box(box.x, box.y - _TAG_MM, _TAG_MM, _TAG_MM), mark.text)
 
-    def _tag(self, box: Box, text: str) -> None:
+    def _tag(self, box: Box, *texts: str) -> None:
+        """Write the first of some texts that fits: in a narrow way the mark counts more than the number of the way."""
         super().rectangle(box, fill=INK, edge=INK, weight=0.4)
-        self.text(box.inset(0.2, 0.1), text, size=7, bold=True, colour=PAPER, align="centre")
+        self.first_text(box.inset(0.2, 0.1), texts, size=7, bold=True, colour=PAPER, align="centre")
