@@ -11,9 +11,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from allocator.errors import CannotBeMet
+from allocator.outputs.tradeoffs import front_text
 from allocator.requirements.scenario import Goal
-from allocator.solving import allocate
-from allocator.tradeoffs import Front, find_tradeoffs
+from allocator.solving import allocate, capped
+from allocator.tradeoffs import Front, exploring, find_tradeoffs
+from allocator.tradeoffs.cells import holds
 from allocator.verifying import goal_values, verify
 from tests.builders import A, F, M, P, build_sized
 from tests.oracles.every_tradeoff import every_tradeoff
@@ -136,6 +138,36 @@ def test_without_time_every_open_cell_is_said() -> None:
     for member in front.members:
         assert verify(sized, member.plan) == ()
         assert member.plan.depends_on_time
+
+
+def test_what_effort_was_too_small_for_is_open_with_its_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whatever brute force finds beside the plans found lies in an open cell, no cheaper than its bound says."""
+    for effort in ("CLOSER_EFFORT", "WHOLE_EFFORT"):
+        monkeypatch.setattr(exploring, effort, 1e-9)
+    monkeypatch.setattr(capped, "LIKE_EFFORT", 1e-9)
+    sized = build_sized(**TWO_PANELS)
+    front = find_tradeoffs(sized, steps={"price": Fraction(100)})
+    found = [member.steps for member in front.members]
+    missing = [
+        point
+        for point in every_tradeoff(sized, {axis.goal: axis.step for axis in front.axes})
+        if not any(holds(point, known) for known in found)
+    ]
+    assert missing and not front.is_complete
+    price = [axis.goal for axis in front.axes].index("price")
+    bounds = 0
+    for point in missing:
+        cells = [cell for cell in front.open_cells if holds(cell.caps, point)]
+        assert cells
+        for cell in cells:
+            assert cell.closed_by == "not closed"
+            assert cell.bound is None or cell.bound <= point[price]
+            bounds += cell.bound is not None
+    text = front_text(front)
+    assert "Plans may be missing" in text
+    assert text.count("not closed") >= len(front.open_cells)
+    assert bounds > 0
+    assert "price of parts above" in " ".join(text.split())
 
 
 def test_a_step_that_no_cap_can_tell_is_refused() -> None:
