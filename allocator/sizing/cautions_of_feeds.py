@@ -138,7 +138,7 @@ def feed_fuse_hot(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
                 need.id,
                 f"feed {need.id} may be loaded to {loading:.0%} of {option.fuse_rating_a:g} A, and a type "
                 f"{option.fuse_format} fuse "
-                f"carries {share:.0%} at {ambient[option.panel]:g} degC: lower feed_loading, or move the fuse",
+                f"carries {share:.0%} at {ambient[option.panel]:g} °C: lower feed_loading, or move the fuse",
             )
 
 

@@ -75,9 +75,9 @@ def module_too_hot(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]
         yield Caution(
             "module-too-hot",
             f"{panel}, {module}",
-            f"{part.label} carries nothing at panel {panel}: {ambient[panel]:g} degC is above its stated "
+            f"{part.label} carries nothing at panel {panel}: {ambient[panel]:g} °C is above its stated "
             f"{part.stated_ambient:g} "
-            "degC, and its derating table does not reach there",
+            "°C, and its derating table does not reach there",
         )
 
 

@@ -101,7 +101,7 @@ def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool], befor
         _, joint, cable = max(choices, key=lambda choice: (choice[0], -choice[1][0].area, -choice[2].area))
         return cable, joint
     if not bearing:
-        what, hint = f"no wire on offer bears its protection of {cable_a:g} A at {hot_c:g} degC", "offer thicker wire"
+        what, hint = f"no wire on offer bears its protection of {cable_a:g} A at {hot_c:g} °C", "offer thicker wire"
     elif not ending:
         what = (
             f"no terminal at its main fuse, own fuse or relay takes {bearing[0].label} and bears its protection of "

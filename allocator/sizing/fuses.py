@@ -66,9 +66,9 @@ def ambient_share(fuse_format: str, ambient_c: float, figures: Figures = PUBLISH
     ]
     if any(share is None for share in shares):
         raise SizingError(
-            f"no data sheet says what a type {fuse_format} fuse carries at {ambient_c:g} degC",
+            f"no data sheet says what a type {fuse_format} fuse carries at {ambient_c:g} °C",
             rule="ambient-past-table",
-            known=f"the last published column is {_last_column(fuse_format, figures):g} degC",
+            known=f"the last published column is {_last_column(fuse_format, figures):g} °C",
             hint="move the panel to a cooler place, or use a type with a wider table",
         )
     return min(share for share in shares if share is not None)
@@ -149,7 +149,7 @@ def smallest_fuse(
         if limit_to_model(fuse.rating * share) >= load_ma:
             return fuse
     raise SizingError(
-        f"needs {from_model(load_ma):g} A; no fuse on offer carries it at {ambient_c:g} degC",
+        f"needs {from_model(load_ma):g} A; no fuse on offer carries it at {ambient_c:g} °C",
         rule="no-rating-large-enough",
         known=f"the largest, {last.rating:g} A type {last.fuse_format}, carries {last.rating * share:g} A without end",
         reach=last.rating * share,
@@ -185,7 +185,7 @@ def wanted_fuse(
     if allowed < load_ma:
         enough_a = math.ceil(round(10 * from_model(load_ma) * rating_a / max(from_model(allowed), 1e-9), 6)) / 10
         raise SizingError(
-            f"the wanted fuse of {rating_a:g} A carries {from_model(allowed):g} A at {ambient_c:g} degC; "
+            f"the wanted fuse of {rating_a:g} A carries {from_model(allowed):g} A at {ambient_c:g} °C; "
             f"the load is {from_model(load_ma):g} A",
             rule="wanted-fuse-too-small",
             known=f"a rating of {enough_a:.1f} A or more would do",

@@ -40,7 +40,7 @@ def fuse_reason(
     by_curve = ambient_share(fuse.fuse_format, ambient_c, offer.figures)
     share = min(offer.loading_share, by_curve)
     why = "loading factor" if share < by_curve else f"ambient curve of type {fuse.fuse_format}"
-    carries = f"carries {fuse.rating * share:.4g} A ({share:.0%} by {why} at {ambient_c:g} degC)"
+    carries = f"carries {fuse.rating * share:.4g} A ({share:.0%} by {why} at {ambient_c:g} °C)"
     text = f"{fuse.rating:g} A type {fuse.fuse_format} {carries} for {from_model(load_ma):.4g} A; "
     smaller = [item.rating for item in fuses if item.rating < fuse.rating]
     if wanted:
@@ -81,7 +81,7 @@ def start_reason(offer: Offer, circuit: Circuit, fuse: Fuse, design_ma: int) -> 
         text += "the fuse stays whole, it opens later at that current"
     elif shown == "melting":
         melting = melting_a2s(fuse.fuse_format, fuse.rating, offer.figures)
-        text += f"the fuse stays whole, {inrush.peak_a**2 * inrush.time_s:.3g} A2s of {melting:g} A2s that melt it"
+        text += f"the fuse stays whole, {inrush.peak_a**2 * inrush.time_s:.0f} A²s of {melting:.0f} A²s that melt it"
     else:
         text += "no published figure shows that the fuse stays whole"
     if inrush.stall_a is not None:

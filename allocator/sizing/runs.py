@@ -181,7 +181,7 @@ def _reason(
 ) -> str:
     share, ambient_c = offer.run_share(run.circuit), run.panel.ambient
     facts = (
-        f"{item.part.label} carries {from_model(item.limit_ma):.4g} A in bundle ({share:.0%}) at {ambient_c:g} degC "
+        f"{item.part.label} carries {from_model(item.limit_ma):.4g} A in bundle ({share:.0%}) at {ambient_c:g} °C "
         f"for a fuse of {fuse.rating:g} A, and loses {lost_v:.3g} V of {run.allowed_v:.3g} V over "
         f"{run.out_m + run.back_m:g} m"
     )
@@ -190,7 +190,7 @@ def _reason(
     let_through = offer.let_through_a2s(fuse)
     if let_through:
         stands = withstand_a2s(item.part.area, insulation_k(item.part.insulation, offer.figures))
-        facts += f"; in a short circuit it stands {stands:.0f} A2s of the {let_through:.0f} A2s that the fuse lets by"
+        facts += f"; in a short circuit it stands {stands:.0f} A²s of the {let_through:.0f} A²s that the fuse lets by"
     if thinner is None:
         return f"{facts}; " + ("wanted" if decided_by == "wanted" else "the thinnest on offer")
     name = thinner.part.label
@@ -222,7 +222,7 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
         )
         raise SizingError(
             f"{_says(wanted, 'may not stand', 'may stand')} behind a fuse of {fuse.rating:g} A "
-            f"at {run.panel.ambient:g} degC in bundle",
+            f"at {run.panel.ambient:g} °C in bundle",
             rule="wanted-wire-too-thin" if wanted else "no-wire-for-fuse",
             known=(
                 f"{best.part.label} carries {from_model(best.limit_ma):.4g} A"
@@ -240,7 +240,7 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
             f"{_says(wanted, 'does not outlive', 'outlives')} a short circuit "
             f"behind a {fuse.rating:g} A type {fuse.fuse_format} fuse",
             rule="wanted-wire-melts" if wanted else "no-wire-for-fault",
-            known=f"the fuse lets by up to {offer.let_through_a2s(fuse):.0f} A2s; with the insulation of "
+            known=f"the fuse lets by up to {offer.let_through_a2s(fuse):.0f} A²s; with the insulation of "
             f"{best.part.label} it takes {offer.fault_area_mm2(fuse, best.part.insulation):.3g} mm2",
             hint="want a thicker wire" if wanted else "offer thicker wire, or accept a faster fuse format",
         )

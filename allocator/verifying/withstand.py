@@ -21,7 +21,7 @@ _NOISE = 1 + 1e-9
 
 def fault_heat_a2s(fuse: Fuse, prospective_a: float, figures: Figures = PUBLISHED) -> float:
     """
-    Return the largest integral that a fuse lets by in a short circuit of at most the prospective current, A2s.
+    Return the largest integral that a fuse lets by in a short circuit of at most the prospective current, A²s.
 
     Each published gate that the current reaches, and at which the fuse opens while no heat leaves the wire, bounds the
     integral by (current)2 x latest time; 0 where there is none.
@@ -35,7 +35,7 @@ def fault_heat_a2s(fuse: Fuse, prospective_a: float, figures: Figures = PUBLISHE
 
 
 def wire_heat_a2s(wire: Wire, figures: Figures = PUBLISHED) -> float:
-    """Return the integral that a wire stands from its insulation's own temperature to the short-circuit one, A2s."""
+    """Return the integral that a wire stands from its insulation's own temperature to the short-circuit one, A²s."""
     ends = figures.final_temperature.value
     final_c = ends[max(least for least in ends if least <= wire.insulation)] if wire.insulation >= min(ends) else 0.0
     if final_c <= wire.insulation:
@@ -85,5 +85,5 @@ def _outlived(
     passed = fault_heat_a2s(fuse, most_a, view.figures)
     stands = wire_heat_a2s(wire, view.figures)
     if passed > stands * _NOISE:
-        text = f'{part}: fuse "{fuse.id}" lets by up to {passed:.0f} A2s; wire "{wire.id}" stands {stands:.0f} A2s'
+        text = f'{part}: fuse "{fuse.id}" lets by up to {passed:.0f} A²s; wire "{wire.id}" stands {stands:.0f} A²s'
         yield Finding("wire-withstands-fault", where, text)

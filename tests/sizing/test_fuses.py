@@ -52,7 +52,7 @@ def test_a_wanted_rating_that_is_too_small_is_a_fault():
 def test_a_wanted_rating_may_be_loaded_up_to_what_it_carries():
     assert option(circuit(load="7.5 A", fuse_rating="10 A", fuse_format="C")).fuse_rating_a == 10
     (fault,) = faults(circuit(load="7.501 A", fuse_rating="10 A", fuse_format="C"))
-    assert fault.message.endswith("the wanted fuse of 10 A carries 7.5 A at 30 degC; the load is 7.501 A")
+    assert fault.message.endswith("the wanted fuse of 10 A carries 7.5 A at 30 °C; the load is 7.501 A")
     assert fault.known.endswith("a rating of 10.1 A or more would do"), "10 A would not"
     assert fault.hint == "want a larger rating, or leave the choice open"
 
@@ -62,7 +62,7 @@ def test_what_a_wanted_rating_carries_follows_the_ambient_curve_of_its_type():
     wanted = {"fuse_rating": "10 A", "fuse_format": "C"}
     assert option(circuit(load="6.6 A", **wanted), panels=hot).fuse_rating_a == 10
     (fault,) = faults(circuit(load="6.601 A", **wanted), panels=hot)
-    assert "carries 6.6 A at 85 degC" in fault.message
+    assert "carries 6.6 A at 85 °C" in fault.message
 
 
 def test_a_wanted_rating_that_is_not_on_offer_is_a_fault():
@@ -121,7 +121,7 @@ def test_past_the_published_temperatures_is_a_fault():
     fault, _ = faults(
         circuit(fuse_format="F"), panels=[panel(ambient="101 degC")]
     )  # the other: no cable bears 60 A there
-    assert fault.rule == "ambient-past-table" and "100 degC" in fault.known
+    assert fault.rule == "ambient-past-table" and "100 °C" in fault.known
 
 
 def test_the_cheapest_of_equal_ratings_is_taken():

@@ -48,7 +48,7 @@ def test_no_wire_that_outlives_a_short_circuit_is_a_fault_that_says_what_would_d
     wanted = circuit(load="11 A", fuse_format="E", length="0.5 m")
     thin = {"wires": [wire(1), part("w50", area="50 mm2", insulation="250 degC")]}
     (fault,) = faults(wanted | {"wire": "1 mm2"}, catalogue=thin, feeds=[small_feed()], **alone)
-    assert fault.rule == "wanted-wire-melts" and "14400 A2s" in fault.known and "1.37 mm2" in fault.known
+    assert fault.rule == "wanted-wire-melts" and "14400 A²s" in fault.known and "1.37 mm2" in fault.known
     (fault,) = faults(wanted, catalogue={"wires": [wire(1)]}, feeds=[small_feed()], **alone)
     assert fault.rule == "no-wire-for-fault" and "faster fuse format" in fault.hint
 

@@ -157,8 +157,8 @@ def test_a_coil_lead_that_is_too_thin(name: str, protection: str) -> None:
 @pytest.mark.parametrize(
     ("feed", "fields", "says"),
     [
-        ("hold", {"cable_wire": "w1"}, 'cable: fuse "E-30" lets by up to 32400 A2s; wire "w1" stands 7669 A2s'),
-        ("hold", {"tail_wire": "w1"}, 'tail: fuse "E-30" lets by up to 32400 A2s; wire "w1" stands 7669 A2s'),
+        ("hold", {"cable_wire": "w1"}, 'cable: fuse "E-30" lets by up to 32400 A²s; wire "w1" stands 7669 A²s'),
+        ("hold", {"tail_wire": "w1"}, 'tail: fuse "E-30" lets by up to 32400 A²s; wire "w1" stands 7669 A²s'),
         ("battery", {"cable_wire": "w1", "tail_wire": "w1"}, None),  # SF30: nothing is published
     ],
 )
@@ -296,7 +296,7 @@ def test_a_cable_that_does_not_outlive_its_main_fuse() -> None:
     assert main is not None
     thin = _with_feed(sized, "ignition", main=replace(main, fuse="E-50"), cable_wire="w1")
     texts = _texts(thin, plan, "wire-withstands-fault")
-    assert any('cable: fuse "E-50" lets by up to 90000 A2s; wire "w1" stands' in text for text in texts), texts
+    assert any('cable: fuse "E-50" lets by up to 90000 A²s; wire "w1" stands' in text for text in texts), texts
     supply = sized.requirements.scenario.supply.model_copy(update={"fault_current": 200.0})
     assert not any("cable" in text for text in _texts(_with_tables(thin, supply=supply), plan, "wire-withstands-fault"))
     at_source = supply.model_copy(update={"source_fault_current": 400.0})
