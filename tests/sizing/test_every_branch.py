@@ -10,6 +10,7 @@ import pytest
 from allocator.errors import InputError
 from allocator.sizing import options, size
 from allocator.sizing.figures_told import figures_told
+from allocator.sizing.kept import KeptSizings
 from allocator.sizing.wires import ambient_factor
 from tests.sizing.vehicles import (
     AREAS,
@@ -135,3 +136,13 @@ def test_every_figure_that_is_told_says_how_it_is_known() -> None:
     marks = {figure.name: figure.mark for figure in figures_told(own)}
     assert marks["motor_stall"] == "this vehicle's own"
     assert set(marks.values()) <= {"this vehicle's own", "from memory", "common practice"}
+
+
+def test_kept_sizings_are_taken_again_and_not_mixed_up() -> None:
+    """Equal requirements get what was found before; a larger load is sized anew."""
+    kept = KeptSizings()
+    first, again = (size(requirements(circuit()), kept=kept) for _ in range(2))
+    assert again == first == size(requirements(circuit()))
+    larger = size(requirements(circuit(load="12 A")), kept=kept)
+    assert larger == size(requirements(circuit(load="12 A")))
+    assert larger.needs != first.needs
