@@ -81,15 +81,22 @@ class Shared:
     ways_by_feed: Mapping[str, IntVar]
 
 
+@dataclass(frozen=True)
+class Further:
+    """Pieces beyond one for a feed in each of its rows of some kinds."""
+
+    kinds: Sequence[Kind]
+    feed: str
+    pieces: IntVar
+
+
 @dataclass
 class Tallies(Sums):
     """The variables of the tally model, beside what every model counts."""
 
     whole: list[Whole] = field(default_factory=list)
     shared: list[Shared] = field(default_factory=list)
-    further: list[IntVar] = field(default_factory=list)
-    """Pieces beyond one for each feed in a row."""
-
+    further: list[Further] = field(default_factory=list)
     ways: dict[tuple[str, str, str], list[IntVar]] = field(default_factory=lambda: defaultdict(list))
     """Ways in use, by (panel, format, feed)."""
     entries: dict[tuple[str, str], list[IntVar]] = field(default_factory=lambda: defaultdict(list))
@@ -181,7 +188,7 @@ def _rows(x: Tallies) -> None:
                 x.model.add(LinearExpr.sum(taken) <= kind.total)
         for kinds in families.values():
             _shared(x, kinds)
-            _further_pieces(x, kinds[0][0])
+            _further_pieces(x, [kind for kind, _ in kinds])
             for kind, taken in kinds:
                 x.model.add(LinearExpr.sum(taken) <= kind.total)
 
@@ -259,13 +266,15 @@ def _shared(x: Tallies, kinds: Sequence[tuple[Kind, list[IntVar]]]) -> None:
         x.model.add(LinearExpr.sum(enters) >= 2 * exists)
 
 
-def _further_pieces(x: Tallies, kind: Kind) -> None:
+def _further_pieces(x: Tallies, kinds: Sequence[Kind]) -> None:
     """A feed may have more pieces than rows, to carry more."""
-    for feed, entry in kind.entry_by_feed.items():
-        name = f"further {kind.panel} {kind.module} {kind.indices} {feed}"
-        x.further.append(x.model.new_int_var(0, len(x.frame.sized.needs), name))
-        x.entered(kind.panel, kind.formats, feed, entry, x.further[-1])
-        x.rows_fed[kind.panel, kind.formats[0], feed].append(x.further[-1])  # a row that was traded away
+    first = kinds[0]
+    for feed, entry in first.entry_by_feed.items():
+        name = f"further {first.panel} {first.module} {first.indices} {feed}"
+        pieces = x.model.new_int_var(0, len(x.frame.sized.needs), name)
+        x.further.append(Further(kinds, feed, pieces))
+        x.entered(first.panel, first.formats, feed, entry, pieces)
+        x.rows_fed[first.panel, first.formats[0], feed].append(pieces)  # a row that was traded away
 
 
 def _every_need_has_a_way(x: Tallies) -> None:

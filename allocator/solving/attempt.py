@@ -14,7 +14,7 @@ from allocator.model.learnt import Learnt, learn
 from allocator.model.variables import Places
 from allocator.requirements.scenario import Goal
 from allocator.solving.engine import Clock, Status, solve
-from allocator.solving.hints import CHOSEN, Said, fix_like, hint_like, said_by_places
+from allocator.solving.hints import CHOSEN, ROWS, Said, fix_like, hint_like, said_by_places
 from allocator.solving.learning import find_overloads
 from allocator.solving.models import Built
 from allocator.solving.placement import Placement, read_placement
@@ -69,8 +69,10 @@ def attempt(
         fix_like(x, like, fixing)
     if near is not None or like is not None:
         hint_like(x, near or like or {})
+    fits_anyone = like is not None and fixing is ROWS and goal is None
+    linear = 1 if nearby else 0 if fits_anyone else 2
     while True:
-        solved = solve(x.counts.model, clock, effort=effort, linear=1 if nearby else 2, nearby=nearby)
+        solved = solve(x.counts.model, clock, effort=effort, linear=linear, nearby=nearby)
         bound = None if goal is None or solved.bound is None else terms[goal].value(solved.bound)
         if not solved.has_solution:
             return Attempt(solved.status, bound)

@@ -24,14 +24,17 @@ from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.floors import floor_of
-from allocator.solving.hints import Said, hint_like, hint_tallies, said_by_places, said_by_tallies
+from allocator.solving.hints import Said, hint_like, hint_tallies, hint_whole, said_by_places, said_by_tallies
 from allocator.solving.levels import ClosedBy, Relaxed
-from allocator.solving.minimising import BALANCE, GUESS, PROOF, minimise
-from allocator.solving.models import Models, Targets
+from allocator.solving.linear import LinearModel, LinearSolved
+from allocator.solving.minimising import BALANCE, GUESS, PROOF, PROOF_OR_BETTER, minimise
+from allocator.solving.models import Built, Models, Targets
 
 COUNT_EFFORT = 8.0
 CLOSER_EFFORT = 1.0
 FEEDS_EFFORT = 1.0
+FIRST_EFFORT, ANY_NODES, FEWER_EFFORT = 1.0, 1000, 1.0
+"""Effort of the first look for any counts, nodes of the other solver's, which comes next, and effort to mend them."""
 Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
 MISJUDGED: tuple[Goal, ...] = ("long-jumpers",)
@@ -49,6 +52,8 @@ class Bounds:
     chain: Sequence[Relaxed] = ()
     """What the relaxations last said of every goal, each for the values before it; it grows as they go on."""
     _least: dict[Goal, Relaxed] = field(default_factory=dict)
+    _counted: tuple[Frame, Sequence[int]] | None = None
+    """The first solution of the tally model of a frame, to start the next search at."""
 
     def __post_init__(self) -> None:
         self.models = Models(self.sized, self.clock, self.learnt)
@@ -102,7 +107,9 @@ class Bounds:
                 built = self.models.tallies(done)
                 x, terms = built.x, built.terms
                 near = self.chain[-1].said or near if self.chain else near
-                if near is not None:
+                if self._counted is not None and self._counted[0] is x.frame:
+                    hint_whole(x.model, self._counted[1])
+                elif near is not None:
                     hint_tallies(x, near)
             started = time.monotonic()
             solved = self._least_in_tallies(x, goal, terms[goal])
@@ -132,7 +139,7 @@ class Bounds:
 
     def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term) -> Solved:
         if goal != "peak-utilisation":
-            return minimise(x.model, term.expression, self.clock, GUESS if goal in MISJUDGED else PROOF)
+            return minimise(x.model, term.expression, self.clock, GUESS if goal in MISJUDGED else PROOF_OR_BETTER)
         model, draw = build_balance(x.frame)
         balance = peak_term(model, self.sized, draw).expression
         balanced = minimise(model, balance, self.clock, PROOF)
@@ -201,13 +208,14 @@ class Bounds:
         started = time.monotonic()
         targets = [(relaxed.goal, relaxed.value) for relaxed in chain]
         said = ", ".join(f"{goal} {value}" for goal, value in targets)
-        x = self.models.tallies(targets).x
-        solved = solve(x.model, self.clock, effort=COUNT_EFFORT)
+        built = self.models.tallies(targets)
+        x, solved = built.x, self._any_tallies(built)
         self.clock.say(f"relaxation, {said}: {'may do' if solved.has_solution else solved.status}")
         self.spend(chain[-1].goal, started)
         if solved.status == "infeasible":
             return None
         if solved.has_solution:
+            self._counted = x.frame, solved.all_values
             chain[-1] = replace(chain[-1], said=said_by_tallies(x, solved))
             if seen(chain):
                 return chain
@@ -219,6 +227,25 @@ class Bounds:
         if solved.has_solution:
             chain[-1] = replace(chain[-1], said=said_by_places(places, solved))
         return None if solved.status == "infeasible" else chain
+
+    def _any_tallies(self, built: Built[Tallies]) -> Solved | LinearSolved:
+        """
+        Look for any solution.
+
+        Hundreds of needs are too many for the one solver and few for the other, whose solution has no order: then the
+        first one takes pieces out of it, part by part.
+        """
+        model = built.x.model
+        solved = solve(model, self.clock, effort=FIRST_EFFORT)
+        if solved.status != "unknown" or self.clock.left_s <= 0:
+            return solved
+        linear = LinearModel(model, {}).minimise({}, {}, {}, self.clock, nodes=ANY_NODES, gap=0.0)
+        if not linear.has_solution:
+            return solve(model, self.clock, effort=COUNT_EFFORT)
+        hint_whole(model, linear.values)
+        model.minimize(built.terms.get("strip-pieces", built.terms[self.goals[-1]]).expression)
+        fewer = solve(model, self.clock, effort=FEWER_EFFORT, linear=1, nearby=True)
+        return fewer if fewer.has_solution else linear
 
     def _covered(self, targets: Targets, goal: Goal) -> int | None:
         """Return the covering bound on bays or module types; None where ways and sockets cannot be covered at all."""

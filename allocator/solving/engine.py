@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal, Protocol
 
@@ -77,6 +77,11 @@ class Solved:
     def has_solution(self) -> bool:
         """Whether there are values to read."""
         return self.status in ("optimal", "feasible")
+
+    @property
+    def all_values(self) -> Sequence[int]:
+        """Values of all variables, by their index."""
+        return tuple(self.solver.response_proto.solution)
 
     def value(self, variable: IntVar) -> int:
         """Return the value of a variable."""

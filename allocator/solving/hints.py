@@ -7,7 +7,7 @@ Variables are matched by their meaning, never by their index: frames differ in h
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
 from ortools.sat.python.cp_model import CpModel, IntVar
 
@@ -70,8 +70,13 @@ def hint_tallies(x: Tallies, said: Said) -> None:
 
 def hint_again(model: CpModel, solved: Solved) -> None:
     """Hint the whole last solution of the same model; variables that came later have none."""
+    hint_whole(model, solved.all_values)
+
+
+def hint_whole(model: CpModel, values: Iterable[int]) -> None:
+    """Hint the values of variables by their index."""
     model.clear_hints()
-    for index, value in enumerate(solved.solver.response_proto.solution):
+    for index, value in enumerate(values):
         model.add_hint(model.get_int_var_from_proto_index(index), value)
 
 

@@ -43,6 +43,11 @@ class LinearSolved:
         """Whether there are values to read."""
         return bool(self.values)
 
+    @property
+    def all_values(self) -> Sequence[int]:
+        """Values of all variables, by their index."""
+        return self.values
+
     def value(self, variable: IntVar) -> int:
         """Return the value of a variable."""
         return self.values[variable.index]

@@ -27,6 +27,8 @@ class Step:
 
 PROOF = (Step(4.0, 2),)
 """For goals whose linear relaxation is strong: proof and solution come together."""
+PROOF_OR_BETTER = (*PROOF, Step(3.0, 1, nearby=True))
+"""The same for hundreds of needs: where there is no proof, a good solution at least."""
 GUESS = (Step(1.0, 2),)
 """For goals of which a relaxation says little anyway."""
 BALANCE = (

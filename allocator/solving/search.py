@@ -151,7 +151,8 @@ class Search:
     def _waits(self, chain: Sequence[Relaxed]) -> bool:
         """Whether a plan is looked for only after a further goal."""
         is_small = len(self.sized.needs) <= SMALL
-        return not self._ends(chain) and (is_small or (self.best is not None and chain[-1].goal == "strip-pieces"))
+        closed = self.best is not None and chain[-1].goal == "strip-pieces" and chain[-1].bound == chain[-1].value
+        return not self._ends(chain) and (is_small or closed)
 
     def _ends(self, chain: Sequence[Relaxed]) -> bool:
         """Whether the next goal is none that counts can judge."""

@@ -34,9 +34,11 @@ def instances_in_use(x: Tallies, solved: Valued) -> list[Instance]:
 
 
 def spread(x: Tallies, solved: Valued) -> Iterator[tuple[tuple[str, object], int]]:
-    """Yield ways and entries of every group in use; nothing where a feed has more pieces in a row than one."""
-    if any(solved.value(pieces) for pieces in x.further):
-        return
+    """Yield ways and entries of every group in use."""
+    further = {
+        (kind.panel, kind.members, some.feed): number for number, some in enumerate(x.further) for kind in some.kinds
+    }
+    left = [solved.value(some.pieces) for some in x.further]
     used = instances_in_use(x, solved)
     contents: dict[tuple[str, Members], list[Ways]] = defaultdict(list)
     kinds: dict[tuple[str, Members], Kind] = {}
@@ -52,8 +54,13 @@ def spread(x: Tallies, solved: Valued) -> Iterator[tuple[tuple[str, object], int
         for (instance, number), by_feed in zip(_groups(kind, used), contents[key], strict=False):
             for feed, in_rows in by_feed.items():
                 if sum(in_rows):
+                    entries = sum(in_rows) if kind.bus == "single" else 1
+                    if (*key, feed) in further:
+                        more = min(left[further[*key, feed]], sum(in_rows) - 1)
+                        left[further[*key, feed]] -= more
+                        entries += more
                     yield ("enters", (instance, number, feed)), 1
-                    yield ("entries", (instance, number, feed)), sum(in_rows) if kind.bus == "single" else 1
+                    yield ("entries", (instance, number, feed)), entries
                 for row, in_use in zip(x.frame.groups_of(instance.module)[number], in_rows, strict=True):
                     yield ("ways", (RowSlot(instance, row, number), feed)), in_use
 
