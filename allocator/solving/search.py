@@ -176,7 +176,7 @@ class Search:
     def _place_like(self, targets: Targets, said: Said, effort: float) -> Status:
         """Place a counted solution as it is; else with its rows and whoever fits in; else only with its choices."""
         status: Status = "unknown"
-        for fixing, goal in ((COUNTED, self._after(targets)), (ROWS, self._after(targets)), (CHOSEN, None)):
+        for fixing, goal in ((COUNTED, self._after(targets)), (ROWS, None), (CHOSEN, None)):
             if not self._meets(targets) and self.clock.left_s > 0:
                 status = self._place(targets, like=said, fixing=fixing, goal=goal, effort=effort).status
         return status
