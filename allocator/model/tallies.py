@@ -16,10 +16,11 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
 from allocator.model.bonds import apart_and_together_by_feed_and_panel, apart_in_rows_in_sum
 from allocator.model.carriers import carriers_hold_modules, module_count, modules_by_type
-from allocator.model.choices import choices, draws, entries_at, num_sockets, sockets_suffice
+from allocator.model.choices import choices, draws, entries_at, sockets_suffice
 from allocator.model.classes import Cell
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
 from allocator.model.frame import Frame
+from allocator.model.jumpers import long_jumpers_in_sum
 from allocator.model.variables import Sums
 from allocator.requirements.catalogue import Row
 from allocator.sizing.sized import Entry
@@ -139,7 +140,7 @@ def build_tallies(frame: Frame) -> Tallies:
         for site in frame.panels:
             entries_at(x, feed, site.name, x.entries[feed, site.name])
     sockets_suffice(x)
-    _long_jumpers_in_sum(x)
+    long_jumpers_in_sum(x)
     piece_current_in_sum(x)
     module_current_in_sum(x)
     module_count(x)
@@ -286,49 +287,3 @@ def _every_need_has_a_way(x: Tallies) -> None:
                 wanted[choice.option.panel, choice.option.fuse_format, choice.feed].append(x.chosen[index, number])
     for key in sorted({*wanted, *x.ways}):
         x.model.add(LinearExpr.sum(wanted[key]) == LinearExpr.sum(x.ways[key]))
-
-
-def _long_jumpers_in_sum(x: Tallies) -> None:
-    """A relay is beside its fuse only in a module with a socket of its class and a way of its format."""
-    relays: dict[tuple[str, str], dict[str, list[IntVar]]] = defaultdict(lambda: defaultdict(list))
-    for index, members in enumerate(x.frame.classes):
-        for number, choice in enumerate(members.choices):
-            option = choice.option
-            if members.takes_way and option.relay_class is not None and option.fuse_format is not None:
-                relays[option.panel, option.relay_class][option.fuse_format].append(x.chosen[index, number])
-    most = len(x.frame.sized.needs)
-    beside: dict[tuple[str, str, str], list[IntVar]] = defaultdict(list)
-    for panel, module, in_use in x.modules:
-        ways: dict[str, int] = defaultdict(int)
-        for row in x.frame.sized.module_by_id[module].rows:
-            ways[row.fuse_format] += row.ways
-        by_format: dict[str, list[IntVar]] = defaultdict(list)
-        for group in x.frame.sized.module_by_id[module].sockets:
-            here = []
-            for fuse_format in sorted({*ways} & {*relays[panel, group.relay_class]}):
-                both = x.model.new_int_var(0, most, f"beside {panel} {module} {group.relay_class} {fuse_format}")
-                beside[panel, group.relay_class, fuse_format].append(both)
-                by_format[fuse_format].append(both)
-                here.append(both)
-            x.model.add(LinearExpr.sum(here) <= num_sockets(x, module, group.relay_class) * in_use)
-        for fuse_format, inside in by_format.items():
-            x.model.add(LinearExpr.sum(inside) <= ways[fuse_format] * in_use)
-    _apart(x, relays, beside)
-
-
-def _apart(
-    x: Tallies,
-    relays: Mapping[tuple[str, str], Mapping[str, list[IntVar]]],
-    beside: Mapping[tuple[str, str, str], list[IntVar]],
-) -> None:
-    most = len(x.frame.sized.needs)
-    x.long_jumpers = x.model.new_int_var(0, most, "long jumpers")
-    apart: list[IntVar] = []
-    for (panel, relay_class), by_fuse_format in relays.items():
-        for fuse_format, chosen in by_fuse_format.items():
-            left = x.model.new_int_var(0, most, f"long jumpers {panel} {relay_class} {fuse_format}")
-            x.model.add(
-                left >= LinearExpr.sum(chosen) - LinearExpr.sum(beside.get((panel, relay_class, fuse_format), []))
-            )
-            apart.append(left)
-    x.model.add(x.long_jumpers == LinearExpr.sum(apart))
