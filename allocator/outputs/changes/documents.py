@@ -10,11 +10,12 @@ from fractions import Fraction
 from pathlib import Path
 
 from allocator.outputs.book import Book
-from allocator.outputs.changes.marks import MEANINGS, MarkedSheet, marks_of
+from allocator.outputs.changes.marks import MEANINGS, marks_of
 from allocator.outputs.changes.words import HEADINGS, ISOLATE, ChangeSheet, changes_text, count_rows
 from allocator.outputs.fonts import clean, legible
 from allocator.outputs.layout import panels_book
 from allocator.outputs.lists import remarks_of
+from allocator.outputs.marked_sheet import MarkedSheet
 from allocator.outputs.records import Records, columns_of, records_csv
 from allocator.outputs.schedule import cautions_table
 from allocator.outputs.sheet import Sheet, save_pdf

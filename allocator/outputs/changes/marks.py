@@ -1,21 +1,16 @@
 """
 The marks of a revision in the drawing of the new panel: letters on ways, sockets, strip pieces and modules.
 
-Comes in as a change list; goes out as letters by place, and as sheets that write them over what they draw. No mark is
-told by colour: each is a letter in white on ink, and a line of its own kind around what it is about.
+Comes in as a change list; goes out as letters by place.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
-from contextlib import AbstractContextManager, contextmanager
-from typing import Any, Literal
+from collections.abc import Mapping
+from typing import Literal
 
-from allocator.outputs.arrangement import INLET_MM
-from allocator.outputs.marks import INK, PAPER
-from allocator.outputs.paper import Box
-from allocator.outputs.sheet import Sheet
+from allocator.outputs.marked_sheet import MarkTexts
 from allocator.plan.change_list import ChangeList
 
 Letter = Literal["N", "M", "C", "X"]
@@ -26,13 +21,9 @@ MEANINGS: Mapping[Letter, str] = {
     "X": "what was here is taken out or moved away",
 }
 _LETTERS: tuple[Letter, ...] = ("X", "N", "M", "C")
-_TAG_MM, _STRIP_MM = 3.4, 3.6
-_OUTLINE_PT = 1.5
-Marks = Mapping[tuple[str, str], str]
-"""Letters by kind of place (way, socket, piece, module) and address."""
 
 
-def marks_of(changes: ChangeList) -> Marks:
+def marks_of(changes: ChangeList) -> MarkTexts:
     """Return the letters of every place of the new panel that something is done to."""
     found: dict[tuple[str, str], set[Letter]] = defaultdict(set)
     built = changes.built
@@ -70,50 +61,3 @@ def marks_of(changes: ChangeList) -> Marks:
 def _places(changes: ChangeList, kind: str) -> set[str]:
     places = changes.new.way_by_place if kind == "way" else changes.new.socket_by_place
     return {str(place) for place in places}
-
-
-class MarkedSheet(Sheet):
-    """A sheet that writes marks over the places that it draws."""
-
-    def __init__(self, size_mm: tuple[float, float], marks: Marks) -> None:
-        super().__init__(size_mm)
-        self._marks = marks
-
-    def part(self, kind: str, address: str, box: Box) -> AbstractContextManager[None]:
-        """Draw a way, socket or feed entry, and its mark when it is done."""
-        return self._marked(kind, address, box)
-
-    @contextmanager
-    def _marked(self, kind: str, address: str, box: Box) -> Iterator[None]:
-        yield
-        letters = self._marks.get((kind, address))
-        if letters is None:
-            return
-        if kind == "way":
-            self._outline(box, letters)
-            number = address.rpartition("/")[2]
-            self._tag(Box(box.x, box.y, box.w, _STRIP_MM), f"{letters} {number}")
-        elif kind == "socket":
-            self._outline(box, letters)
-            self._tag(Box(box.right - _TAG_MM * len(letters), box.y, _TAG_MM * len(letters), _TAG_MM), letters)
-        else:
-            bar = Box(box.x, box.y + INLET_MM, box.w, box.h - INLET_MM)
-            width = min(_TAG_MM, bar.w)
-            self._tag(Box(bar.x + (bar.w - width) / 2, bar.y, width, bar.h), letters)
-
-    def rectangle(self, box: Box, **style: Any) -> None:
-        """Draw a box; that of a new module gets its mark."""
-        super().rectangle(box, **style)
-        _, _, address = str(style.get("name") or "").partition(" module ")
-        letters = self._marks.get(("module", address))
-        if letters is not None:
-            self._outline(box, letters)
-            self._tag(Box(box.x, box.y, 2 * _TAG_MM, _TAG_MM), letters)
-
-    def _outline(self, box: Box, letters: str) -> None:
-        """Draw a heavy line around a place: whole where something comes, broken where it only goes or changes."""
-        super().rectangle(box, weight=_OUTLINE_PT, dashed="N" not in letters and "M" not in letters)
-
-    def _tag(self, box: Box, letters: str) -> None:
-        super().rectangle(box, fill=INK, edge=INK, weight=0.4)
-        self.text(box.inset(0.2, 0.1), letters, size=7.5, bold=True, colour=PAPER, align="centre")

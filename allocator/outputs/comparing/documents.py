@@ -15,13 +15,14 @@ from pathlib import Path
 from allocator.outputs.arrangement import CARRIER_GAP_MM, FRAME_MM, View, arrange, stretches
 from allocator.outputs.cautions import cautions_line
 from allocator.outputs.comparing.lists import comparison_csv, comparison_data
-from allocator.outputs.comparing.marks import MEANINGS, MarkedSheet, marks_of
+from allocator.outputs.comparing.marks import MEANINGS, marks_of
 from allocator.outputs.comparing.side import Comparison, Side
 from allocator.outputs.comparing.words import comparison_text, tables
 from allocator.outputs.content import Content
 from allocator.outputs.faces import Face
 from allocator.outputs.fonts import legible
 from allocator.outputs.layout import BAY_MM, HEADING_MM, MOST_BAYS_IN_LINE
+from allocator.outputs.marked_sheet import MarkedSheet
 from allocator.outputs.marks import INK, PAPER, SOFT
 from allocator.outputs.paper import Box
 from allocator.outputs.sheet import A3_MM, Sheet, save_pdf
@@ -104,7 +105,7 @@ class _Pairs:
             return
         span = f"bays {bays[0]} to {bays[-1]}" if len(bays) > 1 else f"bay {bays[0]}"
         sheet.text(heading, f"{name}: panel {content.place_name(panel)}, front, {span}", size=10, bold=True)
-        sheet.marks = marks_of(self.comparison, side, other)
+        sheet.marks = {key: mark.text for key, mark in marks_of(self.comparison, side, other).items()}
         num_carriers = sum(
             item.panel == panel and any(bay in item.bays for bay in bays) for item in content.index.carriers
         )

@@ -1,23 +1,17 @@
 """
 Marks of a comparison in the drawings of two panels: what has another place in the other plan, what is changed or new.
 
-Comes in as a ``Comparison`` and one of its plans; goes out as marks by place, and as sheets that write them over what
-they draw. Each mark is a letter in white on ink, with the number that its circuit has in the table, and a line of its
-own kind around the place: nothing is told by colour.
+Comes in as a ``Comparison`` and one of its plans; goes out as marks by place: a letter, with the number that its
+circuit has in the table.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Literal
 
-from allocator.outputs.arrangement import INLET_MM
 from allocator.outputs.comparing.side import Comparison
-from allocator.outputs.marks import INK, PAPER
-from allocator.outputs.paper import Box
-from allocator.outputs.sheet import Sheet
 from allocator.plan.index import PlanIndex
 
 Letter = Literal["M", "C", "N"]
@@ -29,9 +23,6 @@ MEANINGS: Mapping[Letter, str] = {
 }
 _FIELDS_AT: Mapping[Kind, tuple[str, ...]] = {"way": ("feed", "format", "fuse", "wire"), "socket": ("relay", "jumper")}
 """What may change at a way, and at a socket, without a move."""
-_TAG_MM = 3.6
-_TABS_MM = 6.0
-_OUTLINE_PT = 1.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,47 +67,3 @@ def marks_of(comparison: Comparison, side: int, other: int) -> Marks:
 def _cuts(index: PlanIndex) -> Iterator[tuple[str, str]]:
     for entry in index.entries:
         yield entry.piece.at, entry.piece.feed
-
-
-class MarkedSheet(Sheet):
-    """A sheet that writes marks over the places that it draws; ``marks`` are those of the plan in hand."""
-
-    def __init__(self, size_mm: tuple[float, float]) -> None:
-        super().__init__(size_mm)
-        self.marks: Marks = {}
-
-    def part(self, kind: str, address: str, box: Box) -> AbstractContextManager[None]:
-        """Draw a way, socket or feed entry, and its mark when it is done."""
-        return self._marked(kind, address, box)
-
-    @contextmanager
-    def _marked(self, kind: str, address: str, box: Box) -> Iterator[None]:
-        yield
-        mark = self.marks.get((kind, address))
-        if mark is None:
-            return
-        if kind == "piece":
-            bar = Box(box.x, box.y + INLET_MM, box.w, box.h - INLET_MM)
-            width = min(_TAG_MM, bar.w)
-            self._tag(Box(bar.x + (bar.w - width) / 2, bar.y, width, bar.h), mark.text)
-            return
-        super().rectangle(box, weight=_OUTLINE_PT, dashed=mark.letter == "C")
-        if kind == "way":
-            self._tag(Box(box.x, box.y, box.w, _TAG_MM), f"{address.rpartition('/')[2]}  {mark.text}", mark.text)
-        else:  # above the tabs, where a socket has least to say
-            width = min(box.w, 2.4 * _TAG_MM)
-            self._tag(Box(box.right - width, box.bottom - _TABS_MM - _TAG_MM, width, _TAG_MM), mark.text)
-
-    def rectangle(self, box: Box, **style: Any) -> None:
-        """Draw a box; that of a module gets its mark."""
-        super().rectangle(box, **style)
-        _, is_module, address = str(style.get("name") or "").partition(" module ")
-        mark = self.marks.get(("module", address)) if is_module else None
-        if mark is not None:
-            super().rectangle(box, weight=_OUTLINE_PT)
-            self._tag(Box(box.x, box.y - _TAG_MM, _TAG_MM, _TAG_MM), mark.text)
-
-    def _tag(self, box: Box, *texts: str) -> None:
-        """Write the first of some texts that fits: in a narrow way the mark counts more than the number of the way."""
-        super().rectangle(box, fill=INK, edge=INK, weight=0.4)
-        self.first_text(box.inset(0.2, 0.1), texts, size=7, bold=True, colour=PAPER, align="centre")
