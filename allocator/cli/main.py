@@ -26,7 +26,10 @@ def run(arguments: Sequence[str] | None = None) -> NoReturn:
     """
     try:
         from allocator.cli.interrupts import beside_signals
+        from allocator.cli.stdout import keep_for_answers
 
+        if arguments is None:
+            keep_for_answers()
         status = beside_signals(lambda: _status_of(sys.argv[1:] if arguments is None else arguments))
     except KeyboardInterrupt:
         _abort()

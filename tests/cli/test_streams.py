@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -63,3 +65,25 @@ def test_closed_streams_stop_nothing() -> None:
         check=False,
     )
     assert done.returncode == 0
+
+
+TALKATIVE = """
+import os
+from allocator.cli import app, main
+def status_of(words, before=app.status_of):
+    os.write(1, b"a line of the solver's own")
+    return before(words)
+app.status_of = status_of
+main.run()
+"""
+
+
+def test_what_a_compiled_library_prints_spoils_no_answer() -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", TALKATIVE, "check", str(STARTER), "--json"],
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+        capture_output=True,
+        check=False,
+    )
+    assert done.returncode == 0
+    assert json.loads(done.stdout)["command"] == "check"
