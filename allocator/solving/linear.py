@@ -2,8 +2,8 @@
 A model as a linear programme in whole numbers, minimised by HiGHS (in SciPy) instead of CP-SAT.
 
 Comes in as a CP-SAT model whose rules are linear; goes out as a status that was read, a bound and a solution. A price
-over whole counts has a strong linear relaxation: there branch and cut proves in seconds what the other solver does
-not in a minute (docs/tradeoffs.md). HiGHS counts in floating point: what it finds is only a proposal, which placing and
+over whole counts has a strong linear relaxation: there branch and cut is quicker (docs/tradeoffs.md), and it finds
+counts of hundreds of needs where the other solver finds none. HiGHS counts in floating point: what it finds is only a proposal, which placing and
 checker judge; and "infeasible" is asked of caps with half a unit of room.
 """
 
