@@ -8,7 +8,7 @@ is backed.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 
 from allocator.explaining.asking import OPEN, Answer, refuted_as_a_whole
@@ -101,8 +101,11 @@ class _Search:
 
         if test is None and not self.by_search:
             return None
-        found = self._without_kinds(names, clashes)
+        found = self._without_kinds(names, clashes, later=() if test else ("room",))
         found = shrink(found, list(self._groups(found)), clashes)
+        found = (
+            found if test else self._without_kinds(found, clashes)
+        )  # without limits models are large: now small ones
         found = shrink(found, [frozenset({name}) for name in self._one_by_one(found)], clashes)
         return None if test is None and not inquiry.answer(found).is_no else found
 
@@ -117,13 +120,15 @@ class _Search:
                 waiting = waiting[1:]
         return names
 
-    def _without_kinds(self, names: Names, clashes: Callable[[Names], bool]) -> Names:
-        """Drop all demands of a kind at once, circuits apart: the kinds that weigh most first."""
+    def _without_kinds(self, names: Names, clashes: Callable[[Names], bool], later: Collection[str] = ()) -> Names:
+        """Drop all demands of a kind at once, circuits and what is left for later apart: what weighs most first."""
         demands = self.inquiry.demands
         by_kind: dict[str, set[str]] = {}
         for name in self._one_by_one(names):
             by_kind.setdefault(demands[name].kind, set()).add(name)
-        return shrink(names, [frozenset(group) for kind, group in by_kind.items() if kind != "circuit"], clashes)
+        return shrink(
+            names, [frozenset(group) for kind, group in by_kind.items() if kind not in ("circuit", *later)], clashes
+        )
 
     def _groups(self, names: Names) -> Iterator[Names]:
         """Yield circuits with all that is said of them: those that no pin or bond speaks of first."""

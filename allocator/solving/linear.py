@@ -3,8 +3,8 @@ A model as a linear programme in whole numbers, minimised by HiGHS (in SciPy) in
 
 Comes in as a CP-SAT model whose rules are linear; goes out as a status that was read, a bound and a solution. A price
 over whole counts has a strong linear relaxation: there branch and cut is quicker (docs/tradeoffs.md), and it finds
-counts of hundreds of needs where the other solver finds none. HiGHS counts in floating point: what it finds is only a proposal, which placing and
-checker judge; and "infeasible" is asked of caps with half a unit of room.
+counts of hundreds of needs where the other solver finds none. HiGHS counts in floating point: what it finds is only a
+proposal, which placing and checker judge; and "infeasible" is asked of caps with half a unit of room.
 """
 
 from __future__ import annotations

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import signal
 from pathlib import Path
 
 import pytest
 
+from allocator.cli.folder import OutFolder
 from allocator.outputs.changes import CHANGE_FILES
 from allocator.outputs.drawing import FILES
 from allocator.outputs.stock.files import STOCK_FILES
@@ -77,13 +80,17 @@ def test_an_interrupted_stock_writes_nothing(jobs: int, tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
-def test_stock_interrupted_while_it_is_written_is_whole(tmp_path: Path) -> None:
+def test_stock_interrupted_while_it_is_written_is_whole(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """All is known by then: the files are all there, and the status tells of the interrupt."""
-    with session("stock", FLEET, "--out", tmp_path / "out", "--jobs", "1") as at_work:
-        at_work.wait_for_path(tmp_path, ".allocator-*.part/*/summary.txt")
-        at_work.interrupt()
-        status, _ = at_work.end()
-    assert status == 130
-    assert "Traceback" not in at_work.said
+    place = OutFolder.place
+
+    def pressed(folder: OutFolder) -> list[str]:
+        os.kill(os.getpid(), signal.SIGINT)
+        return place(folder)
+
+    monkeypatch.setattr(OutFolder, "place", pressed)
+    result = ran("stock", FLEET, "--out", tmp_path / "out", "--jobs", "1")
+    assert result.status == 130
+    assert result.stderr.endswith("interrupted: everything is written all the same\n")
     assert set(STOCK_FILES) | {"run.json"} <= contents(tmp_path / "out").keys()
     assert [path.name for path in tmp_path.iterdir()] == ["out"]

@@ -131,8 +131,15 @@ def test_other_faults_are_found_where_the_scenario_cannot_be_read() -> None:
     assert rules == ["[bad-toml]", "[bare-number]"]
 
 
-@pytest.mark.parametrize("table", ["panels", "feeds", "load_cases"])
-def test_names_of_a_table_that_is_lost_are_not_called_unknown(table: str) -> None:
+@pytest.mark.parametrize(
+    ("table", "meaning"),
+    [
+        ("panels", "where carriers may be fixed"),
+        ("feeds", "supply conductors, a tree of them"),
+        ("load_cases", "ways in which the vehicle is used"),
+    ],
+)
+def test_names_of_a_table_that_is_lost_are_not_called_unknown(table: str, meaning: str) -> None:
     """Who writes a table in a wrong way is told just that."""
     kept = [part for part in SCENARIO.split("\n\n") if not part.startswith(f"[[{table}]]")]
     circuits = changed(CIRCUITS, ("lamp@row,,", "lamp@row,,front/1"))
@@ -142,7 +149,8 @@ def test_names_of_a_table_that_is_lost_are_not_called_unknown(table: str) -> Non
         f"  known: expected tables [[{table}]]"
     )
     assert faults_text(write(Path("float"), "\n\n".join(kept), circuits)) == (
-        f'error: the file has no "{table}"  [missing-field]\n  where: float/scenario.toml, field "{table}"'
+        f'error: the file has no "{table}"  [missing-field]\n  where: float/scenario.toml, field "{table}"\n'
+        f"  known: {table}: {meaning}"
     )
 
 
