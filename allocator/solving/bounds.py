@@ -33,6 +33,8 @@ from allocator.solving.models import Built, Models, Targets
 COUNT_EFFORT = 8.0
 CLOSER_EFFORT = 1.0
 FEEDS_EFFORT = 1.0
+MANY = 250
+"""Needs beyond which the other solver is asked for counts."""
 FIRST_EFFORT, ANY_NODES, FEWER_EFFORT = 1.0, 1000, 1.0
 """Effort of the first look for any counts, nodes of the other solver's, which comes next, and effort to mend them."""
 Seen = Callable[[Sequence[Relaxed]], bool]
@@ -236,8 +238,9 @@ class Bounds:
         first one takes pieces out of it, part by part.
         """
         model = built.x.model
-        solved = solve(model, self.clock, effort=FIRST_EFFORT)
-        if solved.status != "unknown" or self.clock.left_s <= 0:
+        is_large = len(self.sized.needs) > MANY
+        solved = solve(model, self.clock, effort=FIRST_EFFORT if is_large else COUNT_EFFORT)
+        if solved.status != "unknown" or not is_large or self.clock.left_s <= 0:
             return solved
         linear = LinearModel(model, {}).minimise({}, {}, {}, self.clock, nodes=ANY_NODES, gap=0.0)
         if not linear.has_solution:

@@ -1,0 +1,55 @@
+"""The way taken for hundreds of needs, here on small panels: counts by the other solver, and their rows kept."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from allocator.solving import bounds, search_plan
+from allocator.solving.bounds import Bounds
+from allocator.solving.engine import Clock
+from allocator.solving.hints import said_by_tallies
+from allocator.solving.linear import LinearModel
+from tests.builders import MINI_PANELS, A, F, M, build_sized, mini_panel
+
+BUILDABLE = [panel for panel in MINI_PANELS if panel["expected"] != "infeasible"]
+
+
+@pytest.mark.parametrize("panel", BUILDABLE[:6], ids=lambda panel: str(panel["id"]))
+def test_the_other_solver_leads_to_the_same_goals(panel: Mapping[str, Any], monkeypatch: pytest.MonkeyPatch) -> None:
+    sized = mini_panel(panel)
+    wanted = [(goal.goal, goal.value, goal.outcome) for goal in search_plan(sized).plan.goals]
+    monkeypatch.setattr(bounds, "MANY", 0)
+    monkeypatch.setattr(bounds, "FIRST_EFFORT", 0.0)  # the first solver finds nothing at all
+    asked: list[bool] = []
+    minimise = LinearModel.minimise
+
+    def noted(*words: Any, **more: Any) -> Any:
+        solved = minimise(*words, **more)
+        asked.append(solved.has_solution)
+        return solved
+
+    monkeypatch.setattr(LinearModel, "minimise", noted)
+    assert [(goal.goal, goal.value, goal.outcome) for goal in search_plan(sized).plan.goals] == wanted
+    assert any(asked)
+
+
+@pytest.mark.parametrize("pieces", [1, 2, 3])
+def test_further_pieces_are_spread_over_the_rows_of_their_feed(pieces: int) -> None:
+    """A row of one feed that is tallied with so many pieces has as many entries."""
+    sized = build_sized(
+        circuits={f"lamp-{number}": A(2) for number in range(6)},
+        feeds={"battery": F(60)},
+        modules={"row": M(("6F strip",))},
+    )
+    clock = Clock(time.monotonic() + 60)
+    built = Bounds(sized, clock, []).models.tallies([("bays", Fraction(1))])
+    built.x.model.add(built.terms["strip-pieces"].expression == pieces)
+    solved = LinearModel(built.x.model, {}).minimise({}, {}, {}, clock, nodes=1000, gap=0.0)
+    said = said_by_tallies(built.x, solved)
+    assert sum(value for (name, _), value in said.items() if name == "entries") == pieces
+    assert sum(value for (name, _), value in said.items() if name == "enters") == 1
