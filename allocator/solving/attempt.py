@@ -69,7 +69,7 @@ def attempt(
         fix_like(x, like, fixing)
     if near is not None or like is not None:
         hint_like(x, near or like or {})
-    fits_anyone = like is not None and fixing is ROWS and goal is None
+    fits_anyone = like is not None and fixing == ROWS and goal is None
     linear = 1 if nearby else 0 if fits_anyone else 2
     while True:
         solved = solve(x.counts.model, clock, effort=effort, linear=linear, nearby=nearby)

@@ -35,7 +35,7 @@ CLOSER_EFFORT = 1.0
 FEEDS_EFFORT = 1.0
 MANY = 250
 """Needs beyond which the other solver is asked for counts."""
-FIRST_EFFORT, ANY_NODES, FEWER_EFFORT = 1.0, 1000, 1.0
+ANY_EFFORT, ANY_NODES, FEWER_EFFORT = 1.0, 1000, 1.0
 """Effort of the first look for any counts, nodes of the other solver's, which comes next, and effort to mend them."""
 Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
@@ -135,7 +135,7 @@ class Bounds:
 
     def _check_feeds(self) -> None:
         """Refuse what no choice of feeds can carry: the counts of rows and ways would hide it for long."""
-        model, _ = build_balance(Frame(self.sized))
+        model, _ = build_balance(self.models.widest)
         if solve(model, self.clock, effort=FEEDS_EFFORT).status == "infeasible":
             raise CannotBeMet(["the feeds cannot carry what may be on them, whatever is on which"])
 
@@ -239,14 +239,15 @@ class Bounds:
         """
         model = built.x.model
         is_large = len(self.sized.needs) > MANY
-        solved = solve(model, self.clock, effort=FIRST_EFFORT if is_large else COUNT_EFFORT)
+        solved = solve(model, self.clock, effort=ANY_EFFORT if is_large else COUNT_EFFORT)
         if solved.status != "unknown" or not is_large or self.clock.left_s <= 0:
             return solved
         linear = LinearModel(model, {}).minimise({}, {}, {}, self.clock, nodes=ANY_NODES, gap=0.0)
         if not linear.has_solution:
             return solve(model, self.clock, effort=COUNT_EFFORT)
         hint_whole(model, linear.values)
-        model.minimize(built.terms.get("strip-pieces", built.terms[self.goals[-1]]).expression)
+        goal = "strip-pieces" if "strip-pieces" in built.terms else self.goals[-1]
+        model.minimize(built.terms[goal].expression)
         fewer = solve(model, self.clock, effort=FEWER_EFFORT, linear=1, nearby=True)
         return fewer if fewer.has_solution else linear
 

@@ -19,7 +19,7 @@ from allocator.model.tallies import build_tallies
 from allocator.requirements.scenario import Goal
 from allocator.solving.attempt import attempt
 from allocator.solving.engine import Clock, Status
-from allocator.solving.hints import CHOSEN, COUNTED, Said, said_by_tallies
+from allocator.solving.hints import LIKE, Said, said_by_tallies
 from allocator.solving.linear import LinearModel, LinearSolved
 from allocator.solving.models import Models, Targets
 from allocator.solving.placement import Placement
@@ -96,10 +96,10 @@ class CappedTallies:
 
 
 def placed_like(models: Models, targets: Targets, counted: Counted, clock: Clock) -> Placement | None:
-    """Place a counted solution in just its modules: as it is, with its choices only, or freely; None: not found."""
+    """Place a counted solution in just its modules, with ever less of it kept; None: not found."""
     if counted.said is None or counted.frame is None:
         return None
-    for fixing in (COUNTED, CHOSEN, ()):
+    for fixing in (*LIKE, ()):
         built = models.places(targets, frame=counted.frame)
         made = attempt(built, models.learnt, clock, like=counted.said, fixing=fixing, effort=LIKE_EFFORT)
         if made.placement is not None:

@@ -23,6 +23,8 @@ CHOSEN = ("chosen",)
 COUNTED = ("used", "carriers", "chosen", "ways", "entries", "enters")
 ROWS = ("used", "entries", "enters")
 """Which feeds are in which rows; who is where, and on which of its feeds, is left open."""
+LIKE = (COUNTED, ROWS, CHOSEN)
+"""How much of a counted solution a placement keeps: all, else its rows, else its choices of option and feed."""
 PLACED = ("at", "relay_at")
 
 

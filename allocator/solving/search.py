@@ -20,7 +20,7 @@ from allocator.sizing.sized import Sized
 from allocator.solving.attempt import attempt
 from allocator.solving.bounds import MISJUDGED, Bounds
 from allocator.solving.engine import Clock, Status
-from allocator.solving.hints import CHOSEN, COUNTED, ROWS, Said
+from allocator.solving.hints import CHOSEN, COUNTED, LIKE, Said
 from allocator.solving.levels import Level, Relaxed, rank
 from allocator.solving.models import Targets
 from allocator.solving.placement import Placement
@@ -176,7 +176,8 @@ class Search:
     def _place_like(self, targets: Targets, said: Said, effort: float) -> Status:
         """Place a counted solution as it is; else with its rows and whoever fits in; else only with its choices."""
         status: Status = "unknown"
-        for fixing, goal in ((COUNTED, self._after(targets)), (ROWS, None), (CHOSEN, None)):
+        for fixing in LIKE:
+            goal = self._after(targets) if fixing == COUNTED else None
             if not self._meets(targets) and self.clock.left_s > 0:
                 status = self._place(targets, like=said, fixing=fixing, goal=goal, effort=effort).status
         return status

@@ -42,22 +42,9 @@ PRICES = {"frame-3": 1450, "frame-4": 1820, "frame-6": 2490, "mount-1": 700, "mo
 }
 
 
-def vehicle(
-    num_circuits: int,
-    seed: int,
-    *,
-    tight: bool = True,
-    num_feeds: int | None = None,
-    modules: Mapping[str, M] | None = None,
-    cases: Sequence[str] = CASES,
-) -> Sized:
-    """
-    Return a random vehicle with so many circuits; equal arguments give equal vehicles.
-
-    ``tight`` chooses the catalogue of eight module types, else that of five; ``num_feeds``, ``modules`` and ``cases``
-    depart from the usual vehicle of that size, to see what each of them costs.
-    """
-    return build_sized(**arguments(num_circuits, seed, tight=tight, num_feeds=num_feeds, modules=modules, cases=cases))
+def vehicle(num_circuits: int, seed: int, **departing: Any) -> Sized:
+    """Return a random vehicle with so many circuits; equal arguments, those of ``arguments``, give equal vehicles."""
+    return build_sized(**arguments(num_circuits, seed, **departing))
 
 
 def arguments(
@@ -70,7 +57,13 @@ def arguments(
     cases: Sequence[str] = CASES,
     panels: tuple[str, ...] = (),
 ) -> dict[str, Any]:
-    """Return what ``build_sized`` makes such a vehicle of; ``panels`` names them where the size is not to decide."""
+    """
+    Return what ``build_sized`` makes a random vehicle of.
+
+    ``tight`` chooses the catalogue of eight module types, else that of five; ``num_feeds``, ``modules`` and ``cases``
+    depart from the usual vehicle of that size, to see what each of them costs; ``panels`` names them where the size is
+    not to decide.
+    """
     name = f"{num_circuits}-{seed}-{tight}"
     draw, where = random.Random(name), random.Random(f"{name}-panels")
     panels = panels or (("panel",) if num_circuits <= ONE_PANEL else ("cab", "body"))

@@ -12,14 +12,14 @@ from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from math import ceil, lcm
+from math import ceil, inf, lcm
 
-from ortools.sat.python import cp_model
-from ortools.sat.python.cp_model import CpModel, CpSolver, IntVar, LinearExpr
+from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr
 
 from allocator.model.frame import Frame
 from allocator.requirements.catalogue import Module
 from allocator.requirements.vehicle import PanelSite
+from allocator.solving.engine import Clock, solve
 
 Kind = str
 """``type F`` of a way, ``heavy`` of a socket."""
@@ -133,19 +133,16 @@ def _solved(
     for kind, is_used in zip(kinds, used, strict=True):
         model.add(share[kind] == 0).only_enforce_if(~is_used)
     aim(model, total, used)
-    solver = CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.catch_sigint_signal = False
-    solver.parameters.max_deterministic_time = EFFORT
-    if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    solved = solve(model, Clock(inf), effort=EFFORT)
+    if not solved.has_solution:
         return None
     return Counting(
-        {kind: Fraction(solver.value(share[kind]), unit) for kind in kinds if solver.value(share[kind])},
+        {kind: Fraction(solved.value(share[kind]), unit) for kind in kinds if solved.value(share[kind])},
         numbers,
         {
-            module: (Fraction(solver.value(beyond[module]), unit), most)
+            module: (Fraction(solved.value(beyond[module]), unit), most)
             for module, most in limited.items()
-            if solver.value(beyond[module])
+            if solved.value(beyond[module])
         },
     )
 
