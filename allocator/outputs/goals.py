@@ -53,6 +53,12 @@ def goal_name(goal: Goal) -> str:
     return NAMES[goal]
 
 
+def count_text(goal: Goal, number: int) -> str:
+    """Return so many of what a goal counts, such as ``1 bay``."""
+    name = goal_name(goal)
+    return f"{number} {name if number != 1 else 'feed entry' if goal == 'strip-pieces' else name.removesuffix('s')}"
+
+
 def value_text(goal: Goal, value: Fraction, currency: str) -> str:
     """Return a value as a person reads it; exact values stay in plan.json."""
     if goal == "peak-utilisation":

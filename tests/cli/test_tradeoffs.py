@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -43,6 +44,15 @@ def test_the_chosen_plan_is_first_and_every_cell_is_said(traded: tuple[Path, Ran
     assert [plan["chosen"] for plan in result.data["plans"]][:1] == [True]
     assert {cell["closed_by"] for cell in result.data["cells"]} <= {"counting bound", "relaxation", "search"}
     assert json.loads(result.stdout)["command"] == "tradeoffs"
+
+
+@pytest.mark.parametrize("name", ["tradeoffs.txt", "tradeoffs.csv", "tradeoffs.svg"])
+def test_every_output_carries_the_cautions(traded: tuple[Path, Ran], name: str) -> None:
+    """In the drawing letters are outlines, with each line of text as a comment."""
+    text = (traded[0] / name).read_text(encoding="utf-8")
+    words = " ".join(re.sub(r"<!--|-->|<[^!][^>]*>", " ", text).split())
+    assert "a wrong fuse or wire can start a fire" in words
+    assert "Invented parts for demonstration" in words or name.endswith("csv")
 
 
 def test_only_the_plans_asked_for_are_drawn(tmp_path: Path) -> None:

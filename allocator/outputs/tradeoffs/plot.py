@@ -19,6 +19,8 @@ from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
+from allocator.outputs.cautions import cautions_line
+from allocator.outputs.fonts import legible
 from allocator.outputs.goals import goal_name
 from allocator.outputs.marks import FEED_COLOURS, INK, PALE, PAPER, SOFT
 from allocator.outputs.sheet import PNG_DPI, PNG_EFFORT, style
@@ -31,8 +33,8 @@ if TYPE_CHECKING:
 
 CELL_IN = (3.6, 3.1)
 MOST_ACROSS = 3
-LETTERS_ACROSS = 52
-"""Letters of a line of the title above one plot."""
+LETTERS_ACROSS, FOOT_LETTERS_ACROSS = 52, 80
+"""Letters of a line of the title above one plot, and of the cautions below it."""
 NEAR = 0.16, 0.075
 """Shares of an axis, across and upward, within which the numbers of two points would touch."""
 _SCALE: dict[Goal, tuple[str, float]] = {
@@ -150,13 +152,16 @@ def plotted(front: Front, title: str) -> Figure:
     pairs = list(combinations([axis.goal for axis in front.axes], 2)) or [(front.axes[0].goal,) * 2]
     across = min(MOST_ACROSS, len(pairs))
     down = ceil(len(pairs) / across)
-    figure = Figure(figsize=(CELL_IN[0] * across, CELL_IN[1] * down + 0.9), layout="constrained")
+    figure = Figure(figsize=(CELL_IN[0] * across, CELL_IN[1] * down + 1.3), layout="constrained")
     key = (
         "number: plan (of points that touch, from the top); filled square: the chosen plan; lower left is better; "
         "grey line: what no plan beats in the two"
     )
     text = "\n".join([title, *textwrap.wrap(key, LETTERS_ACROSS * across)])
     figure.suptitle(text, fontsize=9, color=INK)
+    notice = front.members[0].plan.requirements.catalogue.notice
+    foot = textwrap.wrap(f"{legible(notice)} {cautions_line()}", FOOT_LETTERS_ACROSS * across)
+    figure.supxlabel("\n".join(foot), x=0.01, ha="left", fontsize=6, color=INK)
     for number, (one, other) in enumerate(pairs, 1):
         plot_pair(figure.add_subplot(down, across, number), front, one, other)
     return figure

@@ -11,10 +11,10 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from allocator.outputs.cautions import cautions_of
+from allocator.outputs.cautions import CAUTIONS, cautions_of
 from allocator.outputs.goals import goal_name, value_text
 from allocator.outputs.records import Records, columns_of, records_csv
-from allocator.outputs.summary import WIDTH, columns
+from allocator.outputs.summary import WIDTH, caution_lines, columns
 from allocator.outputs.tradeoffs.words import caps_text, difference, proof_lines
 from allocator.requirements.amounts import MM3_PER_G
 from allocator.requirements.scenario import Goal
@@ -26,8 +26,9 @@ _ALSO: tuple[Goal, ...] = ("peak-utilisation", "long-jumpers", "price")
 
 
 def front_text(front: Front) -> str:
-    """Return table, steps in words and proof, with a newline at the end."""
-    lines = [*_table(front), "", *_steps(front), "", *_proof(front)]
+    """Return table, steps in words, proof and general cautions, with a newline at the end."""
+    notice = front.members[0].plan.requirements.catalogue.notice
+    lines = [*_table(front), "", *_steps(front), "", *_proof(front), "", *caution_lines((notice, *CAUTIONS))]
     return "\n".join(lines) + "\n"
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from allocator.outputs.goals import goal_name, value_text
+from allocator.outputs.goals import count_text, goal_name, value_text
 from allocator.requirements.amounts import is_count
 from allocator.tradeoffs import Axis, Cell, Front, Member
 
@@ -34,15 +34,14 @@ def difference(axes: Sequence[Axis], one: Member, other: Member, currency: str) 
     for number, axis in enumerate(axes):
         apart = other.steps[number] - one.steps[number]
         if apart:
-            amount = value_text(axis.goal, abs(other.values[axis.goal] - one.values[axis.goal]), currency)
-            name = goal_name(axis.goal)
+            value = abs(other.values[axis.goal] - one.values[axis.goal])
+            amount = value_text(axis.goal, value, currency)
             if is_count(axis.goal):
-                words = f"{amount} {name.removesuffix('s') if amount == '1' else name}"
-                words = words.replace("1 feed entrie", "1 feed entry") if amount == "1" else words
+                words = count_text(axis.goal, int(value))
             elif axis.goal == "price":
                 words = amount
             else:
-                words = f"{amount.replace(' %', ' points')} of {name}"
+                words = f"{amount.replace(' %', ' points')} of {goal_name(axis.goal)}"
             (gains if apart < 0 else costs).append(f"{words} {'less' if apart < 0 else 'more'}")
     return Difference(tuple(gains), tuple(costs))
 
@@ -56,10 +55,9 @@ def caps_text(axes: Sequence[Axis], cell: Cell, currency: str) -> str:
     parts = []
     for axis, cap in zip(axes, cell.caps, strict=True):
         if cap is not None:
-            value = value_text(axis.goal, axis.value(cap), currency)
-            parts.append(
-                f"{value} {goal_name(axis.goal)}" if is_count(axis.goal) else f"{goal_name(axis.goal)} {value}"
-            )
+            value = axis.value(cap)
+            named = f"{goal_name(axis.goal)} {value_text(axis.goal, value, currency)}"
+            parts.append(count_text(axis.goal, int(value)) if is_count(axis.goal) else named)
     return f"at most {_listed(parts)}"
 
 
