@@ -68,7 +68,7 @@ RULES: Mapping[str, str] = {
     "together-module": "Circuits that must be in one module are.",
     "together-panel": "Circuits that must be at one panel are.",
     "pin": "A circuit that is pinned to a place is there.",
-    "goal-cap": "A goal is no more than the cap that the rules set on it.",
+    "goal-cap": "A goal is no more than the cap that the rules set on it, and spare ways are no fewer.",
     # the claims of the plan itself
     "goal-value": "The value stated for a goal is the plan's, its bound is no worse, and its tolerance is kept.",
 }

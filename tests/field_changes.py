@@ -44,6 +44,7 @@ _ONE_SOCKET = [{"relay_class": "micro", "count": 1}]
 _CRITICAL = (("circuits.dip-left.critical", True), ("circuits.dip-left.length", {"": "6 m"}))
 _FAR = (("circuits.winch.wire", None), ("circuits.winch.length", {"": "12 m"}))
 _AIMS = ((f"{_RULES}.objective", ["bays", {"goal": "carriers", "cap": 4}]),)
+_ROOM = ((f"{_RULES}.objective", ["bays", {"goal": "spare-ways", "at_least": 1}]),)
 _NARROW_TABS = {"30": "6.3 mm", "87": "6.3 mm", "85": "6.3 mm", "86": "6.3 mm"}
 _NOW_INLET = (("catalogue.terminals.ring-M6-16.tab", "12 mm"), ("catalogue.terminals.ring-M6-16.stud", None))
 _COLOURS = "scenario.wire_colours.0"
@@ -118,6 +119,7 @@ CHANGES: dict[str, Change] = {
     "Rules.objective": Change(f"{_RULES}.objective", ["price", "bays"], "summary"),
     "Aim.goal": Change(f"{_RULES}.objective.1.goal", "panels", "summary", _AIMS),
     "Aim.tolerance": Change(f"{_RULES}.objective.1.tolerance", 1, "summary", _AIMS),
+    "Aim.at_least": Change(f"{_RULES}.objective.1.at_least", 100, "findings", _ROOM),
     "Aim.cap": Change(f"{_RULES}.objective.1.cap", 3, "findings", _AIMS),
     "Rules.modules": Change(f"{_RULES}.modules", [{"module": "bus", "most": 1}], "findings"),
     "Rules.spares": Change(f"{_RULES}.spares", [], "sizing"),

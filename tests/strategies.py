@@ -65,6 +65,8 @@ _OBJECTIVES = (
     ("panels", "footprint", "long-jumpers", "strip-pieces", "wire-length", "copper"),
     ({"goal": "bays", "tolerance": 1}, {"goal": "price", "tolerance": "5 %"}, "strip-pieces"),
     ("bays", {"goal": "strip-pieces", "tolerance": 1, "cap": 4}, "peak-utilisation"),
+    ("bays", "spare-ways", "price"),
+    ({"goal": "spare-ways", "tolerance": 1, "at_least": 1}, "bays", "strip-pieces"),
     ("bays", {"goal": "peak-utilisation", "cap": "60 %"}, {"goal": "price", "cap": "25.00"}),
 )
 

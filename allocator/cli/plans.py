@@ -28,6 +28,7 @@ from allocator.plan.cautions import cautions_about
 from allocator.plan.files import read_plan
 from allocator.plan.plan import Plan
 from allocator.requirements import load_scenario
+from allocator.requirements.amounts import sense
 from allocator.requirements.issuing import with_issue
 from allocator.requirements.vehicle_notes import read_notes
 from allocator.revising.noting import as_noted
@@ -164,7 +165,7 @@ def _stated_anew(plan: Plan, sized: Sized) -> Plan:
         result.model_copy(
             update={
                 "value": values[result.goal],
-                "bound": min(result.bound, values[result.goal]),
+                "bound": (min if sense(result.goal) == 1 else max)(result.bound, values[result.goal]),
                 "outcome": "best so far",
                 "closed_by": "not closed",
                 "best": None,

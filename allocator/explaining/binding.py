@@ -17,6 +17,7 @@ from allocator.explaining.inquiry import Inquiry
 from allocator.explaining.sketch import Case
 from allocator.plan.plan import Plan
 from allocator.plan.why import Counts, Eased, Proof
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Circuit, Goal
 from allocator.solving.models import Targets
 
@@ -68,12 +69,12 @@ class Binder:
         return [result.goal for result in self.plan.goals if result.goal in SAVED]
 
     def _below(self, goal: Goal) -> Targets | None:
-        """Return what a plan has that saves: one less of a goal, and no more of those before it than today."""
+        """Return the costs of a plan that saves: one less of a goal, and no more of those before it than today."""
         targets: list[tuple[Goal, Fraction]] = []
         for result in self.plan.goals:
             if result.goal == goal:
                 return [*targets, (goal, result.value - 1)] if result.value > 1 else None
-            targets.append((result.goal, result.value))
+            targets.append((result.goal, sense(result.goal) * result.value))
         return None
 
     def _first_alike(self, demand: Demand) -> bool:

@@ -11,8 +11,9 @@ from typing import Any
 
 from allocator.explaining.demands import Demand, Easing, Kind
 from allocator.explaining.sketch import Change, Sketch
+from allocator.requirements.amounts import MORE_IS_BETTER
 from allocator.requirements.places import quoted
-from allocator.requirements.scenario import Aim, Bond, Requirements
+from allocator.requirements.scenario import Bond, Goal, Requirements
 from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.offer import Offer
@@ -278,20 +279,18 @@ def _switches(requirements: Requirements) -> Iterator[Demand]:
 
 def _caps(requirements: Requirements) -> Iterator[Demand]:
     for aim in requirements.scenario.rules.aims:
-        if aim.cap is not None:
+        if aim.limit is not None:
+            is_cap = aim.cap is not None
             yield Demand(
-                f"cap on {aim.goal}", "cap", f"{aim.goal} is at most {aim.cap}",
-                requirements.where("rules", "", "objective"), _cap(aim, None), f"no cap on {aim.goal}",
+                f"cap on {aim.goal}", "cap", f"{aim.goal} {'is at most' if is_cap else 'are at least'} {aim.limit}",
+                requirements.where("rules", "", "objective"), with_limit(aim.goal, None),
+                f"no {'cap on' if is_cap else 'least number of'} {aim.goal}",
             )  # fmt: skip
 
 
-def _cap(aim: Aim, cap: str | int | None) -> Change:
-    return _change("aims", aim.goal, cap=cap)
-
-
-def with_cap(goal: str, cap: str) -> Change:
-    """Return what sets another cap on a goal."""
-    return _change("aims", goal, cap=int(cap) if cap.isdigit() else cap)
+def with_limit(goal: Goal, limit: str | int | None) -> Change:
+    """Return what sets another limit to a goal; None: no limit."""
+    return _change("aims", goal, **{"at_least" if goal in MORE_IS_BETTER else "cap": limit})
 
 
 def _number(count: int, what: str) -> str:

@@ -10,16 +10,18 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import cast
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.explaining.asking import Answer, ask, refuted
 from allocator.explaining.demands import Demand, Easing
 from allocator.explaining.inquiry import Inquiry, Names
-from allocator.explaining.of_rules import with_cap
+from allocator.explaining.of_rules import with_limit
 from allocator.explaining.sketch import Case, Change
 from allocator.explaining.swapping import swapped
 from allocator.plan.plan import Plan
-from allocator.requirements.amounts import cap_text
+from allocator.requirements.amounts import MORE_IS_BETTER, cap_text
+from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import search_plan
 
@@ -120,13 +122,13 @@ def _taken_over(case: Case, demand: Demand, plans: Iterable[tuple[str, Plan]]) -
 
 
 def _other_cap(inquiry: Inquiry, demand: Demand) -> Iterator[Remedy]:
-    """Find the least cap that can be kept, all other caps kept."""
-    goal = demand.name.removeprefix("cap on ")
+    """Find the tightest limit of a goal that can be kept, all others kept."""
+    goal = cast("Goal", demand.name.removeprefix("cap on "))
     case = inquiry.eased([demand.drop])
     if case is None or refuted(case, (), inquiry.clock):
         return
     aims = {aim.goal: aim for aim in case.sized.requirements.scenario.rules.aims}
-    first = aims.pop(goal)  # type: ignore[call-overload]
+    first = aims.pop(goal)
     capped = [aim.model_copy(update={"tolerance": None}) for aim in aims.values() if aim.most is not None]
     rules = case.sized.requirements.scenario.rules.model_copy(update={"objective": (first.goal, *capped)})
     scenario = case.sized.requirements.scenario.model_copy(update={"rules": rules})
@@ -136,11 +138,12 @@ def _other_cap(inquiry: Inquiry, demand: Demand) -> Iterator[Remedy]:
         return
     value, is_least = plan.goals[0].value, plan.goals[0].outcome == "best possible"
     cap = cap_text(goal, Fraction(value))
-    found = inquiry.eased([with_cap(goal, cap)])
+    found = inquiry.eased([with_limit(goal, int(cap) if cap.isdigit() else cap)])
     if found is not None:
         plan, findings = found.checked(plan)
         if not findings:
-            yield Remedy(((demand, f"a cap of {cap} on {goal}"),), plan, is_least, demand.weight)
+            words = f"at least {cap} {goal}" if goal in MORE_IS_BETTER else f"a cap of {cap} on {goal}"
+            yield Remedy(((demand, words),), plan, is_least, demand.weight)
 
 
 def _best(inquiry: Inquiry, sized: Sized) -> Plan | None:

@@ -15,6 +15,7 @@ from typing import Any
 from allocator.errors import InputError
 from allocator.plan.cautions import cautions_about
 from allocator.plan.plan import GoalResult, Plan
+from allocator.requirements.amounts import sense
 from allocator.requirements.catalogue import Catalogue
 from allocator.requirements.scenario import Aim, Bond, Circuit, ModuleLimit, Requirements, Spare
 from allocator.requirements.vehicle import Feed, PanelSite
@@ -25,6 +26,7 @@ from allocator.sizing.size import size
 from allocator.sizing.sized import Need, Sized
 from allocator.sizing.spares import spare_needs
 from allocator.solving.floors import floor_of
+from allocator.solving.levels import stated
 from allocator.solving.models import Targets
 from allocator.verifying import Finding, goal_values, verify
 
@@ -114,9 +116,9 @@ class Case:
         plan = plan.model_copy(update={"goals": goals, "cautions": cautions_about(self.sized, plan)})
         findings = [finding for finding in verify(self.sized, plan) if not self._excuses(finding)]
         findings += [
-            Finding("goal-cap", f'goal "{goal}"', f"is {values[goal]}; asked for was {most}")
+            Finding("goal-cap", f'goal "{goal}"', f"is {values[goal]}; asked for was {sense(goal) * most}")
             for goal, most in targets
-            if values[goal] > most
+            if sense(goal) * values[goal] > most
         ]
         return plan, tuple(findings)
 
@@ -136,10 +138,8 @@ class Case:
 
 
 def _stated(sized: Sized, aim: Aim, value: Fraction) -> GoalResult:
-    bound = min(value, floor_of(sized, aim.goal))
-    return GoalResult(
-        goal=aim.goal, value=value, bound=bound, outcome="best so far", closed_by="not closed", cap=aim.most
-    )
+    cost = sense(aim.goal) * value
+    return stated(aim, cost, min(cost, floor_of(sized, aim.goal)), "not closed", proven=False)
 
 
 def sketch_of(requirements: Requirements) -> Sketch:

@@ -105,7 +105,7 @@ class Frame:
     def module_cap(self) -> Mapping[str, int]:
         """Most modules of each type, over all panels: the rules' limit and, where asked, the stock."""
         rules = self.sized.requirements.scenario.rules
-        most = len(self.sized.needs) * 2
+        most = sum(site.max_bays for site in self.panels) if self.wants_spare_ways else len(self.sized.needs) * 2
         caps = {module.id: most for module in self.sized.requirements.catalogue.modules}
         for limit in rules.modules:
             caps[limit.module] = min(caps[limit.module], limit.most)
@@ -115,7 +115,14 @@ class Frame:
                     caps[module.id] = min(caps[module.id], module.stock)
         return caps
 
+    @property
+    def wants_spare_ways(self) -> bool:
+        """Whether modules are of use even where no need takes a way or socket of them."""
+        return "spare-ways" in self.sized.requirements.scenario.rules.goals
+
     def _is_of_use(self, module: Module, panel: str) -> bool:
+        if self.wants_spare_ways and module.rows:
+            return True
         formats = {option.fuse_format for need in self.sized.needs for option in need.options if option.panel == panel}
         classes = {option.relay_class for need in self.sized.needs for option in need.options if option.panel == panel}
         return any(row.fuse_format in formats for row in module.rows) or any(

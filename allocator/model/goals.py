@@ -1,7 +1,8 @@
 """
 The goals as linear expressions over the variables of a model, each with the whole number it was multiplied by.
 
-Comes from ``Sums`` or ``Places``; goes to ``solving/``, which minimises them in the user's order. Values are exact;
+Comes from ``Sums`` or ``Places``; goes to ``solving/``, which minimises them in the user's order. They are costs
+(``amounts.sense``): a goal of which more is better stands here with its sign turned. Values are exact;
 only a peak whose common denominator is beyond 2^50 is rounded down, and its ``steps`` bring it back.
 """
 
@@ -33,12 +34,12 @@ class Term:
     """Where the expression is rounded down: every value that can be is a whole number divided by one of these."""
 
     def value(self, whole: int) -> Fraction:
-        """Return the goal's value for a value of the expression, or the least that can be from there on."""
+        """Return the goal's cost for a value of the expression, or the least that can be from there on."""
         value = Fraction(whole, self.scale)
         return min((ceil(value * step) / step for step in self.steps), default=value)
 
     def whole(self, value: Fraction) -> int:
-        """Return the largest value of the expression that is no worse than a goal's value."""
+        """Return the largest value of the expression that is no worse than a goal's cost."""
         return floor(value * self.scale)
 
 
@@ -122,6 +123,13 @@ def _copper(x: Sums, places: Places | None) -> Term:
     return _billed(copper_of(x), places)
 
 
+def _spare_ways(x: Sums, _: Places | None) -> Term:
+    """Every need has its way, so that the modules alone decide how many are left."""
+    ways = {module.id: sum(row.ways for row in module.rows) for module in x.frame.sized.requirements.catalogue.modules}
+    taken = sum(need.takes_way and need.kind != "spare" for need in x.frame.sized.needs)
+    return Term(taken - LinearExpr.sum([ways[module] * number for _, module, number in x.modules]))
+
+
 GOAL_TERMS: Mapping[Goal, Callable[[Sums, Places | None], Term]] = {
     "bays": _bays,
     "module-types": _module_types,
@@ -134,6 +142,7 @@ GOAL_TERMS: Mapping[Goal, Callable[[Sums, Places | None], Term]] = {
     "panels": _panels,
     "wire-length": _wire_length,
     "copper": _copper,
+    "spare-ways": _spare_ways,
 }
 
 

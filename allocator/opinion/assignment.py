@@ -81,7 +81,9 @@ class Assignment:
         limits = [limit.most for limit in rules.modules if limit.module == module.id]
         if rules.use_stock and module.stock is not None:
             limits.append(module.stock)
-        return min([min(panel_bays, most_bays) // module.bays, len(self.sized.needs), *limits])
+        if "spare-ways" not in self.scenario.rules.goals:  # nothing else makes a module of use that holds no need
+            limits.append(len(self.sized.needs))
+        return min([min(panel_bays, most_bays) // module.bays, *limits])
 
     def _carriers_and_modules(self, most_bays: int) -> None:
         """Rules carrier-allowed, bays-within-panel, module-count, module-stock; a bay holds one module."""

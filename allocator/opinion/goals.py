@@ -1,8 +1,8 @@
 """
 What every goal is worth in the linear model: terms by column, and a constant.
 
-Comes in as an ``Assignment``; goes out as ``Worth``. Written from "Goals" and "Parts and wires of a plan" in
-docs/definitions.md; the numbers in the comments are its paragraphs.
+Comes in as an ``Assignment``; goes out as ``Worth``: a cost, so that where more is better the sign is turned. Written
+from "Goals" and "Parts and wires of a plan" in docs/definitions.md; the numbers in the comments are its paragraphs.
 """
 
 from __future__ import annotations
@@ -54,6 +54,10 @@ def worth_of(goal: Goal, panel: Assignment) -> Worth:
         for column in panel.entries.values():
             worth.add(column, 1)
         worth.constant = len(panel.sockets_entered())
+    elif goal == "spare-ways":
+        for instance, column in panel.used.items():
+            worth.add(column, -sum(row.ways for row in panel.module(instance).rows))
+        worth.constant = sum(need.takes_way and need.kind != "spare" for need in panel.sized.needs)
     elif goal == "long-jumpers":
         for column in _long_jumpers(panel).values():
             worth.add(column, 1)

@@ -20,6 +20,7 @@ from allocator.opinion.limits import limit_currents
 from allocator.opinion.linear import Terms
 from allocator.opinion.wishes import keep_wishes
 from allocator.plan.plan import GoalResult, Plan
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 
@@ -112,9 +113,10 @@ def _kept(panel: Assignment, result: GoalResult) -> Sequence[Row]:
 
 
 def _at_most(panel: Assignment, goal: Goal, most: Fraction) -> Sequence[Row]:
+    """Rows that let a goal be no worse than an amount."""
     if goal == "peak-utilisation":
         return peak_rows(panel, most, below=False)
-    worth = worth_of(goal, panel)
+    worth, most = worth_of(goal, panel), sense(goal) * most
     slack = 1e-6 * max(1.0, abs(float(most))) if goal in STEP else 0.5
     return [_row(worth, float(most) + slack)]
 
@@ -123,7 +125,7 @@ def _better(panel: Assignment, result: GoalResult) -> Sequence[Row]:
     best = result.value if result.best is None else result.best
     if result.goal == "peak-utilisation":
         return peak_rows(panel, best, below=True)
-    return [_row(worth_of(result.goal, panel), float(best) - STEP.get(result.goal, 0.5))]
+    return [_row(worth_of(result.goal, panel), sense(result.goal) * float(best) - STEP.get(result.goal, 0.5))]
 
 
 def _row(worth: Worth, most: float) -> Row:

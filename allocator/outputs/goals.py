@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from allocator.plan.plan import Change, ChangeResult, GoalResult, Plan
-from allocator.requirements.amounts import MM3_PER_G
+from allocator.requirements.amounts import MM3_PER_G, MORE_IS_BETTER
 from allocator.requirements.scenario import Goal
 
 NAMES: Mapping[Goal, str] = {
@@ -25,6 +25,7 @@ NAMES: Mapping[Goal, str] = {
     "panels": "panels",
     "wire-length": "wire length",
     "copper": "copper in wires",
+    "spare-ways": "spare ways",
 }
 
 
@@ -89,14 +90,16 @@ def _proof(result: GoalResult, currency: str) -> str:
         return "best possible"
     if result.outcome == "within tolerance" and result.best is not None:
         return f"best possible is {_bare(result, result.best, currency)}"
-    return f"best so far; at least {_bare(result, result.bound, currency)}"
+    most = "at most" if result.goal in MORE_IS_BETTER else "at least"
+    return f"best so far; {most} {_bare(result, result.bound, currency)}"
 
 
 def _limits(result: GoalResult, currency: str) -> Iterator[str]:
+    to, limit = ("down to", "at least") if result.goal in MORE_IS_BETTER else ("up to", "cap")
     if result.allowed is not None:
-        yield f"up to {_bare(result, result.allowed, currency)} allowed"
+        yield f"{to} {_bare(result, result.allowed, currency)} allowed"
     if result.cap is not None:
-        yield f"cap {_bare(result, result.cap, currency)}"
+        yield f"{limit} {_bare(result, result.cap, currency)}"
 
 
 def _bare(result: GoalResult, value: Fraction, currency: str) -> str:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.parts import bill_of_index
 from allocator.plan.plan import Plan
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 
@@ -112,9 +113,20 @@ def measure_index(index: PlanIndex) -> dict[Goal, Fraction]:
         "footprint": sum(footprint, Fraction(0)),
         "panels": len({item.panel for item in index.carriers}),
         "wire-length": sum(bill.wire_mm.values()),
+        "spare-ways": _spare_ways(index),
         "copper": sum((index.sized.area_mm2_by_wire[wire] * mm for wire, mm in bill.wire_mm.items()), Fraction(0)),
     }
     return {goal: Fraction(value) for goal, value in values.items()}
+
+
+def costs(values: Mapping[Goal, Fraction]) -> dict[Goal, Fraction]:
+    """Return what a search minimises: the values, with the sign turned where more is better (``amounts.sense``)."""
+    return {goal: sense(goal) * value for goal, value in values.items()}
+
+
+def _spare_ways(index: PlanIndex) -> int:
+    ways = sum(row.ways for item in index.modules for row in item.module.rows)
+    return ways - sum(item.way is not None and item.need.kind != "spare" for item in index.needs)
 
 
 def _exact(millimetres: float) -> Fraction:

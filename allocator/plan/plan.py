@@ -94,7 +94,7 @@ class GoalResult(Strict):
     )
     best: Exact | None = Field(None, description="where a tolerance is given: the best value that was found")
     allowed: Exact | None = Field(None, description="where a tolerance is given: up to which goals after it could go")
-    cap: Exact | None = Field(None, description="where a cap is given: no plan may have more")
+    cap: Exact | None = Field(None, description="where a cap is given: no plan may have more; of spare ways: fewer")
 
 
 Change = Literal["moved-wires", "new-parts", "recut-strips"]

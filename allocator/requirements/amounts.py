@@ -1,7 +1,8 @@
 """
 How much of a goal: a cap such as "600.00" on the price, a tolerance such as 1 on the bays or "5 %" of the best value.
 
-Text or a whole number comes in, an exact amount in the goal's own unit goes out.
+Text or a whole number comes in, an exact amount in the goal's own unit goes out. Of most goals less is better, of some
+more: ``sense`` tells, and an amount times its sense is its *cost*, which every search makes as small as it can be.
 """
 
 from __future__ import annotations
@@ -24,6 +25,8 @@ _UNITS: Mapping[str, tuple[str, str]] = {
     "copper": ("g", '"2.5 kg"'),
 }
 """By goal: the unit that it is read in, and an example; all others but the price are counts."""
+MORE_IS_BETTER = ("spare-ways",)
+"""Goals that are made as large as they can be."""
 MM3_PER_G = 1000 / Fraction(str(PUBLISHED.copper_density.value))
 _IN_UNIT: Mapping[str, Fraction] = {"percent": Fraction(1, 100), "g": MM3_PER_G}
 """By unit that is read: what one of it is in the goal's own unit."""
@@ -42,9 +45,14 @@ def is_count(goal: str) -> bool:
     return goal != "price" and goal not in _UNITS
 
 
+def sense(goal: str) -> int:
+    """Return 1 where less of a goal is better, -1 where more is: an amount times this is a cost, and the other way."""
+    return -1 if goal in MORE_IS_BETTER else 1
+
+
 def cap_in(goal: str, text: object) -> Fraction:
     """
-    Read the cap of a goal.
+    Read the cap of a goal, or the least that there must be of one of which more is better.
 
     Parameters
     ----------

@@ -16,7 +16,7 @@ from typing import Annotated, Literal
 from pydantic import Discriminator, Field, PrivateAttr, Tag, ValidationInfo, field_validator
 
 from allocator.figures import PUBLISHED, Figures
-from allocator.requirements.amounts import Amount, cap_in, is_count, tolerance_in
+from allocator.requirements.amounts import MORE_IS_BETTER, Amount, cap_in, is_count, sense, tolerance_in
 from allocator.requirements.catalogue import (
     Catalogue,
     FuseFormat,
@@ -32,6 +32,7 @@ from allocator.requirements.own_figures import OwnFigures
 from allocator.requirements.places import Origins
 from allocator.requirements.quantities import Ampere, Area, Duty, Load, Metre, Rating, Reserve, Share
 from allocator.requirements.vehicle import Feed, LoadCase, PanelSite, Supply, Vehicle
+from allocator.units import BadValue
 
 Level = Literal["feed", "row", "module", "panel"]
 Switching = Literal["none", "relay", "changeover", "flasher"]
@@ -47,6 +48,7 @@ Goal = Literal[
     "panels",
     "wire-length",
     "copper",
+    "spare-ways",
 ]
 BundleTable = Literal["steps", "bunched"]
 FuseOverWire = Literal["never", "small-craft-150"]
@@ -79,30 +81,42 @@ class ModuleLimit(Strict):
 
 
 class Aim(Strict):
-    """A goal with how far the goals after it may move it, and what it must never be above."""
+    """A goal with how far the goals after it may move it, and what it must never be worse than."""
 
-    goal: Goal = Field(description="what is made as small as it can be")
+    goal: Goal = Field(description="what is made as small as it can be; spare-ways: as large")
     tolerance: int | str | None = Field(
-        None,
-        description='how much above its best value the goals after it may use up: 1, "25.00", "2 m" or "5 %" of it',
+        None, description='how far from its best value the goals after it may take it: 1, "25.00" or "5 %" of it'
     )
-    cap: int | str | None = Field(
-        None, description='no plan may have more: 3, "600.00" for a price, "80 %" for the peak utilisation, "40 m"'
-    )
+    cap: int | str | None = Field(None, description='no plan may have more: 3, "600.00" for a price, "80 %", "40 m"')
+    at_least: int | str | None = Field(None, description="no plan may have fewer spare ways; only of this goal")
 
-    @field_validator("tolerance", "cap", mode="before")
+    @field_validator("tolerance", "cap", "at_least", mode="before")
     @classmethod
     def _readable(cls, value: object, info: ValidationInfo) -> object:
         goal = info.data.get("goal")
         if value is None or goal is None:
             return value
-        (cap_in if info.field_name == "cap" else tolerance_in)(goal, value)
+        limit = "at_least" if goal in MORE_IS_BETTER else "cap"
+        if info.field_name not in ("tolerance", limit):
+            better = "more" if goal in MORE_IS_BETTER else "less"
+            raise BadValue("wrong-limit", f"limits a goal of which {better} is better", f'"{limit}" instead')
+        (tolerance_in if info.field_name == "tolerance" else cap_in)(goal, value)
         return value if isinstance(value, int) else str(value)
+
+    @classmethod
+    def within(cls, goal: Goal, limit: int | str | None) -> Aim:
+        """Return a goal with a limit: a cap, or the least that there must be where more is better."""
+        return cls(goal=goal, at_least=limit) if goal in MORE_IS_BETTER else cls(goal=goal, cap=limit)
+
+    @property
+    def limit(self) -> int | str | None:
+        """The cap, or the least where more is better, as it is written."""
+        return self.cap if self.at_least is None else self.at_least
 
     @property
     def most(self) -> Fraction | None:
-        """The cap in the goal's own unit: a count, cents, mm, mm2, or a share of the allowed current."""
-        return None if self.cap is None else cap_in(self.goal, self.cap)
+        """The limit as a cost (``amounts.sense``): a count, cents, mm, mm2, mm3, or a share of the allowed current."""
+        return None if self.limit is None else sense(self.goal) * cap_in(self.goal, self.limit)
 
     @property
     def slack(self) -> Amount | None:
@@ -110,9 +124,9 @@ class Aim(Strict):
         return None if self.tolerance is None else tolerance_in(self.goal, self.tolerance)
 
     def allowed(self, best: Fraction) -> Fraction:
-        """Return up to which value the goals after this one may move it from its best one."""
+        """Return up to which cost the goals after this one may move it from its best one."""
         slack = self.slack or Amount(Fraction(0))
-        allowed = best + (best * slack.value if slack.is_share else slack.value)
+        allowed = best + (abs(best) * slack.value if slack.is_share else slack.value)
         if is_count(self.goal):
             allowed = Fraction(floor(allowed))
         return allowed if self.most is None else max(best, min(allowed, self.most))

@@ -18,7 +18,7 @@ from allocator.errors import BrokenPlan, CannotBeMet, NoPlanInTime
 from allocator.plan.built import Built, Kept, built_from
 from allocator.plan.changes import CHANGES, both, count_changes, socket_stays, way_stays
 from allocator.plan.index import PlanIndex
-from allocator.plan.measures import measure_index
+from allocator.plan.measures import costs, measure_index
 from allocator.plan.plan import ChangeResult, GoalResult, Plan
 from allocator.requirements.scenario import Goal
 from allocator.revising.keeping import Keep, kept_of, names_of
@@ -26,6 +26,7 @@ from allocator.revising.search import Least, Reached, Values
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S, Outcome, plan_of, search_plan
 from allocator.solving.engine import Clock
+from allocator.solving.levels import stated
 from allocator.solving.placement import Placement
 from allocator.verifying import verify
 from allocator.verifying.changes import AsBuilt, changes_made
@@ -118,7 +119,7 @@ class _Finished:
     def _values(self, placement: Placement) -> Values:
         index = PlanIndex(self.sized, plan_of(self.sized, placement, (), False))
         values: dict[str, Fraction] = dict(count_changes(self.built, index).items())
-        values.update(measure_index(index).items())
+        values.update(costs(measure_index(index)).items())
         return values
 
     def plan(self) -> Plan:
@@ -146,17 +147,8 @@ def _change(level: Reached) -> ChangeResult:
 def _goal(level: Reached, sized: Sized) -> GoalResult:
     goal = cast("Goal", level.name)
     aim = next(aim for aim in sized.requirements.scenario.rules.aims if aim.goal == goal)
-    return GoalResult(
-        goal=goal,
-        value=level.value,
-        bound=level.bound,
-        outcome=("best possible" if level.value == level.best else "within tolerance")
-        if level.proven
-        else "best so far",
-        closed_by=level.closed_by,
-        best=None if level.allows is None else level.best,
-        allowed=level.allows,
-        cap=aim.most,
+    return stated(
+        aim, level.value, level.bound, level.closed_by, proven=level.proven, best=level.best, allowed=level.allows
     )
 
 

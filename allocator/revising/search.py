@@ -20,9 +20,11 @@ from allocator.model.moves import Moves
 from allocator.model.placing import build_places
 from allocator.plan.built import Built
 from allocator.plan.changes import CHANGES
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Aim
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
+from allocator.solving.floors import floor_of
 from allocator.solving.hints import hint_again
 from allocator.solving.learning import find_overloads
 from allocator.solving.levels import ClosedBy
@@ -31,9 +33,8 @@ from allocator.solving.splitting import Undecided
 
 EFFORT = 40.0
 """Deterministic time for one level; panels of 100 circuits need a fraction of it (docs/benchmarks.md)."""
-FLOOR = Fraction(0)
 Values = Mapping[str, Fraction]
-"""Value of every change and every goal, by its name."""
+"""Number of every change and cost of every goal (``amounts.sense``), by its name."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,8 @@ class Least:
             level = self._close(name, terms[name], aim_by_goal.get(name))
             self.levels.append(level)
             self.seconds[name] = time.monotonic() - started
-            self.clock.say(f"{name}: {level.best} (bound {level.bound}, {level.closed_by})")
+            best, bound = sense(name) * level.best, sense(name) * level.bound
+            self.clock.say(f"{name}: {best} (bound {bound}, {level.closed_by})")
             limit = level.best if level.allows is None else level.allows
             self._x.counts.model.add(terms[name].expression <= terms[name].whole(limit))
         if self.clock.left_s > 0:  # of equal plans that in which fewest circuits change places
@@ -100,8 +102,9 @@ class Least:
         self._say_values_of_the_plan()
 
     def _close(self, name: str, term: Term, aim: Aim | None) -> Reached:
+        floor = Fraction(0) if aim is None or sense(name) == 1 else floor_of(self.sized, aim.goal)
         if self.placement is not None and self.clock.left_s <= 0:
-            return Reached(name, self.values[name], FLOOR, "cut by time", self.values[name])
+            return Reached(name, self.values[name], floor, "cut by time", self.values[name])
         self._x.counts.model.minimize(term.expression)
         solved = self._solved()
         if self.placement is None:
@@ -109,12 +112,12 @@ class Least:
                 raise CannotBeMet(["no plan keeps what must stay as it is built"])
             raise NoPlanInTime("no plan was found within the limit", interrupted=self.clock.stop.is_set())
         best = self.values[name]
-        bound = FLOOR if solved.bound is None else min(best, max(FLOOR, term.value(solved.bound)))
+        bound = floor if solved.bound is None else min(best, max(floor, term.value(solved.bound)))
         allows = None if aim is None or aim.tolerance is None else aim.allowed(best)
         closed_by: ClosedBy = "search"
         if bound < best:
             closed_by = "cut by time" if self.clock.left_s <= 0 else "not closed"
-        elif best == FLOOR:
+        elif best == floor:
             closed_by = "counting bound"
         return Reached(name, best, bound, closed_by, best, allows)
 

@@ -15,13 +15,13 @@ from importlib.metadata import version
 
 from allocator.errors import BrokenPlan
 from allocator.plan.cautions import cautions_about
-from allocator.plan.measures import measure
+from allocator.plan.measures import costs, measure
 from allocator.plan.plan import GoalResult, Plan
 from allocator.requirements.scenario import Aim, Goal, Requirements
 from allocator.sizing.sized import Sized
 from allocator.solving.arranging import arrange
 from allocator.solving.engine import Clock
-from allocator.solving.levels import Level
+from allocator.solving.levels import Level, stated
 from allocator.solving.placement import Placement
 from allocator.solving.search import Search
 from allocator.solving.watch import watched
@@ -119,7 +119,7 @@ def _run(search: Search) -> None:
 
 
 def _values(sized: Sized, placement: Placement) -> dict[Goal, Fraction]:
-    return measure(sized, plan_of(sized, placement, (), False))
+    return costs(measure(sized, plan_of(sized, placement, (), False)))
 
 
 def plan_of(sized: Sized, placement: Placement, goals: tuple[GoalResult, ...], was_cut: bool) -> Plan:
@@ -154,13 +154,4 @@ def _results(aims: Iterable[Aim], levels: Iterable[Level]) -> tuple[GoalResult, 
 def _result(aim: Aim, level: Level) -> GoalResult:
     """Say how a goal ended; the plan's value may be above the best one where a tolerance allows it."""
     best = level.value if level.best is None else level.best
-    return GoalResult(
-        goal=level.goal,
-        value=Fraction(level.value),
-        bound=Fraction(level.bound),
-        outcome=("best possible" if level.value == best else "within tolerance") if level.proven else "best so far",
-        closed_by=level.closed_by,
-        best=None if level.allows is None else Fraction(best),
-        allowed=level.allows,
-        cap=aim.most,
-    )
+    return stated(aim, level.value, level.bound, level.closed_by, proven=level.proven, best=best, allowed=level.allows)

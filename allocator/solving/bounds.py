@@ -20,6 +20,7 @@ from allocator.model.frame import Frame
 from allocator.model.goals import Term, peak_term
 from allocator.model.learnt import Learnt
 from allocator.model.tallies import Tallies
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
@@ -124,7 +125,7 @@ class Bounds:
             allows = self.allows(goal, value)
             chain.append(Relaxed(goal, bound, value, allows=allows, said=said_by_tallies(x, solved)))
             self.chain = [*before, *chain]
-            self.clock.say(f"relaxation, {goal}: {value} (bound {bound})")
+            self.clock.say(f"relaxation, {goal}: {sense(goal) * value} (bound {sense(goal) * bound})")
             if allows is not None:
                 x = None  # it holds the value itself as a limit by now
             if goal in MISJUDGED or not seen(self.chain):
@@ -159,7 +160,7 @@ class Bounds:
         if solved.bound is None:
             return self.least(goal)
         bound = terms[goal].value(solved.bound)
-        self.clock.say(f"closer relaxation, {goal}: at least {bound} ({solved.status})")
+        self.clock.say(f"closer relaxation, {goal}: bound {sense(goal) * bound} ({solved.status})")
         if not solved.has_solution or solved.objective is None:
             return Relaxed(goal, bound, bound)
         return Relaxed(goal, bound, terms[goal].value(solved.objective), said=said_by_places(x, solved))

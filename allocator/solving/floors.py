@@ -1,8 +1,8 @@
 """
-What every plan has at least, goal by goal: sums over the sizing table, without a model and in no time.
+What every plan costs at least, goal by goal: sums over the sizing table, without a model and in no time.
 
 Comes from ``Sized``; goes to ``search.py``, which reports these where time ran out before it had a better bound. They
-hold whatever the values of the goals before.
+hold whatever the values of the goals before. Of a goal of which more is better the cost is the negative of its amount.
 """
 
 from __future__ import annotations
@@ -10,14 +10,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Mapping
 from fractions import Fraction
+from math import floor
 
+from allocator.requirements.amounts import MORE_IS_BETTER
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Cut, Need, Option, Sized, supply_groups
 
 
 def floor_of(sized: Sized, goal: Goal) -> Fraction:
-    """Return a value that no plan is below: bays, pieces, cents, mm2, mm, mm3, or a share of the allowed current."""
-    return FLOORS[goal](sized) if sized.needs else Fraction(0)
+    """Return a cost that no plan is below: a count, cents, mm2, mm, mm3, or a share of the allowed current."""
+    return FLOORS[goal](sized) if sized.needs or goal in MORE_IS_BETTER else Fraction(0)
 
 
 def _one(sized: Sized) -> Fraction:
@@ -113,6 +115,14 @@ def _copper(sized: Sized) -> Fraction:
     return _least_of_options(sized, worth)
 
 
+def _spare_ways(sized: Sized) -> Fraction:
+    """Every bay that there may be holds the modules with the most ways for each bay."""
+    modules = sized.requirements.catalogue.modules
+    densest = max(Fraction(sum(row.ways for row in module.rows), module.bays) for module in modules)
+    most = sum(floor(site.max_bays * densest) for site in sized.requirements.scenario.panels)
+    return Fraction(sum(need.takes_way and need.kind != "spare" for need in sized.needs) - most)
+
+
 FLOORS: Mapping[Goal, Callable[[Sized], Fraction]] = {
     "bays": _bays,
     "module-types": _one,
@@ -125,4 +135,5 @@ FLOORS: Mapping[Goal, Callable[[Sized], Fraction]] = {
     "panels": _one,
     "wire-length": _wire_length,
     "copper": _copper,
+    "spare-ways": _spare_ways,
 }

@@ -1,7 +1,8 @@
 """
 Goals one after the other: what is known of each, how it came to be known, and what it allows those after it.
 
-Shared words of ``search.py`` and its callers; nothing here solves.
+Shared words of ``search.py`` and its callers; nothing here solves. All values are costs (``amounts.sense``) until
+``stated`` turns them into what a plan says.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import Literal
 
+from allocator.plan.plan import GoalResult
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Aim, Goal
 
 ClosedBy = Literal["counting bound", "relaxation", "search", "not closed", "cut by time"]
@@ -60,6 +63,47 @@ class Relaxed:
     def limit(self) -> Fraction:
         """Most that a plan may have for what is known of the goals after it."""
         return self.value if self.allows is None else self.allows
+
+
+def stated(
+    aim: Aim,
+    value: Fraction,
+    bound: Fraction,
+    closed_by: ClosedBy,
+    *,
+    proven: bool,
+    best: Fraction | None = None,
+    allowed: Fraction | None = None,
+) -> GoalResult:
+    """
+    Return what a plan says of one goal.
+
+    Parameters
+    ----------
+    aim
+        The goal with its limit.
+    value, bound, best, allowed
+        Costs; ``best`` and ``allowed`` where a tolerance is given.
+    closed_by
+        What closed the gap, or why it is open.
+    proven
+        Whether the best value is known to be the best possible.
+    """
+
+    def amount(cost: Fraction) -> Fraction:
+        return Fraction(sense(aim.goal) * cost)
+
+    is_best = best is None or value == best
+    return GoalResult(
+        goal=aim.goal,
+        value=amount(value),
+        bound=amount(bound),
+        outcome="best so far" if not proven else "best possible" if is_best else "within tolerance",
+        closed_by=closed_by,
+        best=None if allowed is None or best is None else amount(best),
+        allowed=None if allowed is None else amount(allowed),
+        cap=None if aim.most is None else amount(aim.most),
+    )
 
 
 def rank(aims: Sequence[Aim], values: Mapping[Goal, Fraction], levels: Sequence[Level]) -> list[Fraction]:

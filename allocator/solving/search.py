@@ -15,6 +15,7 @@ from fractions import Fraction
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.learnt import Learnt
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.attempt import attempt
@@ -32,7 +33,7 @@ PLACE_EFFORT = 5.0
 NEARBY_EFFORT = 4.0
 FIRST_EFFORT = 1.0
 LAST_EFFORT = 10.0
-SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels")
+SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels", "spare-ways")
 """Goals that a choice of modules and carriers settles."""
 SMALL = 60
 """Needs up to which counts are settled before the first plan, and a goal is searched before it is improved nearby."""
@@ -44,7 +45,7 @@ WHERE_THINGS_ARE = ("used", "at", "relay_at")
 
 @dataclass(frozen=True)
 class Found:
-    """A placement with the exact value of every goal."""
+    """A placement with the exact cost of every goal (``amounts.sense``): all values in a search are costs."""
 
     placement: Placement
     values: dict[Goal, Fraction]
@@ -106,7 +107,8 @@ class Search:
             started = time.monotonic()
             level = self._close(goal, chain[number], fixed)
             self.bounds.spend(goal, started)
-            self.clock.say(f"{goal}: {level.value} (bound {level.bound}, {level.closed_by})")
+            value, bound = sense(goal) * level.value, sense(goal) * level.bound
+            self.clock.say(f"{goal}: {value} (bound {bound}, {level.closed_by})")
             self.levels = [*self.levels, replace(level, allows=self.bounds.allows(goal, level.value))]
             fixed.append((goal, self.levels[-1].limit))
         self._give_back_what_nobody_used()
@@ -219,7 +221,7 @@ class Search:
         key = rank(self.bounds.aims, values, self.levels)
         if self.best is None or key < rank(self.bounds.aims, self.best.values, self.levels):
             self.best = Found(placement, values, solution)
-            self.clock.say("plan: " + ", ".join(f"{goal} {values[goal]}" for goal in self.goals))
+            self.clock.say("plan: " + ", ".join(f"{goal} {sense(goal) * values[goal]}" for goal in self.goals))
 
     def _close(self, goal: Goal, relaxed: Relaxed, fixed: Targets) -> Level:
         """Bring one goal's value and bound together as far as the clock allows."""

@@ -103,7 +103,7 @@ def _goals(sized: Sized) -> tuple[Aim, ...]:
     """Return bays alone as the goal, and behind it every goal with a cap, because a cap is a rule."""
     aims = {aim.goal: aim.model_copy(update={"tolerance": None}) for aim in sized.requirements.scenario.rules.aims}
     bays = aims.pop("bays", Aim(goal="bays"))
-    return (bays, *(aim for aim in aims.values() if aim.cap is not None))
+    return (bays, *(aim for aim in aims.values() if aim.limit is not None))
 
 
 def _with_cheapest_carriers(sized: Sized, plan: Plan) -> Plan:

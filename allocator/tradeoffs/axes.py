@@ -2,6 +2,7 @@
 The goals that are compared, each cut into steps, and how far each is looked at.
 
 Comes from the caller's wishes and the chosen plan; goes to ``front.py``, which works with whole numbers of steps only.
+Steps are those of a cost (``amounts.sense``): where more is better they count down from 0.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
-from allocator.requirements.amounts import cap_text, finest, is_count
+from allocator.requirements.amounts import MORE_IS_BETTER, cap_text, finest, is_count, sense
 from allocator.requirements.scenario import Aim, Goal, Rules
 
 DEFAULT_GOALS: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces", "price")
@@ -34,17 +35,21 @@ class Axis:
     most: int | None = None
     """Last step that is looked at; none: all."""
 
-    def steps(self, value: Fraction) -> int:
-        """Return in which step a value is: the first one ends at one step's width."""
-        return ceil(value / self.step)
+    def steps(self, cost: Fraction) -> int:
+        """Return in which step a cost is: the first one ends at one step's width."""
+        return ceil(cost / self.step)
+
+    def cost(self, steps: int) -> Fraction:
+        """Return the largest cost in a step."""
+        return steps * self.step
 
     def value(self, steps: int) -> Fraction:
-        """Return the largest value in a step."""
-        return steps * self.step
+        """Return the amount of the goal with the largest cost in a step, as people read it."""
+        return sense(self.goal) * self.cost(steps)
 
 
 def axes_of(
-    goals: Sequence[Goal], values: Mapping[Goal, Fraction], steps: Mapping[Goal, Fraction], ranges: Mapping[Goal, int]
+    goals: Sequence[Goal], costs: Mapping[Goal, Fraction], steps: Mapping[Goal, Fraction], ranges: Mapping[Goal, int]
 ) -> tuple[Axis, ...]:
     """
     Return the axes of a comparison.
@@ -53,12 +58,12 @@ def axes_of(
     ----------
     goals
         Goals, first one first.
-    values
-        Value of every goal in the chosen plan.
+    costs
+        Cost of every goal in the chosen plan.
     steps
         Steps that the caller states, in each goal's own unit (a share of the allowed current, cents, mm, mm2, mm3).
     ranges
-        How many steps beyond the chosen plan each goal is looked at.
+        How many steps beyond the chosen plan each goal is looked at; of what more is better there is never less than 0.
 
     Raises
     ------
@@ -70,18 +75,20 @@ def axes_of(
             raise ValueError(f"the step of {goal} is no whole number of {finest(goal)}")
     axes = []
     for goal in goals:
-        axis = Axis(goal, steps.get(goal, _step(goal, values[goal])))
-        beyond = ranges.get(goal)
-        axes.append(axis if beyond is None else Axis(goal, axis.step, axis.steps(values[goal]) + beyond))
+        axis = Axis(goal, steps.get(goal, _step(goal, costs[goal])))
+        last = axis.steps(costs[goal]) + ranges[goal] if goal in ranges else None
+        if goal in MORE_IS_BETTER:
+            last = 0 if last is None else min(0, last)
+        axes.append(Axis(goal, axis.step, last))
     return tuple(axes)
 
 
-def _step(goal: Goal, value: Fraction) -> Fraction:
+def _step(goal: Goal, cost: Fraction) -> Fraction:
     if is_count(goal):
         return Fraction(1)
     if goal == "peak-utilisation":
         return PEAK_STEP
-    return max(1, ceil(value * SHARE_OF_PLAN / finest(goal))) * finest(goal)
+    return max(1, ceil(cost * SHARE_OF_PLAN / finest(goal))) * finest(goal)
 
 
 def swept_of(goals: Sequence[Goal]) -> Goal | None:
@@ -90,8 +97,8 @@ def swept_of(goals: Sequence[Goal]) -> Goal | None:
 
 
 def targets_within(axes: Sequence[Axis], caps: Sequence[int | None]) -> list[tuple[Goal, Fraction]]:
-    """Return the most of every goal that has a cap."""
-    return [(axis.goal, axis.value(cap)) for axis, cap in zip(axes, caps, strict=True) if cap is not None]
+    """Return the largest cost of every goal that has a cap."""
+    return [(axis.goal, axis.cost(cap)) for axis, cap in zip(axes, caps, strict=True) if cap is not None]
 
 
 def in_the_users_order(goals: Sequence[Goal], rules: Rules) -> tuple[Goal, ...]:
@@ -102,18 +109,19 @@ def in_the_users_order(goals: Sequence[Goal], rules: Rules) -> tuple[Goal, ...]:
 
 def compared(rules: Rules, goals: Sequence[Goal]) -> tuple[Aim, ...]:
     """Return the objective of a comparison: its goals without tolerances, and every cap of the scenario as it is."""
-    caps = {aim.goal: aim.cap for aim in rules.aims}
+    caps = {aim.goal: aim.limit for aim in rules.aims}
     capped = [goal for goal, cap in caps.items() if cap is not None and goal not in goals]
-    return tuple(Aim(goal=goal, cap=caps.get(goal)) for goal in (*goals, *capped))
+    return tuple(Aim.within(goal, caps.get(goal)) for goal in (*goals, *capped))
 
 
 def capped_at(aims: Sequence[Aim], axes: Sequence[Axis], steps: Sequence[int]) -> tuple[Aim, ...]:
     """Return the objective with a cap at the steps of one plan: what a user would write to get that plan."""
-    most = {axis.goal: axis.value(step) for axis, step in zip(axes, steps, strict=True)}
-    return tuple(Aim(goal=aim.goal, cap=_cap(aim, most)) for aim in aims)
+    most = {axis.goal: axis.cost(step) for axis, step in zip(axes, steps, strict=True)}
+    return tuple(Aim.within(aim.goal, _limit(aim, most)) for aim in aims)
 
 
-def _cap(aim: Aim, most: Mapping[Goal, Fraction]) -> int | str | None:
+def _limit(aim: Aim, most: Mapping[Goal, Fraction]) -> int | str | None:
     if aim.goal not in most or (aim.most is not None and aim.most < most[aim.goal]):
-        return aim.cap
-    return int(most[aim.goal]) if is_count(aim.goal) else cap_text(aim.goal, most[aim.goal])
+        return aim.limit
+    amount = sense(aim.goal) * most[aim.goal]
+    return int(amount) if is_count(aim.goal) else cap_text(aim.goal, amount)

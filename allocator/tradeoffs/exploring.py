@@ -14,6 +14,7 @@ from fractions import Fraction
 from math import ceil, floor, isfinite
 from typing import Literal
 
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.solving.attempt import Attempt, attempt
 from allocator.solving.capped import Counted, placed_like
@@ -163,7 +164,7 @@ class Exploration:
         return True
 
     def _close(self, caps: Caps, by: ClosedBy, bound: int | None = None) -> None:
-        said = ", ".join(f"{goal} {value}" for goal, value in self._targets(caps))
+        said = ", ".join(f"{goal} {sense(goal) * cost}" for goal, cost in self._targets(caps))
         self.clock.say(f"within {said}: {'no plan, by ' + by if by in EMPTY_BY else by}")
         self.settled = [*self.settled, Cell(caps, by, bound)]
         self.open = self._still_open([other for other in self.open if other != caps])

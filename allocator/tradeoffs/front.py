@@ -15,14 +15,15 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from allocator.errors import BrokenPlan
-from allocator.plan.measures import measure
-from allocator.plan.plan import GoalResult, Plan
+from allocator.plan.measures import costs, measure
+from allocator.plan.plan import Plan
 from allocator.requirements.amounts import is_count
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S, GRACE_S, plan_of, search_plan
 from allocator.solving.engine import Clock
 from allocator.solving.floors import floor_of
+from allocator.solving.levels import stated
 from allocator.solving.models import Models
 from allocator.solving.watch import watched
 from allocator.tradeoffs.axes import (
@@ -48,9 +49,14 @@ class Member:
 
     plan: Plan
     steps: Steps
-    """Steps of each goal, in the order of the axes."""
+    """Steps of each goal's cost, in the order of the axes."""
     values: Mapping[Goal, Fraction]
     """Exact value of every goal of the definitions."""
+
+    @property
+    def costs(self) -> Mapping[Goal, Fraction]:
+        """Exact cost of every goal: its value, with the sign turned where more is better."""
+        return costs(self.values)
 
 
 @dataclass(frozen=True)
@@ -134,20 +140,20 @@ def find_tradeoffs(
     ).plan
     asked = with_objective(sized, aims)
     beyond = DEFAULT_RANGES if ranges is None else ranges
-    values = measure(sized, first)
+    known = costs(measure(sized, first))
     swept = swept_of(ordered)
-    opening = Opening(Models(asked, clock, []), axes_of(ordered, values, steps or {}, beyond), swept, clock)
-    within = [(goal, values[goal]) for goal in ordered if goal not in SWEPT]
+    opening = Opening(Models(asked, clock, []), axes_of(ordered, known, steps or {}, beyond), swept, clock)
+    within = [(goal, known[goal]) for goal in ordered if goal not in SWEPT]
     clock.abandoned = not watched(lambda: opening.run(within), lambda: clock.left_s <= 0, GRACE_S)
     plans = [under_goals_of(asked, first)]
     plans += [plan_of(asked, placement, (), False) for placement in list(opening.placements)]
-    chosen = min((measure(asked, plan) for plan in plans), key=lambda values: [values[goal] for goal in ordered])
+    chosen = min((costs(measure(asked, plan)) for plan in plans), key=lambda known: [known[goal] for goal in ordered])
     axes = axes_of(ordered, chosen, steps or {}, beyond)
     found: list[Member] = []
 
     def keep(plan: Plan) -> Steps:
         values = measure(asked, plan)
-        steps = tuple(axis.steps(values[axis.goal]) for axis in axes)
+        steps = tuple(axis.steps(costs(values)[axis.goal]) for axis in axes)
         clock.say("plan: " + ", ".join(f"{axis.goal} {values[axis.goal]}" for axis in axes))
         found.append(Member(plan, steps, values))
         return steps
@@ -174,7 +180,7 @@ def _unbeaten(found: Sequence[Member]) -> list[Member]:
 
 
 def _exact(member: Member) -> list[Fraction]:
-    return [member.values[aim.goal] for aim in member.plan.requirements.scenario.rules.aims]
+    return [member.costs[aim.goal] for aim in member.plan.requirements.scenario.rules.aims]
 
 
 def _stated(sized: Sized, axes: Sequence[Axis], member: Member, cells: Sequence[Cell], was_cut: bool) -> Member:
@@ -188,33 +194,21 @@ def _stated(sized: Sized, axes: Sequence[Axis], member: Member, cells: Sequence[
     number_by_goal = {axis.goal: number for number, axis in enumerate(axes)}
     goals = []
     for aim in asked.requirements.scenario.rules.aims:
-        value, bound, by = member.values[aim.goal], floor_of(sized, aim.goal), None
+        cost, bound, by = member.costs[aim.goal], floor_of(sized, aim.goal), None
         if aim.goal in number_by_goal:
             number = number_by_goal[aim.goal]
             by = _closed_by(cells, lowered(member.steps, number))
             if by is not None:
                 axis, least = axes[number], member.steps[number]
-                bound = max(bound, axis.value(least) if is_count(aim.goal) else axis.value(least - 1))
-        goals.append(_result(aim, value, bound, by or "counting bound", "cut by time" if was_cut else "not closed"))
+                bound = max(bound, axis.cost(least) if is_count(aim.goal) else axis.cost(least - 1))
+        proven = cost == bound
+        closed_by = by or "counting bound" if proven else "cut by time" if was_cut else "not closed"
+        goals.append(stated(aim, cost, bound, closed_by, proven=proven))
     plan = under_goals_of(asked, member.plan).model_copy(update={"goals": tuple(goals), "depends_on_time": was_cut})
     findings = verify(asked, plan)
     if findings:
         raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
     return Member(plan, member.steps, member.values)
-
-
-def _result(aim: Aim, value: Fraction, bound: Fraction, by: ClosedBy, open_as: ClosedBy) -> GoalResult:
-    proven = value == bound
-    return GoalResult(
-        goal=aim.goal,
-        value=value,
-        bound=bound,
-        outcome="best possible" if proven else "best so far",
-        closed_by=by if proven else open_as,
-        best=None,
-        allowed=None,
-        cap=aim.most,
-    )
 
 
 def _closed_by(cells: Sequence[Cell], caps: Caps) -> ClosedBy | None:
@@ -225,7 +219,7 @@ def _closed_by(cells: Sequence[Cell], caps: Caps) -> ClosedBy | None:
 def _first_aims(aims: Sequence[Aim]) -> tuple[Aim, ...]:
     """Return what the first plan is best in: the counts among the goals, which are proven soonest, and every cap."""
     counted = tuple(aim for aim in aims if aim.goal not in SWEPT)
-    return (*counted, *(aim for aim in aims if aim.goal in SWEPT and aim.cap is not None)) or tuple(aims[:1])
+    return (*counted, *(aim for aim in aims if aim.goal in SWEPT and aim.limit is not None)) or tuple(aims[:1])
 
 
 def with_objective(sized: Sized, aims: Sequence[Aim]) -> Sized:

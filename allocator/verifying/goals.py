@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from allocator.plan.plan import GoalResult, Plan
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.verifying.bill import Bill
@@ -51,6 +52,7 @@ def _values(view: View) -> dict[Goal, Fraction]:
         "panels": Fraction(len({placed.panel for placed in view.plan.carriers})),
         "wire-length": bill.length_mm,
         "copper": bill.copper_mm3,
+        "spare-ways": Fraction(_spare_ways(view)),
     }
 
 
@@ -73,13 +75,20 @@ def _long_jumpers(view: View) -> int:
     return sum(view.way_of[need].module_key != view.socket_of[need].module_key for need in both)
 
 
+def _spare_ways(view: View) -> int:
+    """Count the ways of all modules that hold neither a circuit nor the fuse of a feed."""
+    taken = {way.place for way in view.ways if way.row is not None and way.used.kind != "spare"}
+    return sum(row.ways for module in view.placed.values() for row in module.rows) - len(taken)
+
+
 def goal_cap(view: View) -> Iterator[Finding]:
-    """Report goals above the cap that the rules set."""
+    """Report goals above the cap that the rules set, and fewer spare ways than they ask for."""
     capped = [aim for aim in view.rules.aims if aim.most is not None]
     values = _values(view) if capped else {}
     for aim in capped:
-        if aim.most is not None and values[aim.goal] > aim.most:
-            text = f"the plan has {number(values[aim.goal])}; the cap is {number(aim.most)}"
+        if aim.most is not None and sense(aim.goal) * values[aim.goal] > aim.most:
+            limit = "the cap is" if aim.at_least is None else "asked for are at least"
+            text = f"the plan has {number(values[aim.goal])}; {limit} {number(sense(aim.goal) * aim.most)}"
             yield Finding("goal-cap", f'goal "{aim.goal}"', text)
 
 
@@ -96,8 +105,9 @@ def goal_value(view: View) -> Iterator[Finding]:
 
 
 def _bound_fault(stated: GoalResult) -> str:
-    best = stated.value if stated.best is None else min(stated.best, stated.value)
-    if stated.bound > best:
+    worth = sense(stated.goal)
+    best = stated.value if stated.best is None else worth * min(worth * stated.best, worth * stated.value)
+    if worth * stated.bound > worth * best:
         what = "value" if best == stated.value else "best value"
         return f"the bound {number(stated.bound)} is worse than the {what} {number(best)}"
     if stated.outcome == "best possible" and stated.bound != stated.value:
@@ -112,8 +122,9 @@ def _tolerance_fault(view: View, stated: GoalResult) -> str:
     aim = next((aim for aim in view.rules.aims if aim.goal == stated.goal), None)
     slack = None if aim is None else aim.slack
     room = Fraction() if slack is None else best * slack.value if slack.is_share else slack.value
-    if stated.value > best + room:
+    worth, last = sense(stated.goal), best + sense(stated.goal) * room
+    if worth * (stated.value - last) > 0:
         return f"stated is {number(stated.value)}; the best is {number(best)} and the tolerance {number(room)}"
-    if stated.allowed is not None and stated.allowed > best + room:
-        return f"up to {number(stated.allowed)} is said to be allowed; it is {number(best + room)}"
+    if stated.allowed is not None and worth * (stated.allowed - last) > 0:
+        return f"up to {number(stated.allowed)} is said to be allowed; it is {number(last)}"
     return ""

@@ -25,6 +25,7 @@ OBJECTIVES: tuple[tuple[Any, ...], ...] = (
     ("price", "bays", "peak-utilisation"),
     ("panels", "footprint", "long-jumpers", "wire-length"),
     ("strip-pieces", {"goal": "price", "tolerance": "5 %"}, "copper"),
+    ("bays", "spare-ways", "strip-pieces"),
 )
 
 

@@ -299,6 +299,8 @@ def on_wishes() -> list[RuleCase]:
     priced = {"large": M(("4F",), price=900), "small": M(("2F",), price=200)}
     dear = panel(4, modules=priced, goals=("bays", {"goal": "price", "cap": "9.00"}))
     small_feeds = panel(feeds={"battery": F(9), "ignition": F(9)})
+    roomy = panel(4, modules={"one": M(("4F",)), "other": M(("2C",))}, panels={"panel": P(2)})
+    roomy |= {"goals": ("bays", {"goal": "spare-ways", "at_least": 4})}
     return [
         RuleCase("spare-ways", one_bay, {"spares": [spare | {"count": 3}]}),
         RuleCase(
@@ -333,6 +335,7 @@ def on_wishes() -> list[RuleCase]:
         RuleCase("pin", panel(circuits=pinned("rear"), panels=FRONT_AND_REAR), {"circuits": pinned("rear/2")}),
         RuleCase("goal-cap", at_one_end, {"goals": ("bays", {"goal": "wire-length", "cap": "0.9 m"})}),
         RuleCase("goal-cap", dear, {"goals": ("bays", {"goal": "price", "cap": "8.99"})}, refused=2),
+        RuleCase("goal-cap", roomy, {"goals": ("bays", {"goal": "spare-ways", "at_least": 5})}, value=2),
     ]
 
 

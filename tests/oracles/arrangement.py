@@ -116,8 +116,15 @@ def goal_values(sized: Sized, made: Arrangement) -> dict[str, Fraction]:
         "footprint": sum((_exact(carrier.width) * _exact(carrier.height) for carrier in carriers), Fraction(0)),
         "panels": Fraction(len({panel for panel, _ in made.carriers})),
         "wire-length": Fraction(sum(wires.values())),
+        "spare-ways": Fraction(spare_ways(sized, made.modules)),
         "copper": sum((length * areas[wire] for wire, length in wires.items()), Fraction(0)),
     }
+
+
+def spare_ways(sized: Sized, modules: Sequence[Standing]) -> int:
+    """Count the ways that neither a circuit nor a feed's own fuse takes, once every need has its place."""
+    ways = sum(row.ways for standing in modules for row in sized.module_by_id[standing.module].rows)
+    return ways - sum(need.takes_way and need.kind != "spare" for need in sized.needs)
 
 
 def _exact(number: float) -> Fraction:

@@ -29,6 +29,7 @@ from tests.oracles.frames import Frame, frames, values_of_frame
 from tests.oracles.wishes import bond_holds, feeds_hold, relays_near
 
 Values = dict[str, Fraction]
+MORE_IS_BETTER = ("spare-ways",)
 
 
 def best_values(sized: Sized) -> Values | None:
@@ -52,8 +53,14 @@ def best_values(sized: Sized) -> Values | None:
         if found is None:
             return None
         best[aim.goal] = found[aim.goal]
-        most |= {aim.goal: aim.allowed(found[aim.goal])}
+        most |= {aim.goal: aim.allowed(cost(aim.goal, found))}
     return best
+
+
+def cost(goal: str, values: Mapping[str, Fraction]) -> Fraction:
+    """Return what is made as small as it can be: a value, or of what more is better its negative."""
+    value = values.get(goal, Fraction(0))
+    return -value if goal in MORE_IS_BETTER else value
 
 
 class Search:
@@ -76,7 +83,7 @@ class Search:
         return self.best
 
     def _key(self, values: Mapping[str, Fraction]) -> tuple[Fraction, ...]:
-        return tuple(values.get(goal, Fraction(0)) for goal in self.objective)
+        return tuple(cost(goal, values) for goal in self.objective)
 
     def _bare(self, frame: Frame) -> Values:
         if frame not in self.bare:
@@ -84,12 +91,12 @@ class Search:
         return self.bare[frame]
 
     def _beaten(self, floor: Mapping[str, Fraction]) -> bool:
-        if any(floor.get(goal, Fraction(0)) > most for goal, most in self.most.items()):
+        if any(cost(goal, floor) > most for goal, most in self.most.items()):
             return True
         return self.best is not None and self._key(floor) >= self._key(self.best)
 
     def _floor(self, frame: Frame, seats: Sequence[Seat], peak: Fraction) -> Values:
-        """Return values that no completion can be below."""
+        """Return values that no completion can be better than."""
         modules = frame[1]
         groups = {(seat.module, _group(self.sized, modules, seat), seat.feed) for seat in seats if seat.row is not None}
         direct = sum(seat.row is None for seat in seats)

@@ -11,7 +11,7 @@ from fractions import Fraction
 from math import ceil
 
 from allocator.sizing.sized import Sized
-from tests.oracles.brute_force import Search, Values
+from tests.oracles.brute_force import Search, Values, cost
 
 
 def every_tradeoff(sized: Sized, step_by_goal: Mapping[str, Fraction]) -> set[tuple[int, ...]]:
@@ -33,10 +33,10 @@ class _Search(Search):
         return super().run()
 
     def _steps(self, values: Mapping[str, Fraction]) -> tuple[int, ...]:
-        return tuple(ceil(values.get(goal, Fraction(0)) / step) for goal, step in self.step_by_goal.items())
+        return tuple(ceil(cost(goal, values) / step) for goal, step in self.step_by_goal.items())
 
     def _beaten(self, floor: Mapping[str, Fraction]) -> bool:
-        if any(floor.get(goal, Fraction(0)) > most for goal, most in self.most.items()):
+        if any(cost(goal, floor) > most for goal, most in self.most.items()):
             return True
         steps = self._steps(floor)
         return any(all(mine <= other for mine, other in zip(point, steps, strict=True)) for point in self.points)

@@ -14,7 +14,7 @@ from allocator.plan.address import parse_place
 from allocator.requirements.catalogue import Carrier
 from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.sized import Sized
-from tests.oracles.arrangement import Standing
+from tests.oracles.arrangement import Standing, spare_ways
 
 Frame = tuple[tuple[tuple[str, str], ...], tuple[Standing, ...]]
 
@@ -29,6 +29,7 @@ def values_of_frame(sized: Sized, frame: Frame) -> dict[str, Fraction]:
         "module-types": Fraction(len({standing.module for standing in modules})),
         "carriers": Fraction(len(chosen)),
         "footprint": sum((Fraction(str(c.width)) * Fraction(str(c.height)) for c in chosen), Fraction(0)),
+        "spare-ways": Fraction(spare_ways(sized, modules)),
         "panels": Fraction(len({panel for panel, _ in carriers})),
         "price": sum(
             (

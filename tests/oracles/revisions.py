@@ -27,7 +27,7 @@ from tests.oracles.arrangement import (
     parts_and_wires,
     way_load,
 )
-from tests.oracles.brute_force import feed_choices, within
+from tests.oracles.brute_force import cost, feed_choices, within
 from tests.oracles.entries import hot_cases
 from tests.oracles.frames import Frame, frames
 from tests.oracles.wishes import bond_holds, relays_near
@@ -162,7 +162,7 @@ class _Search:
 
     def _key(self, values: Mapping[str, Fraction]) -> tuple[Fraction, ...]:
         names = ("moved-wires", "new-parts", "recut-strips", *self.goals)
-        return tuple(values[name] for name in names if name in values)
+        return tuple(cost(name, values) for name in names if name in values)
 
     def _beaten(self, values: Mapping[str, Fraction]) -> bool:
         """Whether known first levels are worse than those of the best; equal ones may still be better later on."""

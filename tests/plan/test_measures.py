@@ -27,6 +27,7 @@ def test_values_of_a_small_plan() -> None:
         "panels": 1,
         "wire-length": 3600,
         "copper": 3600 * 120,
+        "spare-ways": 4 + 4 + 2 - 5,
     }
 
 

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from allocator.errors import CannotBeMet
+from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.solving import allocate
 from allocator.solving.floors import floor_of
@@ -27,11 +28,11 @@ def test_no_plan_is_below(arguments: Arguments, goal: Goal) -> None:
         plan = allocate(sized)
     except CannotBeMet:
         return
-    assert floor_of(sized, goal) <= plan.goals[0].value
+    assert floor_of(sized, goal) <= sense(goal) * plan.goals[0].value
 
 
 @pytest.mark.parametrize(
-    ("goal", "floor"),  # pieces, shares, cents, mm2, mm, mm3
+    ("goal", "floor"),  # pieces, shares, cents, mm2, mm, mm3; of spare ways the negative of the most
     [
         ("bays", 2),
         ("module-types", 1),
@@ -44,6 +45,7 @@ def test_no_plan_is_below(arguments: Arguments, goal: Goal) -> None:
         ("panels", 1),
         ("wire-length", 100),
         ("copper", 100 * 120),
+        ("spare-ways", 8 - 6 * 5),
     ],
 )
 def test_what_is_known_at_once(goal: Goal, floor: Fraction | int) -> None:

@@ -71,6 +71,32 @@ def test_fewest_carriers_or_smallest_footprint() -> None:
     assert values(("footprint", "carriers"), **frames) == [10_000, 2]
 
 
+# Two circuits; every bay brings four ways or, of a dear module, six.
+ROOMY = panel(2, modules={"four": M(("4F",), price=100), "six": M(("2F", "4C"), price=700)}, panels={"panel": P(3)})
+
+
+def test_most_spare_ways_within_the_fewest_bays() -> None:
+    """The module with more ways is taken, dear as it is, although nobody wants its blade fuses."""
+    assert values(("bays", "spare-ways", "price"), **ROOMY) == [1, 4, 700]
+    assert values(("bays", "price", "spare-ways"), **ROOMY) == [1, 100, 2]
+
+
+def test_spare_ways_before_bays_fill_every_bay() -> None:
+    """Nothing but the panel's bays ends that order: said so in the definitions."""
+    assert values(("spare-ways",), **ROOMY) == [16]
+    assert values(("spare-ways", "bays", "module-types"), **ROOMY) == [16, 3, 1]
+
+
+def test_a_module_limit_and_the_shelf_bound_spare_ways() -> None:
+    limited = ROOMY | {"most": {"six": 1}}
+    assert values(("spare-ways", "bays"), **limited) == [12, 3]
+
+
+def test_ways_asked_for_are_spare_ways_too() -> None:
+    """They count the same wherever they are, so that asking for them takes none away."""
+    assert values(("bays", "spare-ways"), **ROOMY | {"spares": [{"fuse_format": "C", "count": 2}]}) == [1, 4]
+
+
 def test_fewest_panels_or_shortest_wire() -> None:
     """Both circuits fit the front, but the one that accepts the rear alone makes a second panel."""
     ends = panel(2, ("2F",), panels={"front": P(1), "rear": P(1)})

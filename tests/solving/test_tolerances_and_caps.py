@@ -15,7 +15,7 @@ from allocator.solving import allocate
 from allocator.verifying import goal_values, verify
 from tests.builders import A, F, M, P, build_sized
 from tests.model.rule_cases import alike, panel
-from tests.solving.test_goals import DEAR_OR_CHEAP
+from tests.solving.test_goals import DEAR_OR_CHEAP, ROOMY
 
 
 def results(goals: Sequence[Any], **arguments: Any) -> list[GoalResult]:
@@ -119,6 +119,39 @@ def test_every_goal_can_be_capped(goal: str, cap: int | str, below: int | str) -
     assert results((capped(goal, cap),), **far)[0].outcome == "best possible"
     with pytest.raises(CannotBeMet):
         results((capped(goal, below),), **far)
+
+
+def test_spare_ways_have_a_least_number_and_a_tolerance_downwards() -> None:
+    """Sixteen ways are left in three bays; a tolerance gives ways away, and never below what is asked for at least."""
+    room, bays = results((tolerant("spare-ways", 4), "bays"), **ROOMY)
+    assert (room.value, room.best, room.bound, room.allowed, bays.value) == (16, 16, 16, 12, 3)
+    assert bound_text(room, "EUR") == "best possible; down to 12 allowed"
+    room, bays = results((tolerant("spare-ways", "40 %"), "bays"), **ROOMY)
+    assert (room.value, room.allowed, room.outcome, bays.value) == (10, 10, "within tolerance", 2)
+    room, bays = results((tolerant("spare-ways", "40 %", at_least=11), "bays"), **ROOMY)
+    assert (room.value, room.allowed, room.cap, bays.value) == (16, 11, 11, 3)
+    assert bound_text(room, "EUR") == "best possible; down to 11 allowed; at least 11"
+    bays, room = results(("bays", {"goal": "spare-ways", "at_least": 5}), **ROOMY)
+    assert (bays.value, room.value) == (2, 10)
+    with pytest.raises(CannotBeMet):
+        results(("bays", {"goal": "spare-ways", "at_least": 17}), **ROOMY)
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"bound": Fraction(15)}, "the bound 15 is worse than the value 16"),
+        ({"best": Fraction(21), "bound": Fraction(21)}, "stated is 16; the best is 21 and the tolerance 4"),
+        ({"allowed": Fraction(11)}, "up to 11 is said to be allowed; it is 12"),
+    ],
+)
+def test_false_claims_of_spare_ways_are_noticed(fields: dict[str, Any], says: str) -> None:
+    sized = build_sized(**ROOMY | {"goals": (tolerant("spare-ways", 4), "bays")})
+    plan = allocate(sized)
+    assert verify(sized, plan) == ()
+    findings = verify(sized, claimed(plan, **fields))
+    assert {finding.rule for finding in findings} == {"goal-value"}
+    assert any(says in finding.detail for finding in findings), findings
 
 
 def claimed(plan: Plan, **fields: Any) -> Plan:

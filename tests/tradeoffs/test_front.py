@@ -29,6 +29,8 @@ COMPARED: tuple[tuple[Goal, ...], ...] = (
     ("peak-utilisation", "price"),
     ("strip-pieces", "long-jumpers", "price"),
     ("bays", "copper"),
+    ("bays", "spare-ways"),
+    ("spare-ways", "strip-pieces", "price"),
 )
 STEPS: dict[Goal, Fraction] = {"price": Fraction(100), "peak-utilisation": Fraction(5, 100)}
 
@@ -101,10 +103,20 @@ ALL_GOALS: tuple[Goal, ...] = get_args(Goal)
         (TWO_PANELS, ("bays", "module-types", "strip-pieces", "price"), 3),
         (TWO_PANELS, ("peak-utilisation", "strip-pieces", "price"), 2),
         (TWO_PANELS, ALL_GOALS, 3),
+        (TWO_PANELS, ("bays", "price", "spare-ways"), 3),
         (A_TREE, ("bays", "module-types", "strip-pieces", "price"), 2),
         (A_TREE, ALL_GOALS, 2),
+        (A_TREE, ("spare-ways", "bays", "price"), 2),
     ],
-    ids=["two panels", "two panels, peak", "two panels, every goal", "a tree", "a tree, every goal"],
+    ids=[
+        "two panels",
+        "two panels, peak",
+        "two panels, every goal",
+        "two panels, room",
+        "a tree",
+        "a tree, every goal",
+        "a tree, room",
+    ],
 )
 def test_relays_a_tree_and_two_panels(arguments: Arguments, goals: tuple[Goal, ...], at_least: int) -> None:
     """Panels made so that there is something to trade."""

@@ -42,7 +42,15 @@ RULES: Table = {
     "use_stock": True,
     "hot_share": "50 %",
     "relay_beside_fuse_from": "20 A",
-    "objective": [*DEFAULT_GOALS, {"goal": "carriers", "cap": 4}, "footprint", "panels", "wire-length", "copper"],
+    "objective": [
+        *DEFAULT_GOALS,
+        {"goal": "carriers", "cap": 4},
+        "footprint",
+        "panels",
+        "wire-length",
+        "copper",
+        "spare-ways",
+    ],
     "modules": [{"module": "twin", "most": 3}],
     "spares": [
         {"fuse_format": "C", "count": 1, "feed": "ignition", "panel": "cabin", "reserve": "2 A"},

@@ -67,6 +67,7 @@ def test_values_as_counted_on_paper() -> None:
         "panels": 2,
         "wire-length": 8350 + 5300,
         "copper": 8350 * 6 + 5300 * 25,
+        "spare-ways": 2 * 3 + 4 - 5,
     }  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from allocator.explaining.accounts import entries, housing, loads, materials
+from allocator.explaining.accounts import entries, housing, loads, materials, room
 from allocator.explaining.accounts.account import Account
 from allocator.plan.index import PlanIndex
 from allocator.requirements.scenario import Goal
@@ -25,6 +25,7 @@ ACCOUNTS: Mapping[Goal, Callable[[PlanIndex], Account]] = {
     "panels": housing.panels,
     "wire-length": materials.wire_length,
     "copper": materials.copper,
+    "spare-ways": room.spare_ways,
 }
 
 

@@ -19,6 +19,7 @@ from allocator.outputs.summary import WIDTH, caution_lines, columns
 from allocator.plan.change_list import DOINGS, ChangeList, Doing, Step
 from allocator.plan.measures import measure_index
 from allocator.plan.plan import Change, Plan
+from allocator.requirements.amounts import sense
 from allocator.sizing.sized import Sized
 
 CHANGE_MEANINGS: Mapping[Change, str] = {
@@ -144,9 +145,11 @@ class ChangeSheet:
         if first is None:
             return "A fresh panel would be no better in any goal."
         mine, other = first
-        if other.value > mine.value:
-            return f"A fresh panel would be no better: the search for it ended with more {goal_name(mine.goal)}."
-        less = value_text(mine.goal, mine.value - other.value, currency)
+        worse = "more" if sense(mine.goal) == 1 else "fewer"
+        if sense(mine.goal) * (other.value - mine.value) > 0:
+            return f"A fresh panel would be no better: the search for it ended with {worse} {goal_name(mine.goal)}."
+        apart = value_text(mine.goal, abs(mine.value - other.value), currency)
+        less = f"{apart} {'less' if other.value < mine.value else 'more'}"
         more = [
             f"{goal_name(m.goal)} {value_text(m.goal, abs(m.value - o.value), currency)} "
             + ("less" if o.value < m.value else "more")
@@ -154,7 +157,8 @@ class ChangeSheet:
             if m.value != o.value and m is not mine
         ]
         proof = "proven best" if other.outcome == "best possible" else "the best that was found"
-        text = f"A fresh panel would be smaller: {goal_name(mine.goal)} {less} less ({proof})"
+        better = "smaller" if sense(mine.goal) == 1 else "roomier"
+        text = f"A fresh panel would be {better}: {goal_name(mine.goal)} {less} ({proof})"
         return text + (f"; with it {', '.join(more)}." if more else ".")
 
 

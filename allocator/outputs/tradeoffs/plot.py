@@ -24,7 +24,7 @@ from allocator.outputs.fonts import legible
 from allocator.outputs.goals import goal_name
 from allocator.outputs.marks import FEED_COLOURS, INK, PALE, PAPER, SOFT
 from allocator.outputs.sheet import PNG_DPI, PNG_EFFORT, style
-from allocator.requirements.amounts import MM3_PER_G, is_count
+from allocator.requirements.amounts import MM3_PER_G, MORE_IS_BETTER, is_count, sense
 from allocator.requirements.scenario import Goal
 from allocator.tradeoffs import Front
 
@@ -57,7 +57,7 @@ def plot_pair(ax: Axes, front: Front, across: Goal, upward: Goal) -> None:
     front
         The plans.
     across, upward
-        Goals of the two axes; lower is better on both.
+        Goals of the two axes; lower is better on both, and where more is better the axis runs backwards.
     """
     points: dict[tuple[float, float], list[int]] = {}
     for number, member in enumerate(front.members, 1):
@@ -84,6 +84,8 @@ def plot_pair(ax: Axes, front: Front, across: Goal, upward: Goal) -> None:
         )  # fmt: skip
     for axis, goal in ((ax.xaxis, across), (ax.yaxis, upward)):
         axis.set_major_locator(MaxNLocator(nbins=5, integer=is_count(goal)))
+        if goal in MORE_IS_BETTER:
+            axis.set_major_formatter(lambda place, _: f"{-place:g}")
     ax.tick_params(labelsize=8, colors=SOFT)
     ax.grid(color=PALE, linewidth=0.4)
     ax.set_axisbelow(True)
@@ -130,10 +132,13 @@ def _limits(goal: Goal, values: Sequence[float]) -> tuple[float, float]:
 
 
 def _at(goal: Goal, value: float) -> float:
-    return value * _SCALE[goal][1] if goal in _SCALE else value
+    """Return where a value stands on its axis: a cost, in the unit that is shown."""
+    return sense(goal) * value * (_SCALE[goal][1] if goal in _SCALE else 1)
 
 
 def _name(goal: Goal, currency: str) -> str:
+    if goal in MORE_IS_BETTER:
+        return f"{goal_name(goal)} (more is better)"
     unit = currency if goal == "price" else _SCALE.get(goal, ("", 1.0))[0]
     return f"{goal_name(goal)}, {unit}" if unit else goal_name(goal)
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from allocator.outputs.goals import count_text, goal_name, value_text
-from allocator.requirements.amounts import is_count
+from allocator.requirements.amounts import MORE_IS_BETTER, is_count
 from allocator.tradeoffs import Axis, Cell, Front, Member
 
 
@@ -42,7 +42,8 @@ def difference(axes: Sequence[Axis], one: Member, other: Member, currency: str) 
                 words = amount
             else:
                 words = f"{amount.replace(' %', ' points')} of {goal_name(axis.goal)}"
-            (gains if apart < 0 else costs).append(f"{words} {'less' if apart < 0 else 'more'}")
+            is_less = other.values[axis.goal] < one.values[axis.goal]
+            (gains if apart < 0 else costs).append(f"{words} {'less' if is_less else 'more'}")
     return Difference(tuple(gains), tuple(costs))
 
 
@@ -51,22 +52,37 @@ def _listed(parts: Sequence[str]) -> str:
 
 
 def caps_text(axes: Sequence[Axis], cell: Cell, currency: str) -> str:
-    """Say the caps of a cell: "at most 11 bays and price of parts 97.00 EUR"."""
-    parts = []
+    """Say the caps of a cell: "at most 11 bays and price of parts 97.00 EUR, with at least 6 spare ways"."""
+    most: list[str] = []
+    least: list[str] = []
     for axis, cap in zip(axes, cell.caps, strict=True):
-        if cap is not None:
-            value = axis.value(cap)
-            named = f"{goal_name(axis.goal)} {value_text(axis.goal, value, currency)}"
-            parts.append(count_text(axis.goal, int(value)) if is_count(axis.goal) else named)
-    return f"at most {_listed(parts)}"
+        if cap is None or not _limits(axis, cap):
+            continue
+        value = axis.value(cap)
+        named = f"{goal_name(axis.goal)} {value_text(axis.goal, value, currency)}"
+        words = count_text(axis.goal, int(value)) if is_count(axis.goal) else named
+        (least if axis.goal in MORE_IS_BETTER else most).append(words)
+    said = [f"at most {_listed(most)}"] if most else []
+    said += [f"at least {_listed(least)}"] if least else []
+    return ", with ".join(said) or "anywhere"
+
+
+def _limits(axis: Axis, cap: int) -> bool:
+    """Whether a cap leaves anything out: no plan has less than nothing."""
+    return axis.goal not in MORE_IS_BETTER or axis.value(cap) > 0
 
 
 def proof_lines(front: Front, currency: str) -> Iterator[str]:
     """Say whether no plan is missing, and what proves it or is open."""
-    ends = [
-        f"{value_text(a.goal, a.value(a.most), currency)} {goal_name(a.goal)}" for a in front.axes if a.most is not None
-    ]
-    within = f" up to {_listed(ends)}" if ends else ""
+    ended = [(axis, axis.most) for axis in front.axes if axis.most is not None and _limits(axis, axis.most)]
+    within = ""
+    for to, more in ((" up to", False), (" down to", True)):
+        ends = [
+            f"{value_text(axis.goal, axis.value(most), currency)} {goal_name(axis.goal)}"
+            for axis, most in ended
+            if (axis.goal in MORE_IS_BETTER) == more
+        ]
+        within += f"{' and' if within and ends else ''}{to} {_listed(ends)}" if ends else ""
     if front.is_complete:
         yield f"No plan is missing{within}: any other one is beaten by one of these, or lies where no plan can be:"
     else:
