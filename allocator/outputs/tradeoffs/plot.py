@@ -158,9 +158,10 @@ def plotted(front: Front, title: str) -> Figure:
     across = min(MOST_ACROSS, len(pairs))
     down = ceil(len(pairs) / across)
     figure = Figure(figsize=(CELL_IN[0] * across, CELL_IN[1] * down + 1.3), layout="constrained")
+    backwards = [goal_name(axis.goal) for axis in front.axes if axis.goal in MORE_IS_BETTER]
     key = (
-        "number: plan (of points that touch, from the top); filled square: the chosen plan; lower left is better; "
-        "grey line: what no plan beats in the two"
+        "number: plan (of points that touch, from the top); filled square: the chosen plan; lower left is better"
+        f"{f' ({backwards[0]} run backwards)' if backwards else ''}; grey line: what no plan beats in the two"
     )
     text = "\n".join([title, *textwrap.wrap(key, LETTERS_ACROSS * across)])
     figure.suptitle(text, fontsize=9, color=INK)
