@@ -114,6 +114,7 @@ class Bill:
             most = len(x.frame.sized.needs)
             present = x.model.new_bool_var(f"present {name} {panel}")
             x.model.add(number <= most * present)
+            self._none_without(name, panel, present)
             cable = self.wire_worth(feed.cable_wire, feed.cable_mm_by_panel[panel])
             if feed.main is not None:
                 cable += self.part_worth(feed.main.ring, 1)
@@ -121,6 +122,14 @@ class Bill:
             terms += [(cable, present), (self._accessory("feed-tail"), number)]
             terms += self._studs(name, panel, feed, number, present)
         return terms + [self._main_fuse(name, present) for name, present in somewhere.items()]
+
+    def _none_without(self, feed: str, panel: str, present: IntVar) -> None:
+        """Say of each need that it is on no feed that is absent: said of all in sum, it binds a relaxation far less."""
+        for (index, choice), chosen in self.counts.chosen.items():
+            members = self.counts.frame.classes[index]
+            taken = members.choices[choice]
+            if (taken.feed, taken.option.panel) == (feed, panel):
+                self.counts.model.add(chosen <= len(members.needs) * present)
 
     def _main_fuse(self, name: str, present_by_panel: list[IntVar]) -> tuple[Fraction, IntVar]:
         """Return what the main fuse of a root feed is worth, with its lead, where the feed enters anywhere."""
@@ -145,11 +154,11 @@ class Bill:
             x.model.add_implication(present, joined)
         own = self._own_tails(name, panel, joined)
         x.model.add(number <= 1 + most * joined)
-        x.model.add(tails >= number).only_enforce_if(joined)
+        x.model.add(tails >= number - 1 + joined)
         if feed.stud is None:
             x.model.add(joined == 0)
             return []
-        x.model.add(studs * (feed.stud_stack - 2) >= tails - 1)
+        x.model.add(studs * (feed.stud_stack - 2) >= tails - joined)
         x.model.add(studs >= joined)
         plain = self._tail(feed.tail)
         ring = self.part_worth(feed.cable_ring, 1) if feed.cable_ring is not None else Fraction(0)

@@ -17,16 +17,16 @@ from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, goal_caps
 from allocator.model.tallies import build_tallies
 from allocator.requirements.scenario import Goal
-from allocator.solving.attempt import attempt
+from allocator.solving.attempt import Attempt, attempt
 from allocator.solving.engine import Clock, Status
 from allocator.solving.hints import LIKE, Said, said_by_tallies
 from allocator.solving.linear import LinearModel, LinearSolved
 from allocator.solving.models import Models, Targets
-from allocator.solving.placement import Placement
 
 NODES = 4000
 GAP = 0.001
-LIKE_EFFORT = 1.0
+LIKE_EFFORT, WITHIN_EFFORT = 1.0, 4.0
+"""Effort to place a solution as it was counted, and to place anything in just its modules."""
 CAPPED_BY_DRAW: tuple[Goal, ...] = ("peak-utilisation",)
 
 
@@ -58,7 +58,9 @@ class CappedTallies:
         goal_caps(self.x, self._terms, models.aims)
         self._linear = LinearModel(self.x.model, {goal: term.expression for goal, term in self._terms.items()})
 
-    def least(self, weights: Mapping[Goal, Fraction], targets: Targets, clock: Clock) -> Counted:
+    def least(
+        self, weights: Mapping[Goal, Fraction], targets: Targets, clock: Clock, without: Sequence[Frame] = ()
+    ) -> Counted:
         """
         Minimise a weighted sum of goals within targets.
 
@@ -68,6 +70,8 @@ class CappedTallies:
             By goal, for its own unit; none for the peak.
         targets
             Most of each goal that is capped.
+        without
+            Modules in which there is no plan: a solution has some other module or one more of some.
         """
         draws: dict[int, int] = {}
         for peak in (value for goal, value in targets if goal == "peak-utilisation"):
@@ -80,10 +84,16 @@ class CappedTallies:
             clock,
             nodes=NODES,
             gap=GAP,
+            reached=[self._beyond(frame) for frame in without],
         )
         if not solved.has_solution:
             return Counted(solved.status, solved.bound)
         return Counted(solved.status, solved.bound, said_by_tallies(self.x, solved), self._just_these(solved))
+
+    def _beyond(self, frame: Frame) -> dict[int, int]:
+        """Return one more than a frame has of each module."""
+        copies = Counter((instance.panel, instance.module) for instance in frame.instances)
+        return {number.index: copies[panel, module] + 1 for panel, module, number in self.x.modules}
 
     def _just_these(self, solved: LinearSolved) -> Frame:
         """Return the frame of the modules of a solution: placing is quick where nothing else may stand."""
@@ -95,13 +105,19 @@ class CappedTallies:
         return Frame(sized, {place: copies[place] for place in every})
 
 
-def placed_like(models: Models, targets: Targets, counted: Counted, clock: Clock) -> Placement | None:
-    """Place a counted solution in just its modules, with ever less of it kept; None: not found."""
+def placed_like(models: Models, targets: Targets, counted: Counted, clock: Clock) -> Attempt:
+    """
+    Place a counted solution in just its modules, with ever less of it kept.
+
+    The last try keeps nothing but the modules: where it is infeasible, no plan within the targets stands in them.
+    """
+    made = Attempt("unknown", None)
     if counted.said is None or counted.frame is None:
-        return None
+        return made
     for fixing in (*LIKE, ()):
         built = models.places(targets, frame=counted.frame)
-        made = attempt(built, models.learnt, clock, like=counted.said, fixing=fixing, effort=LIKE_EFFORT)
+        effort = LIKE_EFFORT if fixing else WITHIN_EFFORT
+        made = attempt(built, models.learnt, clock, like=counted.said, fixing=fixing, effort=effort)
         if made.placement is not None:
-            return made.placement
-    return None
+            break
+    return made

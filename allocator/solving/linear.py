@@ -28,6 +28,8 @@ ROOM = 0.5
 NO_CAP = 2**50
 Row = tuple[dict[int, float], float, float]
 """Coefficient by column, least and most."""
+AtLeast = Mapping[int, int]
+"""Numbers by the index of a variable, of which one at least must be reached."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +86,7 @@ class LinearModel:
         *,
         nodes: int,
         gap: float,
+        reached: Sequence[AtLeast] = (),
     ) -> LinearSolved:
         """
         Minimise weighted sums within caps.
@@ -98,11 +101,15 @@ class LinearModel:
             Nodes of the search after which it ends: an effort that every machine counts alike.
         gap
             Share of the value by which the best solution may be above the bound.
+        reached
+            Of each of these, one variable at least must reach its number.
         """
         if any(cap < self._least[index] for index, cap in caps_of_variables.items()):
             return LinearSolved("infeasible", float("inf"), ())
-        columns = len(self._least)
-        most, cost, constant = self._most.copy(), np.zeros(columns), 0.0
+        either, columns = self._either(reached)
+        least = np.concatenate([self._least, np.zeros(columns - len(self._least))])
+        most = np.concatenate([self._most, np.ones(columns - len(self._most))])
+        cost, constant = np.zeros(columns), 0.0
         for index, cap in caps_of_variables.items():
             most[index] = min(most[index], cap)
         for name, weight in weights.items():
@@ -110,13 +117,13 @@ class LinearModel:
             constant += weight * shift
             for index, factor in terms.items():
                 cost[index] += weight * factor
-        rows = [*self._rows, *(self._capped(name, cap) for name, cap in caps.items())]
+        rows = [*self._rows, *(self._capped(name, cap) for name, cap in caps.items()), *either]
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", OptimizeWarning)  # that a limit was reached is read from the status
             result = milp(
                 cost,
                 integrality=np.ones(columns, dtype=int),
-                bounds=Bounds(self._least, most),
+                bounds=Bounds(least, most),
                 constraints=_matrix(rows, columns),
                 options={"node_limit": nodes, "mip_rel_gap": gap, "time_limit": max(0.05, clock.left_s)},
             )
@@ -129,8 +136,22 @@ class LinearModel:
             return LinearSolved("infeasible", math.inf, ())
         if result.x is None:
             return LinearSolved("unknown", bound, ())
-        values = tuple(round(value) for value in result.x)
+        values = tuple(round(value) for value in result.x[: len(self._least)])
         return LinearSolved("optimal" if result.status == OPTIMAL else "feasible", bound, values)
+
+    def _either(self, reached: Sequence[AtLeast]) -> tuple[list[Row], int]:
+        """Return rows that say which number is reached, each in a column of its own, and how many columns there are."""
+        rows: list[Row] = []
+        columns = len(self._least)
+        for numbers in reached:
+            said: dict[int, float] = {}
+            for index, number in numbers.items():
+                if number <= self._most[index]:
+                    rows.append(({index: 1.0, columns: self._least[index] - number}, self._least[index], math.inf))
+                    said[columns] = 1.0
+                    columns += 1
+            rows.append((said, 1.0, math.inf))
+        return rows, columns
 
     def _capped(self, name: str, cap: int) -> Row:
         """Return the row of a capped sum, its largest coefficient brought near 1000."""

@@ -14,6 +14,7 @@ from fractions import Fraction
 from math import ceil, floor, isfinite
 from typing import Literal
 
+from allocator.model.frame import Frame
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.solving.attempt import Attempt, attempt
@@ -65,6 +66,8 @@ class Exploration:
         self.settled: list[Cell] = []
         self._known: dict[Caps, Counted] = {}
         """What the tally model says, by the caps on all goals but the swept one."""
+        self._refuted: list[tuple[Caps, Frame]] = []
+        """Modules in which no plan stands within some caps, by search."""
         self._floors = tuple(axis.steps(floor_of(self.models.sized, axis.goal)) for axis in axes)
 
     def run(self) -> None:
@@ -85,9 +88,17 @@ class Exploration:
         if self._not_covered(caps):
             return
         counted = self._counted(caps)
+        while counted is not None:
+            made = placed_like(self.models, self._targets(caps), counted, self.clock)
+            if self._is_plan(made):
+                return
+            if made.status != "infeasible" or counted.frame is None:
+                break
+            self._refuted.append((caps, counted.frame))
+            counted = self._counted(caps)
         if counted is None:
-            self._close(caps, "relaxation")
-        elif not self._placed_like(caps, counted) and not self._closer(caps):
+            self._close(caps, "search" if self._refuted_in(caps) else "relaxation")
+        elif not self._closer(caps):
             self._whole(caps, counted)
 
     def _counted(self, caps: Caps) -> Counted | None:
@@ -97,6 +108,10 @@ class Exploration:
         The swept goal is minimised and not capped: its bound says as much, and holds for every cell with the same other
         caps.
         """
+        refuted = self._refuted_in(caps)
+        if refuted:
+            counted = self.opening.tallies.least(self._weights(), self._targets(caps), self.clock, refuted)
+            return None if counted.status == "infeasible" else counted
         others = tuple(None if axis.goal == self.swept else cap for axis, cap in zip(self.axes, caps, strict=True))
         if any(lies_in(others, wider) and self._is_above(known, caps) for wider, known in self._known.items()):
             return None
@@ -104,6 +119,9 @@ class Exploration:
         if known is None:
             known = self._known[others] = self.opening.tallies.least(self._weights(), self._targets(others), self.clock)
         return None if self._is_above(known, caps) else known
+
+    def _refuted_in(self, caps: Caps) -> list[Frame]:
+        return [frame for wider, frame in self._refuted if lies_in(caps, wider)]
 
     def _is_above(self, counted: Counted, caps: Caps) -> bool:
         """Whether even the tally model, asked within these caps or wider ones, has nothing in a cell."""
@@ -124,13 +142,6 @@ class Exploration:
             return False
         self._close(caps, "counting bound")
         return True
-
-    def _placed_like(self, caps: Caps, counted: Counted) -> bool:
-        """Make a plan of a tallied solution, if there is one like it."""
-        placement = placed_like(self.models, self._targets(caps), counted, self.clock)
-        if placement is not None:
-            self.know(self.measured(placement))
-        return placement is not None
 
     def _closer(self, caps: Caps) -> bool:
         """Ask with the needs placed that counts misjudge; say whether that settled the cell."""

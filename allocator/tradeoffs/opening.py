@@ -41,5 +41,5 @@ class Opening:
         if self.swept in (None, "peak-utilisation") or self.clock.left_s <= 0:
             return
         counted = self.tallies.least({self.swept: Fraction(1)}, counts, self.clock)
-        placement = placed_like(self.models, counts, counted, self.clock)
+        placement = placed_like(self.models, counts, counted, self.clock).placement
         self.placements += [] if placement is None else [placement]

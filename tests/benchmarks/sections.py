@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from tests.benchmarks import growth, on_batches, on_known, on_open_data, on_vehicles, side_by_side
+from tests.benchmarks import growth, on_batches, on_known, on_open_data, on_tradeoffs, on_vehicles, side_by_side
 from tests.benchmarks.section import Section
 
 FOREWORD = """
@@ -25,4 +25,5 @@ SECTIONS: Sequence[Section] = (
     side_by_side.SECTION,
     growth.SECTION,
     on_batches.SECTION,
+    on_tradeoffs.SECTION,
 )

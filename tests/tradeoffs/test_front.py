@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from fractions import Fraction
+from pathlib import Path
 from typing import get_args
 
 import pytest
@@ -12,7 +13,9 @@ from hypothesis import strategies as st
 
 from allocator.errors import CannotBeMet
 from allocator.outputs.tradeoffs import front_text
+from allocator.requirements import load_scenario
 from allocator.requirements.scenario import Goal
+from allocator.sizing import size
 from allocator.solving import allocate, capped
 from allocator.tradeoffs import Front, exploring, find_tradeoffs
 from allocator.tradeoffs.cells import holds
@@ -156,7 +159,8 @@ def test_what_effort_was_too_small_for_is_open_with_its_bound(monkeypatch: pytes
     """Whatever brute force finds beside the plans found lies in an open cell, no cheaper than its bound says."""
     for effort in ("CLOSER_EFFORT", "WHOLE_EFFORT"):
         monkeypatch.setattr(exploring, effort, 1e-9)
-    monkeypatch.setattr(capped, "LIKE_EFFORT", 1e-9)
+    for effort in ("LIKE_EFFORT", "WITHIN_EFFORT"):
+        monkeypatch.setattr(capped, effort, 1e-9)
     sized = build_sized(**TWO_PANELS)
     front = find_tradeoffs(sized, steps={"price": Fraction(100)})
     found = [member.steps for member in front.members]
@@ -185,3 +189,13 @@ def test_what_effort_was_too_small_for_is_open_with_its_bound(monkeypatch: pytes
 def test_a_step_that_no_cap_can_tell_is_refused() -> None:
     with pytest.raises(ValueError, match="no whole number"):
         find_tradeoffs(build_sized(**TWO_PANELS), steps={"price": Fraction(1, 3)})
+
+
+@pytest.mark.long
+def test_no_plan_of_sixty_circuits_is_missing() -> None:
+    """The bundled van: a cell of it is only closed by searching one set of modules after the other."""
+    sized = size(load_scenario(Path(__file__).parents[2] / "scenarios" / "vet-van"))
+    front = find_tradeoffs(sized)
+    assert front.is_complete
+    assert [member.steps for member in front.members] == [(10, 5, 10, 100), (11, 4, 11, 103)]
+    assert "search" in {cell.closed_by for cell in front.cells}
