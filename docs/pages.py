@@ -202,12 +202,12 @@ def _sources_page() -> str:
         "`[rules.figures]` of its scenario, by these names.\n"
     )
     rows = (
-        (f"`{item.name}`", _shown(figure.value), figure.unit, figure.source, figure.confidence)
+        (f"`{item.name}`", _shown(figure.value), figure.unit, figure.confidence, figure.source)
         for item in fields(PUBLISHED)
         for figure in [getattr(PUBLISHED, item.name)]
     )
     marks = _table(("mark", "meaning"), ((mark, words) for mark, words in MARKS.items() if mark in used))
-    figures = _table(("figure", "value", "unit", "source", "mark"), rows)
+    figures = _table(("figure", "value", "unit", "mark", "source"), rows)
     return "\n".join(["# Figures and their sources\n", intro, marks, figures])
 
 
