@@ -91,6 +91,28 @@ def test_every_wire_behind_a_fuse_is_asked_whether_it_outlives_a_short_circuit(m
     ]
 
 
+@pytest.mark.parametrize(("source_a", "cable_a"), [(None, 900), (2500, 2500)])
+def test_only_the_cable_of_a_root_feed_must_outlive_the_fault_at_the_source(
+    source_a: float | None, cable_a: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Here a fuse lets by as many A²s as the fault has amperes, so that a finding tells which fault was meant."""
+    monkeypatch.setattr(withstand, "wire_heat_a2s", lambda *_: 0.0)
+    monkeypatch.setattr(withstand, "fault_heat_a2s", lambda _fuse, fault_a, _figures: fault_a)
+    sized, plan = good()
+    supply = sized.requirements.scenario.supply
+    supply = supply.model_copy(update={"fault_current": 900.0, "source_fault_current": source_a})
+    scenario = sized.requirements.scenario.model_copy(update={"supply": supply})
+    asked = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+    view = View(asked, plan)
+    roots = {name for name, feed in view.feeds.items() if feed.source is None}
+    told = {}
+    for finding in wire_withstands_fault(view):
+        part, _, rest = finding.detail.partition(": ")
+        root = part == "cable" and any(f'feed "{name}"' in finding.where for name in roots)
+        told.setdefault("cable of a root feed" if root else "other", set()).add(rest.split()[6])
+    assert told == {"cable of a root feed": {str(cable_a)}, "other": {"900"}}
+
+
 @pytest.mark.parametrize(
     ("share", "from_a", "is_hot"), [(53.47, 5.348, True), (53.48, 5.348, False), (53.47, 5.349, False)]
 )

@@ -58,6 +58,7 @@ def test_a_wire_by_the_vehicle_s_own_row_and_in_no_bundle() -> None:
         ("1 mm2", "70 degC", 115),  # PVC
         ("2.5 mm2", "105 degC", 87.6),
         ("4 mm2", "125 degC", 123.5),  # cross-linked
+        ("4 mm2", "60 degC", 122.2),  # the coolest that is listed
         ("4 mm2", "59 degC", 0),  # cooler than the table
         ("4 mm2", "250 degC", 0),  # as hot as a short circuit may make it
     ],
