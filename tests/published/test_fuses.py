@@ -214,3 +214,8 @@ def _offers(offer, letter):
         return bool(offer.fuses(letter))
     except SizingError:
         return False
+
+
+def test_of_a_type_without_a_data_sheet_nothing_is_told():
+    assert published_allowance_a("SF51", 40, 25) is None
+    assert published_allowance_a("C", 7.25, 25) is None

@@ -31,6 +31,17 @@ def test_a_hot_panel_takes_the_ambient_curve_where_it_is_below_the_loading_facto
     assert option(circuit(load="6.601 A"), panels=hot).fuse_rating_a == 15
 
 
+def test_a_curve_of_the_vehicle_s_own_is_followed_by_every_choice_of_a_fuse():
+    """A maker who allows half of the rating at 85 degC: 10 A carries 5 A there, chosen or wanted."""
+    hot = {"panels": [panel(ambient="85 degC")], "rules": {"figures": {"fuse_share": {"C": {"85 degC": "50 %"}}}}}
+    assert option(circuit(load="5 A", fuse_format="C"), **hot).fuse_rating_a == 10
+    assert option(circuit(load="5.001 A", fuse_format="C"), **hot).fuse_rating_a == 15
+    wanted = {"fuse_rating": "10 A", "fuse_format": "C"}
+    assert option(circuit(load="5 A", **wanted), **hot).fuse_rating_a == 10
+    (fault,) = faults(circuit(load="5.001 A", **wanted), **hot)
+    assert "carries 5 A at 85 °C" in fault.message
+
+
 def test_the_reason_says_which_share_decides():
     assert "75% by loading factor" in reason(option(circuit()), "fuse")
     hot = reason(option(circuit(), panels=[panel(ambient="85 degC")]), "fuse")
@@ -65,12 +76,22 @@ def test_what_a_wanted_rating_carries_follows_the_ambient_curve_of_its_type():
     assert "carries 6.6 A at 85 °C" in fault.message
 
 
+def one_mini():
+    """Return a catalogue with one fuse of type F."""
+    return {"fuses": [item for item in catalogue_table()["fuses"] if item["fuse_format"] != "F"] + [fuse("F", 15)]}
+
+
 def test_a_wanted_rating_that_is_not_on_offer_is_a_fault():
     (fault,) = faults(circuit(load="8 A", fuse_rating="12 A", fuse_format="C"))
     assert fault.rule == "wanted-fuse-not-offered" and "10, 15, 20" in fault.known
     assert fault.message == 'circuit "lamp": no type C fuse of 12 A is on offer for this net'
     assert "ratings on offer: " in fault.known and fault.known.endswith(" A")
     assert fault.hint == "want a rating on offer, or leave the choice open"
+
+
+def test_a_wanted_rating_where_only_one_other_is_on_offer_is_a_fault():
+    (fault,) = faults(circuit(fuse_rating="12 A", fuse_format="F"), catalogue=one_mini())
+    assert fault.rule == "wanted-fuse-not-offered" and fault.known.endswith("ratings on offer: 15 A")
 
 
 def test_a_load_above_every_fuse_is_a_fault_that_says_what_would_do():
@@ -84,6 +105,16 @@ def test_a_load_above_every_fuse_is_a_fault_that_says_what_would_do():
 def test_of_several_formats_the_one_that_comes_nearest_is_told():
     (fault,) = faults(circuit("pump", load="200 A"))
     assert "the largest, 100 A type E, carries 75 A" in fault.known
+
+
+def test_the_format_that_comes_nearest_need_not_have_the_largest_rating():
+    """30 A of type F carry 24 A without end, and, by a curve of the vehicle's own, 40 A of type C only 20 A."""
+    own = {"fuse_share": {"C": {"65 degC": "50 %"}}}
+    no_e = [item for item in catalogue_table()["fuses"] if item["fuse_format"] != "E"]
+    rules = {"figures": own, "loading_factor": "100 %"}
+    found = faults(circuit("pump", load="28 A"), rules=rules, catalogue={"fuses": no_e})
+    (known,) = [fault.known for fault in found if fault.rule == "no-rating-large-enough"]
+    assert "the largest, 30 A type F, carries 24 A" in known
 
 
 def test_a_48_v_net_refuses_32_v_fuses():
@@ -122,6 +153,7 @@ def test_past_the_published_temperatures_is_a_fault():
         circuit(fuse_format="F"), panels=[panel(ambient="101 degC")]
     )  # the other: no cable bears 60 A there
     assert fault.rule == "ambient-past-table" and "100 °C" in fault.known
+    assert fault.hint == "move the panel to a cooler place, or use a type with a wider table"
 
 
 def test_the_cheapest_of_equal_ratings_is_taken():

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 
+from allocator.requirements.own_figures import OwnFigures
 from allocator.verifying import verify, withstand
 from allocator.verifying.runs import allowed_drop_v, run_m
 from allocator.verifying.view import View
@@ -89,6 +90,18 @@ def test_every_wire_behind_a_fuse_is_asked_whether_it_outlives_a_short_circuit(m
         ("cabin/5/A/1 (feed lights)", "jumper", '"E-40"'),
         ("cabin/5/S1", "coil lead of feed lights", '"C-2"'),
     ]
+
+
+def test_a_wire_is_held_to_the_vehicle_s_own_end_temperature() -> None:
+    """Insulation that must not get hotter than it is in service stands no short circuit at all."""
+    sized, plan = good()
+    assert list(wire_withstands_fault(View(sized, plan))) == []
+    own = OwnFigures.model_validate({"final_temperature": {"60 degC": "105 degC"}})
+    rules = sized.requirements.scenario.rules.model_copy(update={"figures": own})
+    scenario = sized.requirements.scenario.model_copy(update={"rules": rules})
+    asked = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+    found = [finding for finding in wire_withstands_fault(View(asked, plan)) if "(circuit horn)" in finding.where]
+    assert found and all(finding.detail.endswith(" stands 0 A²s") for finding in found)
 
 
 @pytest.mark.parametrize(("source_a", "cable_a"), [(None, 900), (2500, 2500)])
