@@ -219,3 +219,13 @@ def _offers(offer, letter):
 def test_of_a_type_without_a_data_sheet_nothing_is_told():
     assert published_allowance_a("SF51", 40, 25) is None
     assert published_allowance_a("C", 7.25, 25) is None
+    assert melting_a2s("SF51", 40) is None
+    assert current_of_drop_a("SF51", 40, 0.01) is None
+
+
+def test_a_fuse_just_below_a_gate_is_not_yet_at_it():
+    """ISO 8820-3: up to 100 % never, at 110 % not within 100 h; 135 % is the first gate that makes it open."""
+    assert opening_time_s("C", 10, 10) == (float("inf"), float("inf"))
+    assert opening_time_s("C", 10, 10.05) == (360_000, float("inf"))
+    assert opening_time_s("F", 10, 13.46) == (0.75, float("inf"))
+    assert opening_time_s("F", 10, 13.5) == (0.75, 600)
