@@ -8,13 +8,17 @@ can be of use within so many bays and types: the other models need no more copie
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
 from allocator.model.frame import Frame
+from allocator.sizing.sized import Sized
+
+MORE_ROOM = 1000
+"""What a spare way weighs against a bay or a type: more than all of these."""
 
 
 @dataclass(frozen=True)
@@ -28,6 +32,13 @@ class Cover:
     """Number of carriers, by (panel, carrier)."""
     bays: LinearExprT
     types: LinearExprT
+    spare_ways: LinearExprT
+    """As a cost: ways that are taken less those that there are (``goals``)."""
+
+    @property
+    def roomiest(self) -> LinearExprT:
+        """Most spare ways, and of equal ones the fewest bays and types."""
+        return LinearExpr.weighted_sum([self.spare_ways, self.bays, self.types], [MORE_ROOM, 1, 1])
 
 
 def build_cover(frame: Frame) -> Cover:
@@ -77,7 +88,19 @@ def build_cover(frame: Frame) -> Cover:
         type_used = model.new_bool_var(f"type {module_id}")
         model.add(of_type == 0).only_enforce_if(~type_used)
         used.append(type_used)
-    return Cover(model, modules, carriers, LinearExpr.sum(total), LinearExpr.sum(used))
+    ways = spare_ways(frame.sized, [(module, number) for (_, module), number in modules.items()])
+    return Cover(model, modules, carriers, LinearExpr.sum(total), LinearExpr.sum(used), ways)
+
+
+def spare_ways(sized: Sized, modules: Iterable[tuple[str, LinearExprT]]) -> LinearExprT:
+    """
+    Return the cost of spare ways: how many ways needs take, less how many there are.
+
+    Every need has its way, so that the modules alone decide: their types with the number of each.
+    """
+    ways = {module.id: sum(row.ways for row in module.rows) for module in sized.requirements.catalogue.modules}
+    taken = sum(need.takes_way and need.kind != "spare" for need in sized.needs)
+    return taken - LinearExpr.sum([ways[module] * number for module, number in modules])
 
 
 def _needs_by_options(frame: Frame) -> Mapping[tuple[bool, tuple[tuple[str, str | None, str | None], ...]], int]:

@@ -15,6 +15,7 @@ from math import ceil, floor, gcd, lcm
 
 from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 
+from allocator.model.cover import spare_ways
 from allocator.model.prices import Bill, copper_of, price_of, wire_length_of
 from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Aim, Goal
@@ -124,10 +125,7 @@ def _copper(x: Sums, places: Places | None) -> Term:
 
 
 def _spare_ways(x: Sums, _: Places | None) -> Term:
-    """Every need has its way, so that the modules alone decide how many are left."""
-    ways = {module.id: sum(row.ways for row in module.rows) for module in x.frame.sized.requirements.catalogue.modules}
-    taken = sum(need.takes_way and need.kind != "spare" for need in x.frame.sized.needs)
-    return Term(taken - LinearExpr.sum([ways[module] * number for _, module, number in x.modules]))
+    return Term(spare_ways(x.frame.sized, [(module, number) for _, module, number in x.modules]))
 
 
 GOAL_TERMS: Mapping[Goal, Callable[[Sums, Places | None], Term]] = {

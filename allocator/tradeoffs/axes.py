@@ -21,7 +21,7 @@ DEFAULT_RANGES: Mapping[Goal, int] = {"bays": 3, "module-types": 2, "strip-piece
 PEAK_STEP = Fraction(1, 100)
 SHARE_OF_PLAN = Fraction(1, 100)
 """Step of a price, a length, a mass or an area, as a share of the chosen plan's."""
-SWEPT: tuple[Goal, ...] = ("price", "copper", "wire-length", "footprint", "peak-utilisation")
+SWEPT: tuple[Goal, ...] = ("price", "copper", "wire-length", "footprint", "peak-utilisation", "spare-ways")
 """The first of these that is compared is minimised in every cell; the others are only kept within it."""
 
 
@@ -94,6 +94,13 @@ def _step(goal: Goal, cost: Fraction) -> Fraction:
 def swept_of(goals: Sequence[Goal]) -> Goal | None:
     """Return the goal that is minimised in every cell, if one of those compared can be."""
     return next((goal for goal in SWEPT if goal in goals), None)
+
+
+def counted_of(goals: Sequence[Goal]) -> tuple[Goal, ...]:
+    """Return the goals that the first plan is best in: the counts; spare ways if nothing before them is swept."""
+    swept = swept_of(goals)
+    before = goals[: goals.index(swept) + 1] if swept is not None else goals
+    return tuple(goal for goal in goals if goal not in SWEPT or (goal == "spare-ways" and goal in before))
 
 
 def targets_within(axes: Sequence[Axis], caps: Sequence[int | None]) -> list[tuple[Goal, Fraction]]:

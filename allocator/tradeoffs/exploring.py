@@ -14,6 +14,7 @@ from fractions import Fraction
 from math import ceil, floor, isfinite
 from typing import Literal
 
+from allocator.model.cover import Cover
 from allocator.model.frame import Frame
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
@@ -31,6 +32,8 @@ COVER_EFFORT = 1.0
 LIKE_EFFORT = 1.0
 CLOSER_EFFORT = 8.0
 WHOLE_EFFORT = 10.0
+COVERED: tuple[Goal, ...] = ("bays", "module-types", "spare-ways")
+"""Goals that the covering model knows."""
 TIE = Fraction(1, 1000)
 """What a step of any other goal weighs against one of the goal that is swept: enough that none is wasted."""
 ROUNDING = 1e-4
@@ -85,7 +88,7 @@ class Exploration:
 
     def _settle(self, caps: Caps) -> None:
         """Find a plan in a cell, or close it."""
-        if self._not_covered(caps):
+        if self._not_covered(caps) or self._placed_as_covered(caps):
             return
         counted = self._counted(caps)
         while counted is not None:
@@ -132,16 +135,33 @@ class Exploration:
         return bound is not None and most is not None and bound > most
 
     def _not_covered(self, caps: Caps) -> bool:
-        """Close a cell in which not even ways and sockets can be covered with so many bays and module types."""
-        cover = self.models.cover()
-        terms = {"bays": cover.bays, "module-types": cover.types}
-        for goal, value in self._targets(caps):
-            if goal in terms:
-                cover.model.add(terms[goal] <= floor(value))
-        if solve(cover.model, self.clock, effort=COVER_EFFORT, is_small=True).status != "infeasible":
+        """Close a cell in which not even ways and sockets can be covered with so many bays, types and ways over."""
+        if solve(self._cover(caps).model, self.clock, effort=COVER_EFFORT, is_small=True).status != "infeasible":
             return False
         self._close(caps, "counting bound")
         return True
+
+    def _placed_as_covered(self, caps: Caps) -> bool:
+        """Where modules decide all that is compared: place everything in the best ones that cover ways and sockets."""
+        if any(axis.goal not in COVERED for axis in self.axes):
+            return False
+        cover = self._cover(caps)
+        cover.model.minimize(cover.roomiest)
+        solved = solve(cover.model, self.clock, effort=COVER_EFFORT, is_small=True)
+        if not solved.has_solution:
+            return False
+        frame = Frame(self.models.sized, {place: solved.value(number) for place, number in cover.modules.items()})
+        places = self.models.places(self._targets(caps), frame=frame)
+        return self._is_plan(attempt(places, self.models.learnt, self.clock, effort=LIKE_EFFORT))
+
+    def _cover(self, caps: Caps) -> Cover:
+        """Return the covering model within the caps that it knows."""
+        cover = self.models.cover()
+        terms = {"bays": cover.bays, "module-types": cover.types, "spare-ways": cover.spare_ways}
+        for goal, value in self._targets(caps):
+            if goal in terms:
+                cover.model.add(terms[goal] <= floor(value))
+        return cover
 
     def _closer(self, caps: Caps) -> bool:
         """Ask with the needs placed that counts misjudge; say whether that settled the cell."""

@@ -29,11 +29,11 @@ from allocator.solving.watch import watched
 from allocator.tradeoffs.axes import (
     DEFAULT_GOALS,
     DEFAULT_RANGES,
-    SWEPT,
     Axis,
     axes_of,
     capped_at,
     compared,
+    counted_of,
     in_the_users_order,
     swept_of,
 )
@@ -143,7 +143,7 @@ def find_tradeoffs(
     known = costs(measure(sized, first))
     swept = swept_of(ordered)
     opening = Opening(Models(asked, clock, []), axes_of(ordered, known, steps or {}, beyond), swept, clock)
-    within = [(goal, known[goal]) for goal in ordered if goal not in SWEPT]
+    within = [(goal, known[goal]) for goal in counted_of(ordered)]
     clock.abandoned = not watched(lambda: opening.run(within), lambda: clock.left_s <= 0, GRACE_S)
     plans = [under_goals_of(asked, first)]
     plans += [plan_of(asked, placement, (), False) for placement in list(opening.placements)]
@@ -217,9 +217,10 @@ def _closed_by(cells: Sequence[Cell], caps: Caps) -> ClosedBy | None:
 
 
 def _first_aims(aims: Sequence[Aim]) -> tuple[Aim, ...]:
-    """Return what the first plan is best in: the counts among the goals, which are proven soonest, and every cap."""
-    counted = tuple(aim for aim in aims if aim.goal not in SWEPT)
-    return (*counted, *(aim for aim in aims if aim.goal in SWEPT and aim.limit is not None)) or tuple(aims[:1])
+    """Return what the first plan is best in: the counts among the goals, which are proven soonest, and every limit."""
+    counted = counted_of([aim.goal for aim in aims])
+    first = (aim for aim in aims if aim.goal in counted)
+    return (*first, *(aim for aim in aims if aim.goal not in counted and aim.limit is not None)) or tuple(aims[:1])
 
 
 def with_objective(sized: Sized, aims: Sequence[Aim]) -> Sized:

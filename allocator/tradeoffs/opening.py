@@ -38,7 +38,7 @@ class Opening:
 
     def run(self, counts: Targets) -> None:
         """Look for a plan with no more than some counts whose swept goal is least."""
-        if self.swept in (None, "peak-utilisation") or self.clock.left_s <= 0:
+        if self.swept in (None, "peak-utilisation", "spare-ways") or self.clock.left_s <= 0:
             return
         counted = self.tallies.least({self.swept: Fraction(1)}, counts, self.clock)
         placement = placed_like(self.models, counts, counted, self.clock).placement

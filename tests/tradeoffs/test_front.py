@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from fractions import Fraction
+from itertools import permutations
 from pathlib import Path
 from typing import get_args
 
@@ -22,6 +23,7 @@ from allocator.tradeoffs.cells import holds
 from allocator.verifying import goal_values, verify
 from tests.builders import A, F, M, P, build_sized
 from tests.oracles.every_tradeoff import every_tradeoff
+from tests.solving.test_goals import ROOMY
 from tests.strategies import Arguments, tiny_panels
 
 repeatable = settings(deadline=None, derandomize=True, database=None)
@@ -126,6 +128,45 @@ def test_relays_a_tree_and_two_panels(arguments: Arguments, goals: tuple[Goal, .
     front = same_as_brute_force(arguments, goals)
     assert front is not None
     assert len(front.members) >= at_least
+
+
+# Of one to three bays each holds four ways for 1.00 or six for 7.00; two circuits take two of them all.
+BY_HAND = sorted(
+    (bays, 100 * (bays - wide) + 700 * wide, 4 * bays + 2 * wide - 2) for bays in (1, 2, 3) for wide in range(bays + 1)
+)
+
+
+def test_room_against_bays_and_price() -> None:
+    """Every mix of modules is worth having; a plan says what it has, and a step what it buys."""
+    front = find_tradeoffs(build_sized(**ROOMY), ("bays", "price", "spare-ways"), steps={"price": Fraction(100)})
+    points = [tuple(member.values[axis.goal] for axis in front.axes) for member in front.members]
+    assert front.is_complete and points == BY_HAND
+    text = front_text(front)
+    assert "plan 2: 2 spare ways more, for 6.00 EUR more" in text
+    assert "plan 3: 4 spare ways more, for 1 bay more and 1.00 EUR more" in text
+    assert "at most 4 bays, with at least 17 spare ways: none (counting bound)" in text
+    assert "No plan is missing up to 4 bays:" in text
+    room = front.members[1].plan.goals[2]
+    assert (room.value, room.bound, room.cap, room.outcome) == (4, 4, 4, "best possible")
+
+
+@pytest.mark.parametrize("goals", list(permutations(("bays", "price", "spare-ways"))), ids=" ".join)
+def test_room_in_any_order_of_the_user(goals: tuple[Goal, ...]) -> None:
+    """The same plans in another order; the chosen one is what ``allocate`` finds, also where that fills every bay."""
+    sized = build_sized(**ROOMY | {"goals": goals})
+    front = find_tradeoffs(sized, goals, steps={"price": Fraction(100)}, ranges={})
+    points = [tuple(member.values[goal] for goal in ("bays", "price", "spare-ways")) for member in front.members]
+    assert front.is_complete and sorted(points) == BY_HAND
+    best = {result.goal: result.value for result in allocate(sized).goals}
+    assert {goal: front.members[0].values[goal] for goal in goals} == best
+
+
+def test_a_range_on_room_counts_downwards() -> None:
+    sized = build_sized(**ROOMY | {"goals": ("spare-ways", "bays")})
+    front = find_tradeoffs(sized, ("spare-ways", "bays"), ranges={"spare-ways": 6})
+    assert [member.steps for member in front.members] == [(-16, 3), (-10, 2)]
+    assert "No plan is missing down to 10 spare ways:" in front_text(front)
+    assert find_tradeoffs(sized, ("spare-ways",)).members[0].values["spare-ways"] == 16
 
 
 def test_the_chosen_plan_is_the_best_in_the_users_order() -> None:

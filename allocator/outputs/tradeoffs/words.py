@@ -96,4 +96,6 @@ def proof_lines(front: Front, currency: str) -> Iterator[str]:
         axis = next((axis for axis in front.axes if axis.goal == front.swept), None)
         if axis is not None and cell.bound is not None:
             bound = f"; {goal_name(axis.goal)} above {value_text(axis.goal, axis.value(cell.bound - 1), currency)}"
+            if axis.goal in MORE_IS_BETTER:
+                bound = f"; at most {count_text(axis.goal, int(axis.value(cell.bound)))}"
         yield f"  {line}{cell.closed_by}{bound}"
