@@ -7,7 +7,6 @@ counted solution to place.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -20,8 +19,9 @@ from allocator.requirements.scenario import Goal
 from allocator.solving.attempt import Attempt, attempt
 from allocator.solving.engine import Clock, Status
 from allocator.solving.hints import LIKE, Said, said_by_tallies
-from allocator.solving.linear import LinearModel, LinearSolved
+from allocator.solving.linear import LinearModel
 from allocator.solving.models import Models, Targets
+from allocator.solving.module_sets import copies_of, just_these
 
 NODES = 4000
 GAP = 0.001
@@ -88,21 +88,12 @@ class CappedTallies:
         )
         if not solved.has_solution:
             return Counted(solved.status, solved.bound)
-        return Counted(solved.status, solved.bound, said_by_tallies(self.x, solved), self._just_these(solved))
+        return Counted(solved.status, solved.bound, said_by_tallies(self.x, solved), just_these(self.x, solved))
 
     def _beyond(self, frame: Frame) -> dict[int, int]:
         """Return one more than a frame has of each module."""
-        copies = Counter((instance.panel, instance.module) for instance in frame.instances)
+        copies = copies_of(frame)
         return {number.index: copies[panel, module] + 1 for panel, module, number in self.x.modules}
-
-    def _just_these(self, solved: LinearSolved) -> Frame:
-        """Return the frame of the modules of a solution: placing is quick where nothing else may stand."""
-        copies = Counter({(panel, module): solved.value(number) for panel, module, number in self.x.modules})
-        sized = self.x.frame.sized
-        every = [
-            (site.name, module.id) for site in self.x.frame.panels for module in sized.requirements.catalogue.modules
-        ]
-        return Frame(sized, {place: copies[place] for place in every})
 
 
 def placed_like(models: Models, targets: Targets, counted: Counted, clock: Clock) -> Attempt:

@@ -14,16 +14,18 @@ from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from allocator.errors import CannotBeMet, NoPlanInTime
+from allocator.model.frame import Frame
 from allocator.model.learnt import Learnt
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
-from allocator.solving.attempt import attempt
+from allocator.solving.attempt import Attempt, attempt
 from allocator.solving.bounds import MISJUDGED, Bounds
 from allocator.solving.engine import Clock, Status
 from allocator.solving.hints import CHOSEN, COUNTED, LIKE, Said
 from allocator.solving.levels import Level, Relaxed, rank
 from allocator.solving.models import Targets
+from allocator.solving.module_sets import searched_whole
 from allocator.solving.placement import Placement
 from allocator.solving.standing import standing
 
@@ -33,6 +35,9 @@ PLACE_EFFORT = 5.0
 NEARBY_EFFORT = 4.0
 FIRST_EFFORT = 1.0
 LAST_EFFORT = 10.0
+SET_EFFORT = 4.0
+BILLED: tuple[Goal, ...] = ("price", "wire-length", "copper")
+"""Goals that modules decide most of: few sets of them are left to a good plan."""
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels", "spare-ways")
 """Goals that a choice of modules and carriers settles."""
 SMALL = 60
@@ -51,14 +56,6 @@ class Found:
     values: dict[Goal, Fraction]
     solution: Said
     """The solution it was read from, to start the next search at."""
-
-
-@dataclass(frozen=True)
-class PlaceOutcome:
-    """How the last solve of the placing model ended, and its bound on the goal that was minimised."""
-
-    status: Status
-    bound: Fraction | None
 
 
 @dataclass
@@ -194,15 +191,16 @@ class Search:
         goal: Goal | None = None,
         effort: float = PLACE_EFFORT,
         nearby: bool = False,
-    ) -> PlaceOutcome:
+        frame: Frame | None = None,
+    ) -> Attempt:
         """
         Look for a placement within the targets, keep it if it is better, and return how the last solve ended.
 
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
-        minimised; ``nearby`` only improves what is hinted, part by part.
+        minimised; ``nearby`` only improves what is hinted, part by part. ``frame`` is smaller than that of all plans.
         """
         made = attempt(
-            self.bounds.models.places(targets),
+            self.bounds.models.places(targets, frame=frame),
             self.learnt,
             self.clock,
             like=like,
@@ -214,7 +212,7 @@ class Search:
         )
         if made.placement is not None and made.said is not None:
             self._keep(made.placement, made.said)
-        return PlaceOutcome(made.status, made.bound)
+        return made
 
     def _keep(self, placement: Placement, solution: Said) -> None:
         values = self.evaluate(placement)
@@ -231,6 +229,8 @@ class Search:
         likely = self.tallies_hold and goal not in MISJUDGED
         if self._is_above(goal, relaxed.bound) and relaxed.said is not None and likely:
             self._place_like([*fixed, (goal, relaxed.value)], relaxed.said, EARLY_EFFORT)
+        if self._is_above(goal, relaxed.bound) and goal in BILLED and self._searched_whole(goal, fixed):
+            return Level(goal, self._value(goal), self._value(goal), "search")
         is_open = self.tallies_hold and goal not in MISJUDGED and relaxed.bound < relaxed.value <= self._value(goal)
         if self._is_above(goal, relaxed.bound) and not is_open:
             tighter = self.bounds.tighten(fixed, goal, self._found().solution)
@@ -248,6 +248,12 @@ class Search:
             here, now = self._found().solution, (goal, self._value(goal))
             self._place([*fixed, now], near=here, goal=goal, effort=NEARBY_EFFORT, nearby=True)
         return self._search(goal, relaxed, fixed, LAST_EFFORT)
+
+    def _searched_whole(self, goal: Goal, fixed: Targets) -> bool:
+        def place(better: Targets, frame: Frame, said: Said) -> Attempt:
+            return self._place(better, frame=frame, near=said, goal=goal, effort=SET_EFFORT)
+
+        return searched_whole(self.bounds.models, self.clock, goal, fixed, lambda: self._value(goal), place)
 
     def _search(self, goal: Goal, relaxed: Relaxed, fixed: Targets, effort: float) -> Level:
         """Minimise a goal with everything placed, from the best plan on; say what is known of it then."""
