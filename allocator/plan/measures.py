@@ -113,8 +113,8 @@ def measure_index(index: PlanIndex) -> dict[Goal, Fraction]:
         "footprint": sum(footprint, Fraction(0)),
         "panels": len({item.panel for item in index.carriers}),
         "wire-length": sum(bill.wire_mm.values()),
-        "spare-ways": _spare_ways(index),
         "copper": sum((index.sized.area_mm2_by_wire[wire] * mm for wire, mm in bill.wire_mm.items()), Fraction(0)),
+        "spare-ways": _spare_ways(index),
     }
     return {goal: Fraction(value) for goal, value in values.items()}
 

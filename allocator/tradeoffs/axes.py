@@ -47,6 +47,10 @@ class Axis:
         """Return the amount of the goal with the largest cost in a step, as people read it."""
         return sense(self.goal) * self.cost(steps)
 
+    def shown(self, steps: int) -> int:
+        """Return the number of steps as people read it: that of the amount."""
+        return sense(self.goal) * steps
+
 
 def axes_of(
     goals: Sequence[Goal], costs: Mapping[Goal, Fraction], steps: Mapping[Goal, Fraction], ranges: Mapping[Goal, int]

@@ -116,8 +116,8 @@ def goal_values(sized: Sized, made: Arrangement) -> dict[str, Fraction]:
         "footprint": sum((_exact(carrier.width) * _exact(carrier.height) for carrier in carriers), Fraction(0)),
         "panels": Fraction(len({panel for panel, _ in made.carriers})),
         "wire-length": Fraction(sum(wires.values())),
-        "spare-ways": Fraction(spare_ways(sized, made.modules)),
         "copper": sum((length * areas[wire] for wire, length in wires.items()), Fraction(0)),
+        "spare-ways": Fraction(spare_ways(sized, made.modules)),
     }
 
 

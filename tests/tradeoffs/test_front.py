@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from allocator.errors import CannotBeMet
-from allocator.outputs.tradeoffs import front_text
+from allocator.outputs.tradeoffs import front_data, front_text
 from allocator.requirements import load_scenario
 from allocator.requirements.scenario import Goal
 from allocator.sizing import size
@@ -146,6 +146,9 @@ def test_room_against_bays_and_price() -> None:
     assert "plan 3: 4 spare ways more, for 1 bay more and 1.00 EUR more" in text
     assert "at most 4 bays, with at least 17 spare ways: none (counting bound)" in text
     assert "No plan is missing up to 4 bays:" in text
+    data = front_data(front, Path("out"))
+    assert data["plans"][1]["steps"] == [1, 7, 4]
+    assert [4, None, 17] in [cell["caps"] for cell in data["cells"]]
     room = front.members[1].plan.goals[2]
     assert (room.value, room.bound, room.cap, room.outcome) == (4, 4, 4, "best possible")
 

@@ -7,7 +7,7 @@ Comes in as a front; goes out as text. Plans are numbered from 1 in its order; n
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -99,7 +99,7 @@ def front_csv(front: Front) -> str:
             number,
             PLAN_NAME.format(number),
             *(_figure(goal, member) for goal in goals),
-            *member.steps,
+            *_shown_steps(front, member.steps),
             "" if number == 1 else difference(front.axes, front.members[0], member, _currency(front)).sentence,
         )
         for number, member in enumerate(front.members, 1)
@@ -126,6 +126,10 @@ def _figure(goal: Goal, member: Member) -> float | int:
     return float(value) * float(_UNIT[goal][1]) if goal in _UNIT else int(value)
 
 
+def _shown_steps(front: Front, steps: Sequence[int | None]) -> list[int | None]:
+    return [None if step is None else axis.shown(step) for axis, step in zip(front.axes, steps, strict=True)]
+
+
 def front_data(front: Front, out: Path) -> dict[str, Any]:
     """Return the front as data; exact numbers as text, in the goals' own units (docs/definitions.md)."""
     currency = _currency(front)
@@ -145,7 +149,7 @@ def front_data(front: Front, out: Path) -> dict[str, Any]:
                 "file": str(out / PLAN_NAME.format(number)),
                 "chosen": number == 1,
                 "values": {goal: str(value) for goal, value in member.values.items()},
-                "steps": list(member.steps),
+                "steps": _shown_steps(front, member.steps),
                 "gains": list(difference(front.axes, front.members[0], member, currency).gains),
                 "costs": list(difference(front.axes, front.members[0], member, currency).costs),
             }
@@ -153,7 +157,7 @@ def front_data(front: Front, out: Path) -> dict[str, Any]:
         ],
         "cells": [
             {
-                "caps": list(cell.caps),
+                "caps": _shown_steps(front, cell.caps),
                 "text": caps_text(front.axes, cell, currency),
                 "closed_by": cell.closed_by,
                 "bound": cell.bound,
