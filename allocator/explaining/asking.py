@@ -135,7 +135,7 @@ class _Question:
         self.aims: Sequence[Aim] = tuple(({goal: Aim(goal=goal) for goal in named} | capped).values())
 
     def answer(self) -> Answer:
-        if not self.sized.needs or self.clock.left_s <= 0:
+        if not self.case.asks_for_something or self.clock.left_s <= 0:
             return OPEN
         first = self.least("bays", self.targets)
         if first is None:

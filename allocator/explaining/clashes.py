@@ -235,7 +235,7 @@ class _Search:
                 if further is None:
                     return False
                 self.sets.append(further)
-            elif not answer.is_yes and inquiry.case(widest) is not None and self._has_needs(widest):
+            elif not answer.is_yes and inquiry.case(widest) is not None and self._asks_for_something(widest):
                 return False
             else:
                 self.gaps.append(everything - widest)
@@ -245,9 +245,9 @@ class _Search:
     def _in_time(self) -> bool:
         return self.inquiry.clock.left_s > 0
 
-    def _has_needs(self, names: Names) -> bool:
+    def _asks_for_something(self, names: Names) -> bool:
         case = self.inquiry.case(names)
-        return case is not None and bool(case.sized.needs)
+        return case is not None and case.asks_for_something
 
     def _wider(self, least: Names) -> list[str]:
         """Return all names in the order in which a set is widened: what is in no known clash first."""
@@ -258,7 +258,9 @@ class _Search:
         members = []
         for name in sorted(names, key=list(inquiry.demands).index):
             answer = self._without(names, name)
-            is_shown = answer.is_yes or (self._in_time and not self._has_needs(inquiry.holding(names - {name})))
+            is_shown = answer.is_yes or (
+                self._in_time and not self._asks_for_something(inquiry.holding(names - {name}))
+            )
             members.append(Needed(inquiry.demands[name], is_shown, answer.plan))
         case = inquiry.case(names) if self._in_time else None
         again = case is not None and refuted_as_a_whole(case, inquiry.clock)

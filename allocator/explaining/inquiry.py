@@ -85,7 +85,7 @@ class Inquiry:
         key = (test, *self._as_seen(test, kept))
         if key not in self._refuted:
             case = self.case(kept)
-            found = case is not None and bool(case.sized.needs) and refutes(test, case, (), self.clock)
+            found = case is not None and case.asks_for_something and refutes(test, case, (), self.clock)
             self._refuted[key] = found
         return self._refuted[key]
 

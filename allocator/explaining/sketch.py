@@ -106,6 +106,12 @@ class Case:
     sized: Sized
     boundless: frozenset[str]
 
+    @property
+    def asks_for_something(self) -> bool:
+        """Whether a vehicle without a plan could break it: there is a need, or a least number of spare ways."""
+        aims = self.sized.requirements.scenario.rules.aims
+        return bool(self.sized.needs) or any(aim.at_least for aim in aims)
+
     def checked(self, plan: Plan, targets: Targets = ()) -> tuple[Plan, tuple[Finding, ...]]:
         """Return a plan as one of these requirements, its goals stated without proof, and what the checker finds."""
         plan = plan.model_copy(update={"requirements": self.sized.requirements})

@@ -273,6 +273,16 @@ BROKEN: Mapping[str, Broken] = {
         ("cap on long-jumpers", "circuit left", "relay of left"),
         "a cap of 1 on long-jumpers",
     ),
+    "least spare ways": Broken(  # too many for one bay of four ways, circuits or none
+        {"panels": {"cab": P(1)}, "goals": ("bays", {"goal": "spare-ways", "at_least": 5})},
+        ("cap on spare-ways", "room of cab"),
+        "at least 2 spare-ways",
+    ),
+    "least spare ways beside circuits": Broken(
+        {"panels": {"cab": P(1)}, "goals": ("bays", {"goal": "spare-ways", "at_least": 3})},
+        (*BOTH, "cap on spare-ways", "room of cab"),
+        'panel "cab" with room for 2 bays',
+    ),
     "wide module": Broken(
         {
             "circuits": {"left": A(1)},
