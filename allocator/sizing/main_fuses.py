@@ -78,12 +78,12 @@ class MainFuses:
         found = [(holder, fuse) for holder, fuse in offered if fuse.rating == self._feed.rating]
         if found:
             return found
-        ratings = ", ".join(f"{rating:g}" for rating in sorted({fuse.rating for _, fuse in offered})) or "none"
+        ratings = ", ".join(f"{rating:g}" for rating in sorted({fuse.rating for _, fuse in offered}))
         raise SizingError(
             f"finds no main fuse of {self._feed.rating:g} A on offer for {self._offer.maximum_v:g} V and "
             f"{self._offer.source_fault_a:g} A at the source, in a holder for {self._num_panels} "
             f"cable{'s' if self._num_panels > 1 else ''}",
             rule="no-main-fuse",
-            known=f"ratings on offer that would do otherwise: {ratings} A",
+            known=f"ratings on offer that would do otherwise: {ratings + ' A' if ratings else 'none'}",
             hint="choose one of these as the rating of the feed, or offer such a fuse and main holder",
         )

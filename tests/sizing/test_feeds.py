@@ -14,6 +14,7 @@ from tests.sizing.vehicles import (
     circuit,
     faults,
     feed,
+    fuse,
     option,
     panel,
     part,
@@ -154,6 +155,51 @@ def test_a_feed_that_is_stronger_than_a_strip_gets_a_tail_fuse_there():
     # Strip of 80 A, inlet of 100 A: a maxi fuse of 80 A, and a wire that bears it; it carries 75 %.
     assert (strip.limit_ma, strip.tail) == (60_000, Tail("w10", "ring-M8-50", "E80", "maxi", 80))
     assert stud.tail is None and stud.limit_ma == 120_000  # the stud carries 150 A, the tail of 16 mm2 120 A
+
+
+def test_a_tail_fuse_carries_what_its_own_type_s_curve_allows_and_no_other_s():
+    """A curve of the vehicle's own allows type E half of its rating; one for type C says nothing of type E."""
+
+    def limit_ma(letter, share):
+        own = {"figures": {"fuse_share": {letter: {"65 degC": share}}}}
+        found = sized(feeds=[feed(rating="100 A")], catalogue=MAXI, rules=own)
+        return found.entries["cabin", "row-c", 0, "battery"].limit_ma
+
+    assert limit_ma("E", "50 %") == 40_000
+    assert limit_ma("C", "30 %") == 60_000
+
+
+def test_a_tail_lies_alone_whatever_a_bundle_leaves():
+    found = sized(feeds=[feed(rating="100 A")], catalogue=MAXI, rules={"bundle_factor": "60 %"})
+    assert found.entries["cabin", "row-c", 0, "battery"].tail.wire == "w10"
+
+
+def test_a_strip_is_never_behind_a_fuse_of_more_than_it_carries():
+    """The inlet's terminal would carry 100 A, the strip 50 A."""
+    thin = part("thin", ways=20, limit="50 A", inlet_tab="9.5 mm", stated_ambient="125 degC")
+    rows = [row("C") | {"strip": "thin"}]
+    table = MAXI | {"strips": [*catalogue_table()["strips"], thin], "modules": [part("thin", rows=rows)]}
+    found = sized(circuit(fuse_format="C"), feeds=[feed(rating="100 A")], catalogue=table)
+    entry = found.entries["cabin", "thin", 0, "battery"]
+    assert (entry.tail.fuse, entry.limit_ma) == ("E50", 37_500)
+
+
+def test_of_equal_tail_fuses_holder_and_fuse_together_are_cheapest():
+    """Holder 3 + fuse 1 against holder 2 + fuse 5, both of 30 A."""
+    fuses = [item for item in catalogue_table()["fuses"] if item["id"] != "E30"]
+    two = [
+        part("mini", fuse_format="F", limit="30 A", price="3.00"),
+        part("maxi", fuse_format="E", limit="30 A", price="2.00"),
+    ]
+    thin = part("thin", ways=20, limit="30 A", inlet_tab="9.5 mm", stated_ambient="125 degC")
+    table = {
+        "fuses": [*fuses, fuse("E", 30) | {"price": "5.00"}],
+        "holders": two,
+        "strips": [*catalogue_table()["strips"], thin],
+        "modules": [part("thin", rows=[row("C") | {"strip": "thin"}])],
+    }
+    found = sized(circuit(fuse_format="C"), feeds=[feed(rating="100 A")], catalogue=table)
+    assert found.entries["cabin", "thin", 0, "battery"].tail.holder == "mini"
 
 
 def test_a_tail_fuse_that_the_scenario_gives_is_taken_where_the_inlet_bears_it():

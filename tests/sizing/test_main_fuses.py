@@ -58,6 +58,36 @@ def test_the_cheapest_pair_is_taken():
     assert main_of(fuse("SF30", 60), holders=pairs).holder == "fair"
 
 
+def test_holder_and_fuse_together_are_cheapest():
+    """Holder 3 + fuse 1 against holder 2 + fuse 5."""
+    fuses = [item for item in catalogue_table()["fuses"] if item["id"] != "E60"]
+    fuses += [fuse("SF30", 60), fuse("E", 60) | {"price": "5.00"}]
+    pairs = [holder("strip", price="3.00"), holder("blade", fuse_format="E", price="2.00")]
+    table = {"fuses": fuses, "main_holders": pairs}
+    assert sized(feeds=[feed(rating="60 A")], catalogue=table).feeds["battery"].main.holder == "strip"
+
+
+def test_a_holder_may_be_filled_to_its_limit():
+    assert main_of(fuse("SF30", 60), holders=(holder("exact", limit="60 A"),)).holder == "exact"
+
+
+def test_where_no_fuse_would_do_the_fault_says_so():
+    (fault,) = faults(feeds=[feed(rating="60 A")], catalogue=offered())
+    assert fault.message == (
+        'feed "battery": finds no main fuse of 60 A on offer for 16 V and 1000 A at the source, in a holder for 1 cable'
+    )
+    assert fault.known == "ratings on offer that would do otherwise: none"
+    assert fault.hint == "choose one of these as the rating of the feed, or offer such a fuse and main holder"
+
+
+def test_a_source_without_a_ring_on_offer_takes_a_fuse_of_its_own_and_no_lead():
+    tables = {"supply": {"stud": "M10"}, "catalogue": offered(fuse("SF30", 60))}
+    at_source = sized(feeds=[feed(rating="60 A")], **tables).feeds["battery"].main
+    assert (at_source.lead_mm, at_source.lead_rings) == (0, ())
+    (fault,) = faults(feeds=[feed(rating="60 A", main_fuse_distance="0.15 m")], **tables)
+    assert fault.rule == "no-feed-cable"
+
+
 def test_a_holder_without_a_ring_for_the_cable_is_passed_over():
     rings = [*catalogue_table()["terminals"], terminal("ring", "M6", 0.5, 4, 100)]
     pairs = (holder("m6", stud="M6", price="0.10"), holder("m8"))

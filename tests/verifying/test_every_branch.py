@@ -8,6 +8,7 @@ import pytest
 
 from allocator.requirements.own_figures import OwnFigures
 from allocator.verifying import verify, withstand
+from allocator.verifying.fuses_before import fuse_before_coil
 from allocator.verifying.runs import allowed_drop_v, run_m
 from allocator.verifying.view import View
 from allocator.verifying.withstand import wire_withstands_fault
@@ -90,6 +91,18 @@ def test_every_wire_behind_a_fuse_is_asked_whether_it_outlives_a_short_circuit(m
         ("cabin/5/A/1 (feed lights)", "jumper", '"E-40"'),
         ("cabin/5/S1", "coil lead of feed lights", '"C-2"'),
     ]
+
+
+@pytest.mark.parametrize(("parts", "before"), [((), "C-15"), (("C-2",), "C-2"), (("C-2", "C-5"), "C-5")])
+def test_the_fuse_in_a_coil_s_own_lead_goes_before_that_of_the_circuit(parts: tuple[str, ...], before: str) -> None:
+    """The horn's own fuse of 15 A is no in-line fuse, though it is among the parts; of two the larger lets by more."""
+    sized, plan = good()
+    need = sized.need_by_id["horn"]
+    listed = dict.fromkeys(("C-15", *parts), 1)
+    options = tuple(replace(option, parts=dict(option.parts) | listed) for option in need.options)
+    needs = tuple(replace(need, options=options) if other.id == "horn" else other for other in sized.needs)
+    found = fuse_before_coil(View(replace(sized, needs=needs), plan), ("circuit", "horn"))
+    assert found is not None and found.id == before
 
 
 def test_a_wire_is_held_to_the_vehicle_s_own_end_temperature() -> None:
