@@ -214,6 +214,7 @@ def test_area_of_the_second_example_page(k, amps, seconds, mm2, taken, too_thin)
 )  # fmt: skip
 def test_melting_current(cmil, seconds, amps):
     assert melting_current_a(cmil * CMIL_MM2, seconds, 25) == pytest.approx(amps, rel=0.01)
+    assert melting_current_a(cmil * CMIL_MM2, 4 * seconds, 25) == pytest.approx(amps / 2, rel=0.01), "I2 t is constant"
 
 
 @published(

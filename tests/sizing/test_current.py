@@ -88,6 +88,27 @@ def test_the_reason_names_the_voltage_and_the_coils():
     assert text == "2 A at 11 V: electronics keeps its power of 22 W, with coils of pump up to 2.14 A"
 
 
+def test_the_reason_of_each_kind_of_load_is_whole():
+    """21 W are 1.75 A at 12 V; a filament keeps its resistance, and at 14 V draws 14/12 of that."""
+    filament = {"load_type": "filament-lamp"}
+    assert reason(option(circuit(load="5 A")), "current") == "5 A as given (5 A)"
+    assert reason(option(circuit(load="21 W", **filament)), "current") == (
+        "2.042 A at 14 V: filament-lamp keeps the resistance of 21 W at 12 V"
+    )
+    named = option(circuit(load="2 x P21W", **filament))
+    assert reason(named, "current") == (
+        "4.083 A at 14 V: filament-lamp keeps the resistance of 2 x P21W (42 W) at 12 V"
+    )
+
+
+def test_sum_and_reason_go_by_the_vehicle_s_own_watts():
+    own = {"figures": {"lamp_watts": {"12 V": {"P21W": "24 W"}}, "discharge_ballast": 0.7}}
+    lamp = option(circuit(load="P21W", load_type="filament-lamp"), rules=own)
+    assert reason(lamp, "current") == "2.333 A at 14 V: filament-lamp keeps the resistance of P21W (24 W) at 12 V"
+    beam = option(circuit(load="D1S", load_type="electronics"), rules=own)
+    assert reason(beam, "current") == "4.545 A at 11 V: electronics keeps its power of D1S (50 W with ballasts)"
+
+
 def test_a_gas_discharge_lamp_draws_what_its_ballast_does():
     # 2 x 35 W / 0.83 / 11 V = 7.667 A
     beams = circuit("beams", load="2 x D1S", load_type="electronics")

@@ -117,6 +117,36 @@ def test_cable_lengths_of_a_branch():
     assert cables == {"front": 400, "rear": 7000}
 
 
+SENSELESS = {
+    "home-open": (
+        "has no home: its own fuse or relay could be at front or engine",
+        "it reaches front, rear, engine; its source battery reaches front, engine",
+        'name one panel as its "home"',
+    ),
+    "home-unreached": (
+        "has its home at panel rear, which its source battery does not reach",
+        "battery reaches front, engine",
+        "choose one of these as home",
+    ),
+    "branch-without-parts": (
+        "branches from battery with neither fuse nor relay: it is the same conductor",
+        "",
+        "give it a fuse_format or a relay_class",
+    ),
+    "root-with-parts": (
+        "comes from the supply, so it takes no fuse or relay in the panel",
+        "",
+        "name its source, or leave out fuse_format and relay_class",
+    ),
+    "coil-unprotected": (
+        "has a relay whose coil hangs on no fuse",
+        "",
+        "name a control circuit, or give the feed its own fuse",
+    ),
+    "feed-loop": ("branches from itself: key from key", "", "let one of them come from the supply"),
+}
+
+
 @pytest.mark.parametrize(
     ("branch", "rule"),
     [
@@ -130,10 +160,13 @@ def test_cable_lengths_of_a_branch():
     ],
 )
 def test_feeds_that_make_no_sense_are_faults(branch, rule):
+    told = SENSELESS.get(rule)
     front, rear, engine = panel("front"), panel("rear"), panel("engine")
     found = faults(circuit(), feeds=[feed(panels=["front", "engine"]), branch], panels=[front, rear, engine])
     assert [fault.rule for fault in found] == [rule]
     assert found[0].where == 'scenario.toml, feed "key"'
+    if told is not None:
+        assert (found[0].message.partition(": ")[2], found[0].known, found[0].hint) == told
 
 
 def test_entries_take_the_least_of_inlet_stud_and_tail():

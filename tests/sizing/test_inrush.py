@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from allocator.figures import PUBLISHED
+from allocator.requirements.own_figures import OwnFigures
 from allocator.requirements.scenario import Circuit
 from allocator.sizing.inrush import Inrush, evidence, inrush_of
 from tests.sizing.vehicles import circuit
@@ -24,6 +26,26 @@ from tests.sizing.vehicles import circuit
 )
 def test_a_start_is_shown_only_by_a_published_figure(letter, rating_a, peak_a, seconds, shown):
     assert evidence(letter, rating_a, Inrush(5, peak_a, seconds)) == shown
+
+
+@pytest.mark.parametrize(
+    ("letter", "rating_a", "peak_a", "seconds", "shown"),
+    [
+        ("F", 20, 80, 0.03, "melting"),  # as long as the gate's earliest time: no longer shown by it
+        ("F", 20, 80, 0.059, "melting"),  # 377.6 A2s
+        ("F", 20, 80, 0.06, "none"),  # 384 A2s
+        ("F", 20, 100, 0.038, "none"),  # the 380 A2s of the data sheet themselves
+    ],
+)
+def test_what_is_published_is_a_bound_and_not_passed(letter, rating_a, peak_a, seconds, shown):
+    assert evidence(letter, rating_a, Inrush(5, peak_a, seconds)) == shown
+
+
+def test_evidence_goes_by_the_gates_of_the_vehicle_s_own():
+    own = OwnFigures.model_validate({"fuse_gates": {"C": {"135 %": {"earliest": "0.4 s", "latest": "600 s"}}}})
+    start_of_pump = Inrush(5, 13.5, 0.5)
+    assert evidence("C", 10, start_of_pump) == "gate"
+    assert evidence("C", 10, start_of_pump, own.over(PUBLISHED)) == "none"
 
 
 def start(**fields):

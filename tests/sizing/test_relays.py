@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from allocator.requirements.catalogue import Relay
-from allocator.sizing.relays import contact_rating_a
+from allocator.sizing.relays import contact_rating_a, strict_rating_a
+from allocator.sizing.suppression import two_digits
 from tests.sizing.vehicles import (
     catalogue_table,
     circuit,
@@ -199,6 +200,69 @@ def test_a_refusal_says_which_side_or_which_rule_is_too_weak():
     assert fault.hint.startswith("drop strict_contacts, or ")
 
 
+# FAA AC 43.13-1B Table 11-4: lamps 5 at 12 V and 8 at 24 to 28 V, motors 2 and 3, solenoids 2 and 4, heaters 1 and 2.
+@pytest.mark.parametrize(
+    ("load_type", "at_12_v", "at_24_v"),
+    [
+        ("filament-lamp", 5, 8),
+        ("led", 5, 8),
+        ("electronics", 5, 8),
+        ("motor", 2, 3),
+        ("inductive", 2, 4),
+        ("heater", 1, 2),
+        ("resistive", 1, 2),
+    ],
+)
+def test_the_strict_rating_by_kind_of_load_and_net(load_type, at_12_v, at_24_v):
+    """LED drivers and electronics rush in like lamps; above 28 V the last column holds."""
+    volts = (6, 12, 24, 48)
+    assert [strict_rating_a(3, load_type, v) for v in volts] == [3 * f for f in (at_12_v, at_12_v, at_24_v, at_24_v)]
+
+
+def test_the_strict_rule_takes_the_vehicle_s_own_factors():
+    lamp = circuit(load="4 A", load_type="filament-lamp", switching="relay", fuse_format="C")
+    rules = {"strict_contacts": True, "figures": {"contact_factors": {"lamp": {"12 V": 8}}}}
+    assert [item.relay_class for item in need(lamp, rules=rules).options] == ["standard", "heavy"]
+    (fault,) = faults(lamp | {"load": "9 A"}, rules=rules)
+    assert "heavy switches 42 A, and by strict_contacts it needs 72 A of its 70 A for resistive" in fault.known
+
+
+def test_the_largest_of_several_relays_of_a_class_is_told():
+    """The cheaper one stands first; the make contact of either is whole, whatever it says of a break side."""
+    two = [
+        relay("small", "standard", motor="10 A", price="0.50"),
+        relay("large", "standard", motor="26 A", break_share="75 %"),
+    ]
+    wanted = circuit(load="27 A", load_type="motor", switching="relay", relay_class="standard")
+    (fault,) = faults(wanted, catalogue={"relays": two})
+    assert fault.known.endswith("standard switches 26 A")
+    assert fault.message == 'circuit "lamp": no standard make relay on offer switches 27 A of kind motor'
+    assert fault.hint == (
+        "offer a relay with a 12 V coil that switches 27 A of kind motor, accept another class, or split the load"
+    )
+    found = option(wanted | {"load": "26 A", "fuse_format": "C"}, catalogue={"relays": two})
+    assert found.relay == "large"
+
+
+def test_a_changeover_whose_sides_are_alike_has_no_weaker_one():
+    alike = [relay("alike", "standard", "changeover", break_share="100 %")]
+    (fault,) = faults(circuit(load="25 A", load_type="motor", switching="changeover"), catalogue={"relays": alike})
+    assert "standard switches 24 A" in fault.known and "87a" not in fault.known
+
+
+def test_a_contact_that_just_carries_its_load_may_still_be_too_weak_by_the_strict_rule():
+    wanted = circuit(load="24 A", load_type="motor", switching="relay", relay_class="standard")
+    (fault,) = faults(wanted, rules={"strict_contacts": True})
+    assert "standard switches 24 A, and by strict_contacts it needs 48 A of its 40 A for resistive" in fault.known
+
+
+def test_without_any_relay_the_strict_rule_is_no_way_out():
+    wanted = circuit(load="5 A", switching="relay")
+    (fault,) = faults(wanted, catalogue={"relay_tabs": []}, rules={"strict_contacts": True})
+    assert fault.message == 'circuit "lamp": no make relay on offer has a 12 V coil, a socket and listed tabs'
+    assert fault.hint.startswith("offer a relay with a 12 V coil that switches 5 A of kind resistive")
+
+
 def test_strict_contacts_ask_for_the_larger_relay():
     # A lamp of 8 A: by its own lamp rating a micro relay does; by Table 11-4 it takes 5 x 8 A = 40 A.
     lamp = circuit(load="8 A", load_type="filament-lamp", switching="relay", fuse_format="C")
@@ -235,6 +299,16 @@ def test_what_to_fit_across_coil_and_load_goes_by_what_is_switched():
     assert "if it turns one way and is not braked; else a varistor" in pump
     suppressed = option(circuit(load="4 A", switching="relay", relay_class="micro"))
     assert reason(suppressed, "surge") == "coil: suppressed inside the relay; 86 is positive"
+
+
+@pytest.mark.parametrize(("ohm", "told"), [(45.6, "46"), (632, "630"), (728, "730"), (2749, "2700"), (10_400, "10000")])
+def test_a_resistor_is_told_with_two_digits(ohm, told):
+    assert two_digits(ohm) == told
+
+
+def test_a_flasher_needs_nothing_across_its_coil():
+    found = option(circuit(load="4 A", load_type="filament-lamp", switching="flasher", fuse_format="C"))
+    assert reason(found, "surge") == "coil: none to suppress, a flasher has no coil side to be switched"
 
 
 def test_the_relay_of_a_feed_gets_its_advice_too():

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from allocator.sizing.wires import ambient_factor, ampacity_a, resistance_ohm_per_m
+from allocator.figures import PUBLISHED
+from allocator.requirements.own_figures import OwnFigures
+from allocator.sizing.wires import ambient_factor, ampacity_a, resistance_ohm_per_m, smallest_area_mm2
 from tests.sizing.vehicles import catalogue_table, circuit, faults, need, option, panel, part, reason, wire
 
 
@@ -175,3 +177,19 @@ def test_a_bundle_is_read_at_the_next_higher_count_of_the_table_chosen():
     assert chosen(10, bundle_table="bunched") == ("w2.5", pytest.approx(15.75))
     assert chosen(30) == ("w4", 18)
     assert chosen(None, bundle_table="bunched") == ("w1.5", 17.5)
+
+
+def test_the_smallest_row_that_carries_a_current():
+    """33 CFR 183.425 Table 5, 105 degC: 60 A at 10 AWG (5.261 mm2), 80 A at 8 AWG (8.365 mm2)."""
+    assert smallest_area_mm2(60, 105, 30, 1.0) == pytest.approx(5.261, abs=1e-3)
+    assert smallest_area_mm2(60.01, 105, 30, 1.0) == pytest.approx(8.365, abs=1e-3)
+    assert smallest_area_mm2(6000, 105, 30, 1.0) is None
+    own = OwnFigures.model_validate({"ampacity": {"4 mm2": {"105 degC": "70 A"}}}).over(PUBLISHED)
+    assert smallest_area_mm2(60.01, 105, 30, 1.0, own) == 4
+
+
+def test_a_wire_of_the_vehicle_s_own_end_temperature_must_be_thicker():
+    """Insulation of 105 degC that may reach 120 degC only stands far less than up to 160 degC: 10 A of type C."""
+    assert option(circuit(load="7 A")).wire == "w1"
+    own = {"figures": {"final_temperature": {"60 degC": "110 degC"}}}
+    assert option(circuit(load="7 A"), rules=own).wire == "w2.5"
