@@ -1,0 +1,143 @@
+"""Which wire the checker holds to which fuse, in which bundle and how hot a place; and the rule of small craft."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from allocator.requirements.catalogue import Wire
+from allocator.requirements.own_figures import OwnFigures
+from allocator.sizing.sized import Sized
+from allocator.verifying import protection
+from allocator.verifying.protection import fuse_protects_wire
+from allocator.verifying.view import View
+from tests.verifying.edits import change
+from tests.verifying.hand_built import good
+
+BATTERY, IGNITION = "100 A w16 alone, 60 A w10 alone", "60 A w10 alone, 60 A w10 alone"
+FEEDS = {
+    ("battery", "cabin", 35): BATTERY,
+    ("battery", "aft", 50): BATTERY,
+    ("ignition", "cabin", 35): IGNITION,
+    ("lights", "cabin", 35): "40 A w4 alone, 40 A w4 alone",
+    ("hold", "aft", 50): "30 A w4 alone, 30 A w4 alone",
+    ("deck", "aft", 50): "60 A w10 alone, 50 A w6 alone",
+}
+"""Cable and tail of each feed where it enters; the deck hangs on its source's tail fuse and has one of its own."""
+COILS = {
+    ("aft/1/S1", "feed deck", 50): "2 A w2.5 bundled",
+    ("cabin/5/S1", "feed lights", 35): "2 A w2.5 bundled",
+    ("cabin/1/S1", "circuit hazard", 35): "15 A w1.5 bundled",
+    ("cabin/1/S2", "circuit fan", 35): "15 A w1.5 bundled",
+    ("cabin/1/S3", "circuit horn", 35): "15 A w1.5 bundled",
+}
+WITH_JUMPER = {"hazard": "15 A w1", "fan": "15 A w1", "horn": "15 A w1", "lights": "40 A w4"}
+TEXT = re.compile(
+    r'(?P<part>[^:]+): a fuse of (?P<fuse>[\d.]+ A) protects wire "(?P<wire>\S+)", which may carry (?P<asked>\S+) A there'
+)
+ASKED = {"-35.07": (35, "bundled"), "-35.1": (35, "alone"), "-50.07": (50, "bundled"), "-50.1": (50, "alone")}
+"""Ambient temperature, degC, and per cent of the bundle, as the stand-in for what a wire carries gives them back."""
+
+
+def _told(sized: Sized, monkeypatch: pytest.MonkeyPatch) -> set[tuple[str, str, int, str]]:
+    """Return every wire that is looked at: no wire carries anything here, and its finding says what was asked of it."""
+
+    def nothing(_: Wire, ambient_c: float, percent: float = 100, figures: object = None) -> Fraction:
+        assert percent in (70, 100) and figures is sized.requirements.figures
+        return -Fraction(int(1000 * ambient_c + percent))
+
+    monkeypatch.setattr(protection, "wire_limit_ma", nothing)
+    found = set()
+    for finding in fuse_protects_wire(View(sized, good()[1])):
+        assert finding.rule == "fuse-protects-wire"
+        match = TEXT.fullmatch(finding.detail)
+        assert match, finding.detail
+        ambient, lies = ASKED[match["asked"]]
+        found.add((finding.where, match["part"], ambient, f"{match['fuse']} {match['wire']} {lies}"))
+    return found
+
+
+def test_every_wire_is_held_to_the_fuse_before_it_in_its_place(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Runs and coil leads lie in bundles of 70 %, jumpers, cables and tails alone."""
+    sized, plan = good()
+    expected = set()
+    for way in plan.ways:
+        if way.kind == "spare":
+            continue
+        where, ambient = f"{way.at} ({way.kind} {way.need})", 50 if way.at.startswith("aft") else 35
+        rating = str(way.fuse).partition("-")[2]
+        lies = "bundled" if way.kind == "circuit" else "alone"
+        expected.add((where, "run", ambient, f"{rating} A {way.wire} {lies}"))
+        if way.need in WITH_JUMPER:
+            expected.add((where, "jumper", ambient, f"{WITH_JUMPER[way.need]} alone"))
+    for (feed, panel, ambient), wires in FEEDS.items():
+        for part, wire in zip(("cable", "tail"), wires.split(", "), strict=True):
+            expected.add((f'feed "{feed}" at panel "{panel}"', part, ambient, wire))
+    for (socket, name, ambient), wire in COILS.items():
+        kind, _, need = name.partition(" ")
+        expected.add((socket, f'coil lead of {kind} "{need}"', ambient, wire))
+    assert _told(sized, monkeypatch) == expected
+
+
+def test_a_cable_lies_in_the_hotter_of_its_two_panels(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The lights start aft, where it is 50 degC, and enter in the cabin; their tail stays in the cabin."""
+    sized, _ = good()
+    feeds = tuple(
+        feed.model_copy(update={"home": "aft"}) if feed.name == "lights" else feed
+        for feed in sized.requirements.scenario.feeds
+    )
+    scenario = sized.requirements.scenario.model_copy(update={"feeds": feeds})
+    moved = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+    found = {item for item in _told(moved, monkeypatch) if item[0].startswith('feed "lights"')}
+    where = 'feed "lights" at panel "cabin"'
+    assert found == {(where, "cable", 50, "40 A w4 alone"), (where, "tail", 35, "40 A w4 alone")}
+
+
+def _heater(fuse: str, wire: str, vehicle: dict[str, Any] | None = None, **fields: Any) -> bool:
+    """Say whether the run of the heater, 17.5 A at 14 V, passes by the rule of small craft."""
+    sized, plan = good()
+    requirements = sized.requirements
+    figures = OwnFigures.model_validate(fields.pop("figures", {}))
+    rules = requirements.scenario.rules.model_copy(update={"fuse_over_wire": "small-craft-150", "figures": figures})
+    net = requirements.scenario.vehicle.model_copy(update=vehicle or {})
+    scenario = requirements.scenario.model_copy(update={"rules": rules, "vehicle": net})
+    circuits = tuple(c.model_copy(update=fields) if c.id == "heater" else c for c in requirements.circuits)
+    asked = requirements.model_copy(update={"scenario": scenario, "circuits": circuits})
+    edited = change(plan, "ways", "heater", fuse=fuse, wire=wire)
+    found = fuse_protects_wire(View(replace(sized, requirements=asked), edited))
+    return not any("(circuit heater)" in finding.where for finding in found)
+
+
+# 33 CFR 183.455(c): up to 150 % of what the wire may carry, below 50 V. At 35 degC nothing is taken off for heat of a
+# vehicle's own row of 20 A in 105 degC but sqrt(70 / 75) = 0.96.
+@pytest.mark.parametrize(
+    ("row_a", "fields", "passes"),
+    [
+        ("29.77 A", {}, True),  # x 0.96 x 0.70 = 20.005 A: 30.008 A at 150 %
+        ("29.75 A", {}, False),  # 19.992 A: 29.988 A
+        ("29.77 A", {"bundle": 7}, False),  # x 0.50: 14.29 A
+    ],
+)
+def test_a_run_behind_one_and_a_half_times_what_it_carries(row_a: str, fields: dict[str, Any], passes: bool) -> None:
+    own = {"ampacity": {"2.5 mm2": {"105 degC": row_a}}}
+    assert _heater("E-30", "w2.5", figures=own, **fields) is passes
+
+
+def test_the_limits_of_the_rule_are_within_it() -> None:
+    """Exactly 150 % and a load of exactly what the wire carries, in no bundle at 30 degC, pass."""
+    own = {"ampacity": {"2.5 mm2": {"105 degC": "20 A"}}, "ampacity_ambient": "35 degC"}
+    alone = {"bundle": 1, "figures": own}
+    assert _heater("E-30", "w2.5", **alone)
+    exactly = {"ampacity": {"2.5 mm2": {"105 degC": "17.5 A"}}, "ampacity_ambient": "35 degC"}
+    assert _heater("E-20", "w2.5", bundle=1, figures=exactly)
+
+
+@pytest.mark.parametrize(("operating_v", "passes"), [(49.9, True), (50.0, False)])
+def test_the_rule_holds_below_50_v(operating_v: float, passes: bool) -> None:
+    """A heater of 180 W at 48 V draws less; its fuse of 30 A stands above 20.8 A of wire."""
+    net = {"nominal_voltage": 48.0, "operating_voltage": operating_v, "minimum_voltage": 40.0}
+    assert _heater("E-30", "w2.5", vehicle=net) is passes
