@@ -13,7 +13,7 @@ from allocator.requirements.catalogue import Wire
 from allocator.requirements.own_figures import OwnFigures
 from allocator.sizing.sized import Sized
 from allocator.verifying import protection
-from allocator.verifying.protection import fuse_protects_wire
+from allocator.verifying.protection import fuse_carries_load, fuse_protects_wire, inlet_protected
 from allocator.verifying.view import View
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
@@ -37,7 +37,7 @@ COILS = {
 }
 WITH_JUMPER = {"hazard": "15 A w1", "fan": "15 A w1", "horn": "15 A w1", "lights": "40 A w4"}
 TEXT = re.compile(
-    r'(?P<part>[^:]+): a fuse of (?P<fuse>[\d.]+ A) protects wire "(?P<wire>\S+)", which may carry (?P<asked>\S+) A there'
+    r'(?P<part>[^:]+): a fuse of (?P<fuse>\S+ A) protects wire "(?P<wire>\S+)", which may carry (?P<asked>\S+) A there'
 )
 ASKED = {"-35.07": (35, "bundled"), "-35.1": (35, "alone"), "-50.07": (50, "bundled"), "-50.1": (50, "alone")}
 """Ambient temperature, degC, and per cent of the bundle, as the stand-in for what a wire carries gives them back."""
@@ -141,3 +141,49 @@ def test_the_rule_holds_below_50_v(operating_v: float, passes: bool) -> None:
     """A heater of 180 W at 48 V draws less; its fuse of 30 A stands above 20.8 A of wire."""
     net = {"nominal_voltage": 48.0, "operating_voltage": operating_v, "minimum_voltage": 40.0}
     assert _heater("E-30", "w2.5", vehicle=net) is passes
+
+
+def test_a_run_that_the_rule_lets_pass_hides_no_jumper() -> None:
+    """20 A before 1.5 mm2, which carries 16.8 A in its bundle; the jumper of 1 mm2 carries 19.2 A and no more."""
+    sized, plan = good()
+    rules = sized.requirements.scenario.rules.model_copy(update={"fuse_over_wire": "small-craft-150"})
+    scenario = sized.requirements.scenario.model_copy(update={"rules": rules})
+    asked = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+    found = fuse_protects_wire(View(asked, change(plan, "ways", "fan", fuse="C-20")))
+    assert [finding.detail for finding in found if "(circuit fan)" in finding.where] == [
+        'jumper: a fuse of 20 A protects wire "w1", which may carry 19.2 A there'
+    ]
+
+
+def test_what_a_feed_enters_carries_the_fuse_before_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A way fed singly need not carry more than the largest fuse for it, here of 20 A behind 30 A; all others must."""
+    sized, plan = good()
+    catalogue = sized.requirements.catalogue
+    fuses = tuple(fuse for fuse in catalogue.fuses if fuse.fuse_format != "C" or fuse.rating <= 20)
+    catalogue = catalogue.model_copy(update={"fuses": fuses})
+    asked = sized.requirements.model_copy(update={"catalogue": catalogue})
+    view = View(replace(sized, requirements=asked), plan)
+    before = {"battery": 60, "ignition": 60, "lights": 40, "hold": 30, "deck": 50}
+    entries = {f'{e.at} (feed "{e.piece.feed}")': before[e.piece.feed] for e in view.entries}
+    single = 'aft/1/A/1 (feed "hold")'
+    for carried_a in (19, 20, 30, 49, 50, 59, 60):
+        monkeypatch.setattr(protection, "inlet_limit_ma", lambda *_, a=carried_a: Fraction(1000 * a))
+        told = {finding.where: finding.detail for finding in inlet_protected(view)}
+        held = {where: min(rating, 20) if where == single else rating for where, rating in entries.items()}
+        assert told == {
+            where: f"carries {carried_a} A behind a fuse of {rating} A"
+            for where, rating in held.items()
+            if rating > carried_a
+        }
+
+
+def test_a_fuse_carries_its_load_by_the_vehicle_s_own_curve() -> None:
+    """Type C at 35 degC is read at 65; 50 % of 15 A are 7.5 A, and the horn with its coil draws more."""
+    sized, plan = good()
+    own = OwnFigures.model_validate({"fuse_share": {"C": {"65 degC": "50 %"}}})
+    rules = sized.requirements.scenario.rules.model_copy(update={"figures": own})
+    scenario = sized.requirements.scenario.model_copy(update={"rules": rules})
+    asked = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+    assert list(fuse_carries_load(View(sized, plan))) == []
+    found = {finding.where: finding.detail for finding in fuse_carries_load(View(asked, plan))}
+    assert found["cabin/3/A/1 (circuit horn)"].endswith('fuse "C-15" may carry 7.5 A there')
