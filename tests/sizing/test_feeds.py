@@ -214,7 +214,7 @@ def test_a_strip_is_never_behind_a_fuse_of_more_than_it_carries():
     table = MAXI | {"strips": [*catalogue_table()["strips"], thin], "modules": [part("thin", rows=rows)]}
     found = sized(circuit(fuse_format="C"), feeds=[feed(rating="100 A")], catalogue=table)
     entry = found.entries["cabin", "thin", 0, "battery"]
-    assert (entry.tail.fuse, entry.limit_ma) == ("E50", 37_500)
+    assert (entry.tail.fuse, entry.limit_ma, entry.terminal) == ("E50", 37_500, "inlet-9.5-25")
 
 
 def test_of_equal_tail_fuses_holder_and_fuse_together_are_cheapest():

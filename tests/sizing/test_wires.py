@@ -6,7 +6,14 @@ import pytest
 
 from allocator.figures import PUBLISHED
 from allocator.requirements.own_figures import OwnFigures
-from allocator.sizing.wires import ambient_factor, ampacity_a, resistance_ohm_per_m, smallest_area_mm2
+from allocator.sizing.wires import (
+    ambient_factor,
+    ampacity_a,
+    conductor_temperature_c,
+    resistance_ohm_per_m,
+    smallest_area_mm2,
+)
+from allocator.sizing.withstand import insulation_k
 from tests.sizing.vehicles import catalogue_table, circuit, faults, need, option, panel, part, reason, wire
 
 
@@ -186,6 +193,16 @@ def test_the_smallest_row_that_carries_a_current():
     assert smallest_area_mm2(6000, 105, 30, 1.0) is None
     own = OwnFigures.model_validate({"ampacity": {"4 mm2": {"105 degC": "70 A"}}}).over(PUBLISHED)
     assert smallest_area_mm2(60.01, 105, 30, 1.0, own) == 4
+
+
+def test_a_conductor_never_counts_as_hotter_than_its_insulation_may_be():
+    """A quarter of what it may carry warms it half way; four times as much no farther than its insulation allows."""
+    assert [conductor_temperature_c(45, 105, amps, 20) for amps in (5, 20, 80)] == pytest.approx([75, 105, 105])
+
+
+def test_what_a_wire_stands_goes_by_the_vehicle_s_own_copper():
+    own = OwnFigures.model_validate({"adiabatic_copper": "113 A s^0.5/mm2"}).over(PUBLISHED)
+    assert insulation_k(105, own) == pytest.approx(insulation_k(105) / 2)
 
 
 def test_a_wire_of_the_vehicle_s_own_end_temperature_must_be_thicker():
