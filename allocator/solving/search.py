@@ -32,6 +32,8 @@ from allocator.solving.standing import standing
 EARLY_EFFORT = 1.0
 LAST_EARLY_EFFORT = 5.0
 PLACE_EFFORT = 5.0
+MORE = 4.0
+"""By how much the effort for any plan at all grows each time, until the clock ends it."""
 NEARBY_EFFORT = 4.0
 FIRST_EFFORT = 1.0
 LAST_EFFORT = 10.0
@@ -166,6 +168,10 @@ class Search:
             if self.best is not None or self.clock.left_s <= 0:
                 return
             outcome = self._place(settled[:length], near=near)
+            effort = PLACE_EFFORT
+            while length == 0 and outcome.status == "unknown" and self.clock.left_s > 0:
+                effort *= MORE
+                outcome = self._place([], near=near, effort=effort)
             if outcome.status == "infeasible" and length == 0:
                 raise CannotBeMet(["the counts can be met, but no placement keeps all rules together"])
 

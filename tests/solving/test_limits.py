@@ -7,13 +7,15 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Sized
-from allocator.solving import Outcome, allocate, engine, search_plan
+from allocator.solving import Outcome, allocate, engine, search, search_plan
+from allocator.solving.attempt import Attempt, attempt
 from allocator.verifying import goal_values, verify
 from tests.benchmarks.vehicles import vehicle
 from tests.builders import A, F, M, P, build_sized
@@ -163,3 +165,16 @@ def test_more_load_than_all_feeds_carry_is_refused_at_once_however_many_circuits
     assert drawn_ma > sum(feed.allowed_ma for feed in feeds.values())
     with pytest.raises(CannotBeMet, match="feeds cannot carry"):
         allocate(replace(sized, feeds=feeds))
+
+
+def test_a_first_plan_is_looked_for_until_the_clock_ends(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where an effort is too small, the next one is larger."""
+
+    def attempt_in_vain(*words: Any, effort: float, **named: Any) -> Attempt:
+        if effort <= search.PLACE_EFFORT * search.MORE:
+            return Attempt("unknown", None)
+        return attempt(*words, effort=effort, **named)
+
+    monkeypatch.setattr(search, "attempt", attempt_in_vain)
+    sized = split_loads()
+    assert verify(sized, allocate(sized)) == ()
