@@ -11,6 +11,8 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import CpModel, CpSolver, LinearExpr
 
+from allocator.solving.engine import INCLUSION_WORK
+
 Names = frozenset[str]
 
 
@@ -98,6 +100,7 @@ def cheapest_hit(
     solver = CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.catch_sigint_signal = False
+    solver.parameters.presolve_inclusion_work_limit = INCLUSION_WORK
     solver.parameters.max_deterministic_time = 5.0
     if solver.solve(model) != cp_model.OPTIMAL:
         return None
