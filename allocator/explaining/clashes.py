@@ -10,8 +10,9 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 
-from allocator.explaining.asking import OPEN, Answer, refuted_as_a_whole
+from allocator.explaining.asking import OPEN, Answer, Refuter, refuted_as_a_whole
 from allocator.explaining.clash import Clash, Needed
 from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.remedies import Remedy, remedies_of
@@ -25,7 +26,9 @@ DEFAULT_TIME_S = 8.0
 MOST_REMEDIES = 6
 MOST_ROUNDS = 40
 MOST_SETTLED_FIRST = 24
-"""Members of a clash up to which each is settled before ways out are looked for: of more, ways out are told first."""
+"""Members of a clash up to which each is settled before ways out are looked for: of more, one way out is told first."""
+SHARE_OF_WAYS_OUT = 0.4
+"""Share of the time that is kept for further ways out then."""
 
 
 def explain(
@@ -66,6 +69,8 @@ class _Search:
     """Sets that clash."""
     coarse: list[Names] = field(default_factory=list)
     """Further sets that clash, in which much is without need: ways out must ease one of each."""
+    refuted_by: dict[Names, Refuter] = field(default_factory=dict)
+    """What sets were shrunk with; a question about one may say it better, if there is time for it."""
     gaps: list[Names] = field(default_factory=list)
     """What was left out of sets for which a plan was found: every clash takes one from each."""
 
@@ -78,7 +83,11 @@ class _Search:
         if len(first) <= MOST_SETTLED_FIRST:
             first = self._settled(first, lambda name: not name.startswith("circuit "))
         self.sets.append(first)
-        remedies = list(self._remedies(everything))
+        ways_out = self._remedies(everything)
+        remedies = list(islice(ways_out, 1))
+        if len(first) > MOST_SETTLED_FIRST:
+            self.sets[0] = self._settled_in_part(first)
+        remedies += ways_out
         self.sets[0] = self._settled(self.sets[0])
         is_smallest = self._smallest(everything)
         return self._clash(min(self.sets, key=len), remedies, is_smallest)
@@ -103,11 +112,24 @@ class _Search:
             return None
         found = self._without_kinds(names, clashes, later=() if test else ("room",))
         found = shrink(found, list(self._groups(found)), clashes)
-        found = (
-            found if test else self._without_kinds(found, clashes)
-        )  # without limits models are large: now small ones
+        if test is None:  # without limits models are large: now small ones
+            found = self._without_kinds(found, clashes)
         found = shrink(found, [frozenset({name}) for name in self._one_by_one(found)], clashes)
-        return None if test is None and not inquiry.answer(found).is_no else found
+        if test is None and not inquiry.answer(found).is_no:
+            return None
+        self.refuted_by[found] = "search" if test is None else "counting bound" if test == "ways" else "relaxation"
+        return found
+
+    def _settled_in_part(self, names: Names) -> Names:
+        """Settle members in a share of the time, circuits first: from one's plan comes that of the next."""
+        clock = self.inquiry.clock
+        end = clock.deadline
+        clock.deadline -= SHARE_OF_WAYS_OUT * clock.left_s
+        switches = {f"circuit {circuit.control}" for circuit in self.inquiry.requirements.circuits if circuit.control}
+        names = self._settled(names, lambda name: name.startswith("circuit ") and name not in switches)
+        names = self._settled(names)
+        clock.deadline = end
+        return names
 
     def _settled(self, names: Names, asked: Callable[[str], bool] = lambda name: True) -> Names:
         """Look for a plan without each member of a clash; a member without which there is none either is dropped."""
@@ -254,9 +276,9 @@ class _Search:
         return sorted(self.inquiry.everything, key=lambda name: (name in least, not name.startswith("circuit "), name))
 
     def _clash(self, names: Names, remedies: list[Remedy], is_smallest: bool) -> Clash:
-        inquiry = self.inquiry
-        members = []
-        for name in sorted(names, key=list(inquiry.demands).index):
+        inquiry, members = self.inquiry, []
+        in_order = list(inquiry.demands).index
+        for name in sorted(names, key=in_order):
             answer = self._without(names, name)
             is_shown = answer.is_yes or (
                 self._in_time and not self._asks_for_something(inquiry.holding(names - {name}))
@@ -264,7 +286,7 @@ class _Search:
             members.append(Needed(inquiry.demands[name], is_shown, answer.plan))
         case = inquiry.case(names) if self._in_time else None
         again = case is not None and refuted_as_a_whole(case, inquiry.clock)
-        by = inquiry.answer(names).refuted_by or "relaxation"
+        by = inquiry.answer(names).refuted_by or self.refuted_by.get(names, "relaxation")
         others = [other for other in self.sets if other != names]
         return Clash(
             tuple(members),
@@ -272,8 +294,6 @@ class _Search:
             again,
             is_smallest,
             tuple(remedies),
-            tuple(
-                tuple(inquiry.demands[n] for n in sorted(other, key=list(inquiry.demands).index)) for other in others
-            ),
+            tuple(tuple(inquiry.demands[name] for name in sorted(other, key=in_order)) for other in others),
             not self._in_time,
         )

@@ -27,6 +27,9 @@ def swapped(plan: Plan, case: Case, comes: str, goes: str) -> Plan | None:
     sockets = [socket for socket in plan.sockets if socket.kind == "circuit" and socket.need == goes]
     if need is None or len(ways) != 1:
         return None
+    placed = {way.need for way in plan.ways} | {socket.need for socket in plan.sockets}
+    if placed - {goes} | {comes} != set(case.sized.need_by_id):
+        return None  # one of the two switches others, which come or go with it
     option = _option(need, ways[0].at, ways[0].fuse, plan, sockets[0].relay if sockets else None)
     if option is None:
         return None
