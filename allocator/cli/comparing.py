@@ -2,6 +2,7 @@
 ``allocator compare``: plans and scenarios in, what differs between them out; with a folder also lists and drawings.
 
 A scenario is planned first; with variants, it is planned as it stands and once more for each of them.
+An interrupt aborts at once and writes nothing: a plan cut short beside a finished one would be no fair comparison.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from allocator.cli.answers import Answer, faulty, interrupted
+from allocator.cli.answers import Answer, faulty
 from allocator.cli.folder import RECORD, out_folder
 from allocator.cli.interrupts import current
 from allocator.cli.plans import read, settled, times
@@ -107,8 +108,6 @@ def _compared(items: Sequence[_Item], time_limit_s: float, folder: Path | None, 
             message, known = f"the plan breaks its requirements {times(refused.number)}", f"first: {refused.first}"
             failed.append(Fault("plan-breaks-rules", message, item.name, known, "see all with allocator verify"))
             continue
-        if current().stop.is_set():
-            return interrupted("nothing was written")
         sides.append(side)
     unmet = faulty(failed, NOT_KEPT) if failed else Answer()
     if len(sides) < 2:
@@ -133,7 +132,7 @@ def _side(item: _Item, time_limit_s: float) -> Side:
     say = progress()
     if say is not None:
         say(item.name)
-    outcome = search_plan(sized, time_limit_s=time_limit_s, progress=say, stop=current().note())
+    outcome = search_plan(sized, time_limit_s=time_limit_s, progress=say)
     return Side(item.name, Content(sized, outcome.plan))
 
 

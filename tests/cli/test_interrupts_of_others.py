@@ -1,4 +1,4 @@
-"""A real interrupt, sent to ``revise`` and ``stock``: what is found so far is kept, or nothing is written."""
+"""A real interrupt, sent to ``revise``, ``compare`` and ``stock``: what is found is kept, or nothing is written."""
 
 from __future__ import annotations
 
@@ -66,6 +66,23 @@ def test_a_revision_interrupted_before_its_first_plan_writes_nothing(wanted: Pat
     assert "Traceback" not in at_work.said and "nothing was written" in at_work.said
     assert contents(out) == before
     assert not list(tmp_path.glob("**/.allocator-*"))
+
+
+@pytest.mark.parametrize("said", ["relaxation, bays 11", "plan: bays 11"])
+def test_an_interrupted_comparison_writes_nothing(said: str, tmp_path: Path) -> None:
+    """The first scenario is planned, the second is at work, without a plan or with one: the folder stays as it was."""
+    out = plan_folder(tmp_path / "out")
+    before = contents(out)
+    with session("compare", STARTER, SCENARIOS / "library-bus", "--out", out) as at_work:
+        at_work.wait_for(f"{SCENARIOS / 'library-bus'}\n")
+        at_work.wait_for(said)
+        at_work.interrupt()
+        status, stdout = at_work.end()
+    assert (status, stdout) == (130, "")
+    assert "Traceback" not in at_work.said and "will be written" not in at_work.said
+    assert at_work.said.endswith("interrupted: nothing was written\n")
+    assert contents(out) == before
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
 
 
 @pytest.mark.parametrize("jobs", [1, 2])

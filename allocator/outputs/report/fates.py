@@ -46,8 +46,8 @@ def _num_lost(failure: Failure) -> int:
 
 def _grid(name: str, title: str, found: Sequence[tuple[int, Failure]], facts: Facts, *, folded: bool = False) -> Grid:
     columns = (
-        Column("what fails"), Column("of"), *(Column(f"dark in {case}", right=True) for case in facts.cases),
-        Column("circuits", wide=True), Column("critical pairs", right=True),
+        Column("what fails"), Column("of"), Column("critical pairs", right=True),
+        *(Column(f"dark in {case}", right=True) for case in facts.cases), Column("circuits", wide=True),
     )  # fmt: skip
     lines = tuple(Line(f"failure:{number}", _cells(item, number, facts)) for number, item in found)
     return Grid(name, title, columns, lines, folded=folded)
@@ -59,9 +59,9 @@ def _cells(failure: Failure, number: int, facts: Facts) -> tuple[Cell, ...]:
     return (
         Cell(clean(failure_name(failure)), number),
         Cell(facts.failing(failure), feed=failure.name if is_feed else ""),
+        Cell(f"{WARNING} {pairs}" if pairs else "none", pairs),
         *(Cell(str(len(effect.dark)), len(effect.dark)) for effect in failure.effect_by_case),
         Cell(_lost(failure, facts)),
-        Cell(f"{WARNING} {pairs}" if pairs else "none", pairs),
     )
 
 
