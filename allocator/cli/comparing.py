@@ -145,6 +145,10 @@ def _items(paths: Sequence[Path], variants: Sequence[Path]) -> Iterator[_Item]:
         known = f"{len(scenarios)} scenarios are given, and a variant is one of a scenario"
         where = shlex.join(f"--variant={variant}" for variant in variants)
         faults.append(Fault("usage", "give one scenario with variants", where, known))
+    for path in paths:
+        if path.suffix == ".toml":
+            message, known = "this is no plan and no scenario folder", "a variant is given with --variant"
+            faults.append(Fault("usage", message, str(path), known))
     num = len(items) + len(variants)
     if not 2 <= num <= MOST_SIDES:
         message = "there is nothing to compare with" if num < 2 else "these are too many to compare"

@@ -102,6 +102,11 @@ def test_a_plan_that_breaks_rules_is_not_compared(here: Path) -> None:
             "  known: 0 scenarios are given, and a variant is one of a scenario\n",
         ),
         (
+            ("van", "van/no-sharing.toml"),
+            "error: this is no plan and no scenario folder  [usage]\n  where: van/no-sharing.toml\n"
+            "  known: a variant is given with --variant\n",
+        ),
+        (
             ("built", "gone"),
             "error: the plan cannot be read: No such file or directory  [plan-unreadable]\n  where: gone\n",
         ),
