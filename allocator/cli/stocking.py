@@ -91,6 +91,7 @@ def _data(stock: Stock) -> dict[str, Any]:
         "range": [_point(point) for point in stock.range.points],
         "plans_made": stock.range.num_plans,
         "cut_by_time": stock.range.was_cut,
+        "fewest_types_proven": stock.range.has_fewest,
         "must_stay": {
             item.module: {"without_it_unbuildable": item.unbuildable, "only_source_of": item.only_source_of}
             for item in stock.range.without

@@ -79,6 +79,8 @@ class Range:
     """Plans that were made and checked for it."""
     was_cut: bool = False
     """Whether time ran out first: fewer types, or leaving one out, were not looked at any more."""
+    has_fewest: bool = False
+    """Whether it is proven that no set of fewer types than those of the first point builds every vehicle."""
 
     def best(self, most: int | None = None) -> RangePoint:
         """Return the point of so many types, or the end of the curve."""

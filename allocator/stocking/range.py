@@ -84,12 +84,15 @@ class RangeSearch:
             raise CannotBeMet([f"vehicle {self._unbuildable(self.offers)}: no plan, whatever types are kept"])
         points = [replace(last, most=len(last.kept))]
         without: list[Without] = []
+        has_fewest = len(last.kept) == 1
         try:
             for most in range(len(last.kept) - 1, 0, -1):
                 point = self.point(most)
                 if point is None:
+                    has_fewest = all(housings.is_whole for housings in self._housings.values())
                     break
                 points.append(point)
+                has_fewest = most == 1
             for module in last.kept:
                 without.append(self._without(module))
         except NoPlanInTime:
@@ -97,7 +100,7 @@ class RangeSearch:
                 raise
         planned = sum(answer.confirmed is not None for answer in self._answers.values())
         was_cut = self._was_cut or self.clock.left_s <= 0
-        return Range(self.offers, tuple(reversed(points)), tuple(without), planned, was_cut)
+        return Range(self.offers, tuple(reversed(points)), tuple(without), planned, was_cut, has_fewest)
 
     def _look_at_all(self) -> None:
         """Find the least housings of every vehicle."""

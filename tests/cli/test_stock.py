@@ -50,6 +50,18 @@ def test_the_curve_falls_and_every_vehicle_has_a_checked_plan() -> None:
     assert {row["known_from"] for row in rows("range-vehicles.csv")} == {"checked plan"}
 
 
+def test_the_summary_says_why_no_fewer_types_do_and_what_each_type_is_worth() -> None:
+    result, files = stocked()
+    summary = " ".join(files["summary.txt"].decode().split())
+    assert result.data["fewest_types_proven"] is True
+    assert "2 types at least: no set of fewer types builds every vehicle" in summary
+    left_out = rows("range-without.csv")
+    assert left_out and {row["must_stay"] for row in left_out} == {"no"}
+    for row in left_out:
+        bays, price = float(row["bays_more_per_year"]), float(row["price_more_per_year"])
+        assert f"{row['left_out']} {bays:.1f} bays, {price:.2f} EUR" in summary
+
+
 def test_every_part_that_is_kept_has_the_service_asked_for() -> None:
     wanted = {"frame-3": 99.0}
     kept = rows("quantities.csv")

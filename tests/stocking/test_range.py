@@ -17,6 +17,7 @@ from allocator.outputs.stock.summary import proof_of
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import allocate
 from allocator.solving.engine import Clock
+from allocator.solving.housing import Housings
 from allocator.stocking.curve import Range, RangePoint
 from allocator.stocking.demand import OrderProcess
 from allocator.stocking.housing_plans import Answered, housing_cents
@@ -89,6 +90,7 @@ def test_every_point_is_the_best_of_all_sets(fleet: str) -> None:
         if size - 1 in best and size in best:
             best[size] = min(best[size], best[size - 1])
     assert found.points and all(point.is_exact for point in found.points)
+    assert found.has_fewest
     assert [point.most for point in found.points] == list(range(min(best), found.points[-1].most + 1))
     assert {point.most: (point.bays, point.cents) for point in found.points} == {
         size: value for size, value in best.items() if size <= found.points[-1].most
@@ -105,15 +107,25 @@ def _check_what_is_left_out(members: list[Member], found: Range) -> None:
         assert (item.point is None) == bool(item.unbuildable)
 
 
-def test_a_type_that_must_stay_says_why() -> None:
+def _both_needed() -> Sized:
     types = {"only": M(sockets={"heavy": 1}, price=100), "ways": M(("4C strip",), price=100)}
     circuits = {"winch": A(5, formats=("C",), relays=("heavy",), feeds=("f",))}
-    sized = build_sized(circuits=circuits, modules=types, feeds={"f": F(100)}, panels={"panel": P(max_bays=4)})
-    found = search_range(_members(sized), time_limit_s=100)
+    return build_sized(circuits=circuits, modules=types, feeds={"f": F(100)}, panels={"panel": P(max_bays=4)})
+
+
+def test_a_type_that_must_stay_says_why() -> None:
+    found = search_range(_members(_both_needed()), time_limit_s=100)
+    assert [point.most for point in found.points] == [2] and found.has_fewest
     assert {item.module: (item.unbuildable, item.only_source_of) for item in found.without} == {
         "only": (("v0",), ("heavy sockets",)),
         "ways": (("v0",), ("ways for format C",)),
     }
+
+
+def test_fewest_types_are_not_called_proven_where_sets_were_left_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(Housings, "is_whole", False)
+    found = search_range(_members(_both_needed()), time_limit_s=100)
+    assert [point.most for point in found.points] == [2] and not found.has_fewest
 
 
 def test_the_housing_of_a_point_is_in_its_plan() -> None:
@@ -176,7 +188,7 @@ def test_a_curve_that_time_cuts_keeps_what_it_has(monkeypatch: pytest.MonkeyPatc
 
     monkeypatch.setattr(search, "point", point)
     found = search.run()
-    assert found.was_cut and len(found.points) == 1 and found.without == ()
+    assert found.was_cut and len(found.points) == 1 and found.without == () and not found.has_fewest
     assert found.points[0].is_exact
 
 

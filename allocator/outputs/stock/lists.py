@@ -11,7 +11,7 @@ from fractions import Fraction
 from allocator.outputs.order import CENTS
 from allocator.outputs.records import Cell, Records, columns_of
 from allocator.requirements.catalogue import parts_by_id
-from allocator.stocking.curve import RangePoint
+from allocator.stocking.curve import Range, RangePoint
 from allocator.stocking.stock import Stock
 
 RANGE = columns_of(
@@ -53,6 +53,16 @@ def gains(before: RangePoint | None, point: RangePoint) -> tuple[Fraction, Fract
     return None if before is None else (before.bays - point.bays, before.cents - point.cents)
 
 
+def costs_without(found: Range) -> dict[str, tuple[Fraction, Fraction]]:
+    """Return bays and cents a year that leaving out each type would add to the end of the curve, where it may go."""
+    end = found.points[-1]
+    return {
+        item.module: (item.point.bays - end.bays, item.point.cents - end.cents)
+        for item in found.without
+        if item.point is not None
+    }
+
+
 def _range(stock: Stock) -> Records:
     rows = []
     before = None
@@ -82,7 +92,7 @@ def _vehicles(stock: Stock) -> Records:
 
 
 def _without(stock: Stock) -> Records:
-    end = stock.range.points[-1]
+    more = costs_without(stock.range)
     rows: list[tuple[Cell, ...]] = []
     for item in stock.range.without:
         if item.point is None:
@@ -90,8 +100,8 @@ def _without(stock: Stock) -> Records:
             why += f": the only type with {', '.join(item.only_source_of)}" if item.only_source_of else ""
             rows.append((item.module, "yes", None, None, why))
         else:
-            more = item.point.bays - end.bays, (item.point.cents - end.cents) / CENTS
-            rows.append((item.module, "no", *more, f"then best: {' '.join(item.point.kept)}"))
+            bays, cents = more[item.module]
+            rows.append((item.module, "no", bays, cents / CENTS, f"then best: {' '.join(item.point.kept)}"))
     return Records("range-without", WITHOUT, tuple(rows))
 
 

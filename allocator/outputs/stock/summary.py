@@ -12,9 +12,9 @@ from collections.abc import Iterator
 
 from allocator.notices import CAUTIONS
 from allocator.outputs.order import CENTS
-from allocator.outputs.stock.lists import gains
+from allocator.outputs.stock.lists import costs_without, gains
 from allocator.outputs.summary import WIDTH, caution_lines, columns
-from allocator.stocking.curve import RangePoint
+from allocator.stocking.curve import Range, RangePoint
 from allocator.stocking.stock import Stock
 
 _MOST_PARTS = 12
@@ -56,12 +56,35 @@ def _range(stock: Stock) -> Iterator[str]:
     yield f"  {stock.range.num_plans} plans were made and checked for it"
     if stock.range.was_cut:
         yield "  cut by time: give it more with --time-limit; another run may end elsewhere"
-    for item in stock.range.without:
+    yield from _fewest(stock.range)
+    yield from _without(stock.range, currency)
+
+
+def _fewest(found: Range) -> Iterator[str]:
+    """Say why the curve does not begin at one type."""
+    fewest = found.points[0].most
+    if fewest == 1:
+        return
+    if found.has_fewest:
+        yield f"  {fewest} types at least: no set of fewer types builds every vehicle"
+    elif not found.was_cut:
+        yield f"  {fewest} types: no set of fewer types was found that builds every vehicle; not proven"
+
+
+def _without(found: Range, currency: str) -> Iterator[str]:
+    """Say which types must stay and why, and what leaving out each of the others costs."""
+    for item in found.without:
         if item.point is None:
             only = f", the only type with {', '.join(item.only_source_of)}" if item.only_source_of else ""
             yield from _wrapped(
                 f"{item.module} must stay{only}: without it {', '.join(item.unbuildable)} cannot be built"
             )
+    more = [
+        f"{module} {float(bays):.1f} bays, {float(cents) / CENTS:.2f} {currency}"
+        for module, (bays, cents) in costs_without(found).items()
+    ]
+    if more:
+        yield from _wrapped(f"more a year if one were left out of {found.points[-1].most}: {'; '.join(more)}")
 
 
 def proof_of(point: RangePoint) -> str:
