@@ -7,6 +7,7 @@ worker is replaced after some tasks. The cluster is dask.distributed's, through 
 
 from __future__ import annotations
 
+import logging
 import multiprocessing
 import os
 import signal
@@ -139,6 +140,9 @@ class ClusterEngine:
             raise InputError(
                 [Fault("no-cluster", "dask.distributed is not installed", "--cluster", "", hint)]
             ) from None
+        # A lost scheduler is told in the words of the command; the client would log tracebacks beside them.
+        for name in ("distributed", "distributed.client"):
+            logging.getLogger(name).setLevel(logging.CRITICAL)
         try:
             self._client: Client = Client(address, timeout=CONNECTING_S, set_as_default=False)
         except (OSError, ValueError) as error:
