@@ -38,8 +38,8 @@ NEARBY_EFFORT = 4.0
 FIRST_EFFORT = 1.0
 LAST_EFFORT = 10.0
 SET_EFFORT = 4.0
-BILLED: tuple[Goal, ...] = ("price", "wire-length", "copper")
-"""Goals that modules decide most of: few sets of them are left to a good plan."""
+SET_BY_SET: tuple[Goal, ...] = ("price", "wire-length", "copper")
+"""Goals that modules decide most of: few sets of them are left. Of few needs peak and jumpers are proven so too."""
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels", "spare-ways")
 """Goals that a choice of modules and carriers settles."""
 SMALL = 60
@@ -229,13 +229,14 @@ class Search:
 
     def _close(self, goal: Goal, relaxed: Relaxed, fixed: Targets) -> Level:
         """Bring one goal's value and bound together as far as the clock allows."""
-        here = self._found().solution
         if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED:
-            self._place(fixed, like=here, fixing=WHERE_THINGS_ARE, goal=goal)
+            self._place(fixed, like=self._found().solution, fixing=WHERE_THINGS_ARE, goal=goal)
         likely = self.tallies_hold and goal not in MISJUDGED
         if self._is_above(goal, relaxed.bound) and relaxed.said is not None and likely:
             self._place_like([*fixed, (goal, relaxed.value)], relaxed.said, EARLY_EFFORT)
-        if self._is_above(goal, relaxed.bound) and goal in BILLED and self._searched_whole(goal, fixed):
+        is_small = len(self.sized.needs) <= SMALL
+        by_sets = goal in SET_BY_SET or (is_small and goal == "peak-utilisation")
+        if by_sets and self._searched_whole(goal, relaxed.bound, fixed):
             return Level(goal, self._value(goal), self._value(goal), "search")
         is_open = self.tallies_hold and goal not in MISJUDGED and relaxed.bound < relaxed.value <= self._value(goal)
         if self._is_above(goal, relaxed.bound) and not is_open:
@@ -243,9 +244,11 @@ class Search:
             relaxed = tighter if tighter.bound > relaxed.bound else replace(relaxed, said=tighter.said or relaxed.said)
             if tighter.said is not None and self._is_above(goal, tighter.value):
                 self._place_like([*fixed, (goal, tighter.value)], tighter.said, EARLY_EFFORT)
+        if is_small and goal in MISJUDGED and self._searched_whole(goal, relaxed.bound, fixed):
+            return Level(goal, self._value(goal), self._value(goal), "search")
         if self._is_above(goal, relaxed.bound) and goal not in MISJUDGED and not is_open:
             self._place([*fixed, (goal, relaxed.bound)], near=relaxed.said or self._found().solution)
-        if self._is_above(goal, relaxed.bound) and len(self.sized.needs) <= SMALL:  # most often this is the end
+        if self._is_above(goal, relaxed.bound) and is_small:  # most often this is the end
             level = self._search(goal, relaxed, fixed, FIRST_EFFORT)
             if level.proven:
                 return level
@@ -255,11 +258,13 @@ class Search:
             self._place([*fixed, now], near=here, goal=goal, effort=NEARBY_EFFORT, nearby=True)
         return self._search(goal, relaxed, fixed, LAST_EFFORT)
 
-    def _searched_whole(self, goal: Goal, fixed: Targets) -> bool:
+    def _searched_whole(self, goal: Goal, bound: Fraction, fixed: Targets) -> bool:
         def place(better: Targets, frame: Frame, said: Said) -> Attempt:
             return self._place(better, frame=frame, near=said, goal=goal, effort=SET_EFFORT)
 
-        return searched_whole(self.bounds.models, self.clock, goal, fixed, lambda: self._value(goal), place)
+        models, clock = self.bounds.models, self.clock
+        is_above = self._is_above(goal, bound)
+        return is_above and searched_whole(models, clock, goal, fixed, lambda: self._value(goal), place)
 
     def _search(self, goal: Goal, relaxed: Relaxed, fixed: Targets, effort: float) -> Level:
         """Minimise a goal with everything placed, from the best plan on; say what is known of it then."""
