@@ -9,6 +9,7 @@ fuses, and one strip piece for each feed and row.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -246,3 +247,11 @@ def good() -> tuple[Sized, Plan]:
     """Return the sizing table and the plan that keeps every rule."""
     sized = size(build_requirements())
     return sized, build_plan(sized)
+
+
+def with_feed(sized: Sized, name: str, **fields: Any) -> Sized:
+    """Return a sizing table over requirements in which one feed is other."""
+    requirements = sized.requirements
+    feeds = tuple(f.model_copy(update=fields) if f.name == name else f for f in requirements.scenario.feeds)
+    scenario = requirements.scenario.model_copy(update={"feeds": feeds})
+    return replace(sized, requirements=requirements.model_copy(update={"scenario": scenario}))

@@ -12,7 +12,7 @@ from allocator.sizing.sized import Sized
 from allocator.verifying.fuses_before import fuse_before_cable, fuse_before_coil, fuse_before_entry
 from allocator.verifying.view import View
 from tests.verifying.edits import change
-from tests.verifying.hand_built import good
+from tests.verifying.hand_built import good, with_feed
 
 
 def _id(fuse: Fuse | None) -> str | None:
@@ -22,13 +22,11 @@ def _id(fuse: Fuse | None) -> str | None:
 def _with(table: str, key: str, **fields: Any) -> Sized:
     """Return the hand-built sizing table over requirements in which one circuit or feed is other."""
     sized, _ = good()
+    if table == "feeds":
+        return with_feed(sized, key, **fields)
     requirements = sized.requirements
-    if table == "circuits":
-        circuits = tuple(c.model_copy(update=fields) if c.id == key else c for c in requirements.circuits)
-        return replace(sized, requirements=requirements.model_copy(update={"circuits": circuits}))
-    feeds = tuple(f.model_copy(update=fields) if f.name == key else f for f in requirements.scenario.feeds)
-    scenario = requirements.scenario.model_copy(update={"feeds": feeds})
-    return replace(sized, requirements=requirements.model_copy(update={"scenario": scenario}))
+    circuits = tuple(c.model_copy(update=fields) if c.id == key else c for c in requirements.circuits)
+    return replace(sized, requirements=requirements.model_copy(update={"circuits": circuits}))
 
 
 def test_before_a_cable_stands_the_feed_s_own_fuse_or_what_protects_its_source() -> None:

@@ -19,7 +19,7 @@ from allocator.verifying.exact import number
 from allocator.verifying.findings import Finding
 from allocator.verifying.loads import Loads
 from allocator.verifying.view import View
-from tests.verifying.hand_built import good
+from tests.verifying.hand_built import good, with_feed
 
 LIGHTS, DECK, HOLD = "dip-left", "deck-lamp winch", "pump-a pump-b deck-switch"
 IGNITION = "radio spare-1-1 wiper washer light-switch"
@@ -54,12 +54,7 @@ def test_what_draws_from_each_feed() -> None:
 def test_feeds_that_feed_each_other_are_added_up_once() -> None:
     """Reading refuses such a circle; an edited file may hold one."""
     sized, names = coded()
-    feeds = tuple(
-        feed.model_copy(update={"source": "deck"}) if feed.name == "battery" else feed
-        for feed in sized.requirements.scenario.feeds
-    )
-    scenario = sized.requirements.scenario.model_copy(update={"feeds": feeds})
-    circle = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+    circle = with_feed(sized, "battery", source="deck")
     drawn = Loads(View(circle, good()[1])).of_feed("battery")
     assert decoded(drawn[1], names) == sorted(BATTERY.split())
 

@@ -16,7 +16,7 @@ from allocator.verifying import protection
 from allocator.verifying.protection import fuse_carries_load, fuse_protects_wire, inlet_protected
 from allocator.verifying.view import View
 from tests.verifying.edits import change
-from tests.verifying.hand_built import good
+from tests.verifying.hand_built import good, with_feed
 
 BATTERY, IGNITION = "100 A w16 alone, 60 A w10 alone", "60 A w10 alone, 60 A w10 alone"
 FEEDS = {
@@ -86,12 +86,7 @@ def test_every_wire_is_held_to_the_fuse_before_it_in_its_place(monkeypatch: pyte
 def test_a_cable_lies_in_the_hotter_of_its_two_panels(monkeypatch: pytest.MonkeyPatch) -> None:
     """The lights start aft, where it is 50 degC, and enter in the cabin; their tail stays in the cabin."""
     sized, _ = good()
-    feeds = tuple(
-        feed.model_copy(update={"home": "aft"}) if feed.name == "lights" else feed
-        for feed in sized.requirements.scenario.feeds
-    )
-    scenario = sized.requirements.scenario.model_copy(update={"feeds": feeds})
-    moved = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+    moved = with_feed(sized, "lights", home="aft")
     found = {item for item in _told(moved, monkeypatch) if item[0].startswith('feed "lights"')}
     where = 'feed "lights" at panel "cabin"'
     assert found == {(where, "cable", 50, "40 A w4 alone"), (where, "tail", 35, "40 A w4 alone")}
