@@ -199,3 +199,8 @@ def faults(*circuits: Table, **tables: Any) -> tuple[Fault, ...]:
 
 def reason(item: Option, step: str) -> str:
     return "; ".join(found.text for found in item.reasons if found.step == step)
+
+
+def told(rule: str, *circuits: Table, **tables: Any) -> list[tuple[str, str]]:
+    """Size, and return what one caution is about and its text, as often as it is given."""
+    return [(item.about, item.text) for item in sized(*circuits, **tables).cautions if item.rule == rule]
