@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from allocator.requirements.catalogue import Module
 from allocator.verifying.exact import exact
-from allocator.verifying.limits import tail_of
+from allocator.verifying.limits import sized_entry, tail_of
 from allocator.verifying.records import EntryRecord, NeedKey
 from allocator.verifying.view import View
 
@@ -86,12 +86,10 @@ class Bill:
 
     def _entries(self) -> None:
         for entry in self._view.entries:
-            if entry.module is None or entry.group is None or entry.panel is None:
-                continue
-            if entry.piece.kind == "strip":
+            if entry.module is not None and entry.group is not None and entry.piece.kind == "strip":
                 strip = entry.module.rows[entry.ways[0].row or 0].strip
                 self.strip_ways[strip or ""] += len(entry.ways)
-            sized = self._view.sized.entries.get((entry.panel, entry.module.id, entry.group, entry.piece.feed))
+            sized = sized_entry(self._view, entry)
             self._add(None if sized is None else sized.terminal)
 
     def _feeds(self) -> None:

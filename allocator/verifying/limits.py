@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from allocator.requirements.catalogue import DeratingStep, Module, Terminal
-from allocator.sizing.sized import Tail
+from allocator.sizing.sized import Entry, Tail
 from allocator.verifying.exact import exact, milliamperes, number, share
 from allocator.verifying.fuse_current import fuse_limit_ma
 from allocator.verifying.records import EntryRecord
@@ -56,11 +56,16 @@ def module_limit_ma(view: View, panel: str, module: Module) -> Fraction | None:
     return _least(own, view.sized.module_limit_ma.get((panel, module.id)))
 
 
-def terminal_of(view: View, entry: EntryRecord) -> Terminal | None:
-    """Return the terminal at the panel's end of the tail of a feed entry; None where the sizing table has none."""
+def sized_entry(view: View, entry: EntryRecord) -> Entry | None:
+    """Return what the sizing table says of a feed entry; None at a socket, and where the table has no such entry."""
     if entry.panel is None or entry.module is None or entry.group is None:
         return None
-    sized = view.sized.entries.get((entry.panel, entry.module.id, entry.group, entry.piece.feed))
+    return view.sized.entries.get((entry.panel, entry.module.id, entry.group, entry.piece.feed))
+
+
+def terminal_of(view: View, entry: EntryRecord) -> Terminal | None:
+    """Return the terminal at the panel's end of the tail of a feed entry; None where the sizing table has none."""
+    sized = sized_entry(view, entry)
     return None if sized is None else view.terminals.get(sized.terminal)
 
 
@@ -100,10 +105,7 @@ def inlet_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:
 
 def entry_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:
     """Return what may flow in at a feed entry, mA: the least of strip, inlet, stud and tail; None: nothing is known."""
-    if entry.panel is None:
-        return None
-    key = (entry.panel, "" if entry.module is None else entry.module.id, entry.group or 0, entry.piece.feed)
-    sized = None if entry.group is None else view.sized.entries.get(key)
+    sized = sized_entry(view, entry)
     return _least(tail_limit_ma(view, entry), inlet_limit_ma(view, entry), None if sized is None else sized.limit_ma)
 
 

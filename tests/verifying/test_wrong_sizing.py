@@ -8,9 +8,7 @@ from typing import Any
 
 import pytest
 
-from allocator.plan.plan import Plan
-from allocator.requirements.scenario import Requirements
-from allocator.sizing.sized import Cut, Entry, Need, Option, Sized
+from allocator.sizing.sized import Cut, Entry, Option
 from allocator.verifying import goal_values, verify
 from allocator.verifying.net import highest_v
 from allocator.verifying.protection import protection_ma
@@ -18,38 +16,8 @@ from allocator.verifying.view import View
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
 from tests.verifying.mutations import crowd
+from tests.verifying.other_tables import told, with_entry, with_need, with_options, with_sized_feed, with_tables
 from tests.verifying.paper_panel import paper
-
-
-def _texts(sized: Sized, plan: Plan, rule: str) -> list[str]:
-    return [finding.text() for finding in verify(sized, plan) if finding.rule == rule]
-
-
-def _with_need(sized: Sized, name: str, **fields: Any) -> Sized:
-    return replace(sized, needs=tuple(replace(n, **fields) if n.id == name else n for n in sized.needs))
-
-
-def _with_options(sized: Sized, name: str, **fields: Any) -> Sized:
-    need: Need = sized.need_by_id[name]
-    return _with_need(sized, name, options=tuple(replace(option, **fields) for option in need.options))
-
-
-def _with_feed(sized: Sized, name: str, **fields: Any) -> Sized:
-    return replace(sized, feeds=dict(sized.feeds) | {name: replace(sized.feeds[name], **fields)})
-
-
-def _with_entry(sized: Sized, key: tuple[str, str, int, str], entry: Entry) -> Sized:
-    assert key in sized.entries
-    return replace(sized, entries=dict(sized.entries) | {key: entry})
-
-
-def _with_tables(sized: Sized, **tables: Any) -> Sized:
-    """Return the sizing table over requirements with whole tables of the scenario or the circuits replaced."""
-    requirements: Requirements = sized.requirements
-    if "circuits" in tables:
-        return replace(sized, requirements=requirements.model_copy(update=tables))
-    scenario = requirements.scenario.model_copy(update=tables)
-    return replace(sized, requirements=requirements.model_copy(update={"scenario": scenario}))
 
 
 @pytest.mark.parametrize("factor", [Fraction(9, 10), Fraction(11, 10)])
@@ -57,7 +25,7 @@ def test_a_load_that_is_stated_wrong(factor: Fraction) -> None:
     """Ten per cent off either way is said; the table's own rounding up to whole milliamperes is not."""
     sized, plan = good()
     loads = tuple(int(load * factor) for load in sized.need_by_id["dip-left"].load_ma_by_case)
-    texts = _texts(_with_need(sized, "dip-left", load_ma_by_case=loads), plan, "fuse-carries-load")
+    texts = told(with_need(sized, "dip-left", load_ma_by_case=loads), plan, "fuse-carries-load")
     assert texts == [
         'circuit "dip-left": draws 5.347 A in load case "road"; the sizing table says '
         f"{loads[0] / 1000} A  [fuse-carries-load]"
@@ -68,7 +36,7 @@ def test_a_load_that_is_stated_wrong(factor: Fraction) -> None:
 def test_a_load_that_is_left_out(name: str, own_a: str) -> None:
     """Coils of a controlled feed and of a flasher count, and so does a reserve; a feed's coil hangs on its control."""
     sized, plan = good()
-    texts = _texts(_with_need(sized, name, load_ma_by_case=(0, 0)), plan, "fuse-carries-load")
+    texts = told(with_need(sized, name, load_ma_by_case=(0, 0)), plan, "fuse-carries-load")
     assert any(f'draws {own_a} in load case "parked"' in text for text in texts), texts
 
 
@@ -77,28 +45,28 @@ def test_a_row_and_a_module_limit_that_are_stated_too_high() -> None:
     sized, plan = good()
     high = replace(sized, row_limit_ma={}, module_limit_ma={("aft", "twin"): 10**6})
     crowded = crowd(plan, "winch", 4)
-    assert any("36 A are allowed" in text for text in _texts(high, crowded, "row-current"))
-    assert any("48 A are allowed" in text for text in _texts(high, crowded, "module-current"))
+    assert any("36 A are allowed" in text for text in told(high, crowded, "row-current"))
+    assert any("48 A are allowed" in text for text in told(high, crowded, "module-current"))
 
 
 def test_an_entry_limit_that_is_stated_too_high() -> None:
     """75 % of the tail fuse of 50 A; without it strip 70 A x 80 %; inlet, tail wire and stud carry more."""
     sized, plan = good()
     key = ("aft", "twin", 1, "deck")
-    high = _with_entry(sized, key, replace(sized.entries[key], limit_ma=10**6))
+    high = with_entry(sized, key, replace(sized.entries[key], limit_ma=10**6))
     crowded = crowd(plan, "winch", 4)
-    assert any("37.5 A are allowed" in text for text in _texts(high, crowded, "piece-current"))
-    bare = _with_entry(sized, key, Entry(10**6, sized.entries[key].terminal))
+    assert any("37.5 A are allowed" in text for text in told(high, crowded, "piece-current"))
+    bare = with_entry(sized, key, Entry(10**6, sized.entries[key].terminal))
     unfused = change(crowded, "pieces", "aft/3/B/1-2", tail_fuse=None)
-    assert any("56 A are allowed" in text for text in _texts(bare, unfused, "piece-current"))
+    assert any("56 A are allowed" in text for text in told(bare, unfused, "piece-current"))
 
 
 def test_an_entry_limit_that_is_lower_than_the_parts() -> None:
     """The table may hold reasons that the catalogue does not."""
     sized, plan = good()
     key = ("cabin", "bus", 0, "battery")
-    low = _with_entry(sized, key, Entry(1000, sized.entries[key].terminal))
-    assert any("1 A are allowed" in text for text in _texts(low, plan, "piece-current"))
+    low = with_entry(sized, key, Entry(1000, sized.entries[key].terminal))
+    assert any("1 A are allowed" in text for text in told(low, plan, "piece-current"))
 
 
 @pytest.mark.parametrize(
@@ -112,15 +80,15 @@ def test_an_entry_limit_that_is_lower_than_the_parts() -> None:
 )
 def test_a_terminal_that_does_not_fit(terminal: str, says: str) -> None:
     sized, plan = good()
-    wrong = _with_entry(sized, ("cabin", "twin", 0, "battery"), Entry(1000, terminal))
-    assert any(says in text for text in _texts(wrong, plan, "tail-fits")), _texts(wrong, plan, "tail-fits")
+    wrong = with_entry(sized, ("cabin", "twin", 0, "battery"), Entry(1000, terminal))
+    assert any(says in text for text in told(wrong, plan, "tail-fits")), told(wrong, plan, "tail-fits")
 
 
 @pytest.mark.parametrize(("field", "part"), [("cable_wire", "cable"), ("tail_wire", "tail")])
 def test_a_feed_wire_that_is_too_thin(field: str, part: str) -> None:
     """The cable behind 100 A, each tail behind its fuse of 60 A."""
     sized, plan = good()
-    texts = _texts(_with_feed(sized, "battery", **{field: "w2.5"}), plan, "fuse-protects-wire")
+    texts = told(with_sized_feed(sized, "battery", **{field: "w2.5"}), plan, "fuse-protects-wire")
     assert len(texts) == 2  # once at each panel
     assert all(f"{part}: a fuse of" in text and 'wire "w2.5"' in text for text in texts)
 
@@ -133,8 +101,8 @@ def test_a_cable_is_read_at_the_hotter_of_its_ends() -> None:
         feed.model_copy(update={"home": "aft"}) if feed is lights else feed
         for feed in sized.requirements.scenario.feeds
     )
-    moved = _with_tables(_with_feed(sized, "lights", cable_wire="w4"), feeds=feeds)
-    texts = _texts(moved, plan, "fuse-protects-wire")
+    moved = with_tables(with_sized_feed(sized, "lights", cable_wire="w4"), feeds=feeds)
+    texts = told(moved, plan, "fuse-protects-wire")
     assert ['wire "w4", which may carry 38.25 A there' in text for text in texts] == [True]
 
 
@@ -144,12 +112,12 @@ def test_a_cable_is_read_at_the_hotter_of_its_ends() -> None:
 )
 def test_a_coil_lead_that_is_too_thin(name: str, protection: str) -> None:
     sized, plan = good()
-    thin = _with_options(sized, name, wires=(Cut("hair", 100, "86" if name != "hazard" else "31", "earth"),))
+    thin = with_options(sized, name, wires=(Cut("hair", 100, "86" if name != "hazard" else "31", "earth"),))
     hair = sized.requirements.catalogue.wires[0].model_copy(update={"id": "hair", "area": 0.5})
     catalogue = sized.requirements.catalogue
     wires = catalogue.model_copy(update={"wires": (*catalogue.wires, hair)})
     thin = replace(thin, requirements=thin.requirements.model_copy(update={"catalogue": wires}))
-    texts = _texts(thin, plan, "fuse-protects-wire")
+    texts = told(thin, plan, "fuse-protects-wire")
     assert any("coil lead" in text and f"a fuse of {protection}" in text for text in texts), texts
 
 
@@ -164,7 +132,7 @@ def test_a_coil_lead_that_is_too_thin(name: str, protection: str) -> None:
 )
 def test_a_feed_wire_that_a_short_circuit_melts(feed: str, fields: dict[str, str], says: str | None) -> None:
     sized, plan = good()
-    texts = _texts(_with_feed(sized, feed, **fields), plan, "wire-withstands-fault")
+    texts = told(with_sized_feed(sized, feed, **fields), plan, "wire-withstands-fault")
     assert all(f'feed "{feed}"' in text for text in texts)
     assert any(says in text for text in texts) if says else texts == []
 
@@ -175,17 +143,17 @@ def test_a_coil_lead_behind_a_fuse_of_its_own() -> None:
     option: Option = sized.need_by_id["horn"].options[0]
     lead = (Cut("w1", 100, "86", "own fuse way"),)
     assert any(
-        "coil lead" in text for text in _texts(_with_options(sized, "horn", wires=lead), plan, "fuse-protects-wire")
+        "coil lead" in text for text in told(with_options(sized, "horn", wires=lead), plan, "fuse-protects-wire")
     )
-    inline = _with_options(sized, "horn", wires=lead, parts={**option.parts, "C-2": 1, "holder-e": 1})
-    assert _texts(inline, plan, "fuse-protects-wire") == []
+    inline = with_options(sized, "horn", wires=lead, parts={**option.parts, "C-2": 1, "holder-e": 1})
+    assert told(inline, plan, "fuse-protects-wire") == []
 
 
 def test_a_table_without_jumper_costs_no_wire() -> None:
     """The checker counts what the table says, and no more."""
     sized, plan = paper()
     before = goal_values(sized, plan)["wire-length"]
-    assert goal_values(_with_options(sized, "a", jumper_wire=None), plan)["wire-length"] == before - 100
+    assert goal_values(with_options(sized, "a", jumper_wire=None), plan)["wire-length"] == before - 100
 
 
 @pytest.mark.parametrize("text", ["cabin/first", "under the bunk", "cabin/4/B/2", "cabin/5", "aft"])
@@ -196,7 +164,7 @@ def test_a_pin_that_the_place_does_not_meet(text: str) -> None:
         circuit.model_copy(update={"pin": text}) if circuit.id == "radio" else circuit
         for circuit in sized.requirements.circuits
     )
-    assert _texts(_with_tables(sized, circuits=circuits), plan, "pin") == [
+    assert told(with_tables(sized, circuits=circuits), plan, "pin") == [
         f'cabin/4/B/1 (circuit radio): is pinned to "{text}"  [pin]'
     ]
 
@@ -205,7 +173,7 @@ def test_a_need_that_the_table_has_not() -> None:
     """A circuit without a row of its own cannot be as sized."""
     sized, plan = good()
     without = replace(sized, needs=tuple(need for need in sized.needs if need.id != "radio"))
-    assert [text for text in _texts(without, plan, "as-sized") if 'circuit "radio"' in text and "no row" in text]
+    assert [text for text in told(without, plan, "as-sized") if 'circuit "radio"' in text and "no row" in text]
 
 
 def test_feeds_that_branch_in_a_circle_end() -> None:
@@ -215,7 +183,7 @@ def test_feeds_that_branch_in_a_circle_end() -> None:
         feed.model_copy(update={"source": "deck", "tail_fuse": None}) if feed.name == "battery" else feed
         for feed in sized.requirements.scenario.feeds
     )
-    circle = _with_tables(sized, feeds=feeds)
+    circle = with_tables(sized, feeds=feeds)
     assert verify(circle, plan) == verify(circle, plan)
 
 
@@ -225,7 +193,7 @@ def test_what_protects_each_feed() -> None:
     view = View(sized, plan)
     assert [protection_ma(view, name) for name in view.feeds] == [100_000, 60_000, 40_000, 60_000, 30_000]
     bare = tuple(feed.model_copy(update={"tail_fuse": None}) for feed in sized.requirements.scenario.feeds)
-    assert protection_ma(View(_with_tables(sized, feeds=bare), plan), "deck") == 100_000
+    assert protection_ma(View(with_tables(sized, feeds=bare), plan), "deck") == 100_000
     empty = plan.model_copy(update={"ways": ()})
     assert protection_ma(View(sized, empty), "hold") == 30_000
 
@@ -247,13 +215,13 @@ def test_a_main_fuse_that_does_not_fit(fields: dict[str, Any], says: str) -> Non
     sized, plan = good()
     main = sized.feeds["battery"].main
     assert main is not None
-    wrong = _with_feed(sized, "battery", main=replace(main, **fields))
-    assert any(says in text for text in _texts(wrong, plan, "main-fuse")), _texts(wrong, plan, "main-fuse")
+    wrong = with_sized_feed(sized, "battery", main=replace(main, **fields))
+    assert any(says in text for text in told(wrong, plan, "main-fuse")), told(wrong, plan, "main-fuse")
 
 
 def test_a_root_feed_without_a_main_fuse() -> None:
     sized, plan = good()
-    assert _texts(_with_feed(sized, "ignition", main=None), plan, "main-fuse") == [
+    assert told(with_sized_feed(sized, "ignition", main=None), plan, "main-fuse") == [
         'feed "ignition": has no main fuse and holder of the catalogue  [main-fuse]'
     ]
 
@@ -262,18 +230,18 @@ def test_every_fuse_is_held_against_the_net() -> None:
     """In ways and tails at the panel's fault current, before coils too, main fuses at that of the source."""
     sized, plan = good()
     supply = sized.requirements.scenario.supply
-    strong = _with_tables(sized, supply=supply.model_copy(update={"fault_current": 1500.0}))
-    texts = _texts(strong, plan, "fuse-suits-net")
+    strong = with_tables(sized, supply=supply.model_copy(update={"fault_current": 1500.0}))
+    texts = told(strong, plan, "fuse-suits-net")
     assert any("cabin/4/B/1 (circuit radio)" in text for text in texts)
     assert any('tail of feed "battery" at cabin/5/stud' in text for text in texts)
     assert any('main fuse of feed "ignition"' in text for text in texts)
-    source = _with_tables(sized, supply=supply.model_copy(update={"source_fault_current": 1500.0}))
-    assert [text.partition(":")[0] for text in _texts(source, plan, "fuse-suits-net")] == [
+    source = with_tables(sized, supply=supply.model_copy(update={"source_fault_current": 1500.0}))
+    assert [text.partition(":")[0] for text in told(source, plan, "fuse-suits-net")] == [
         'main fuse of feed "battery"',
         'main fuse of feed "ignition"',
     ]
     inline = dict(sized.need_by_id["horn"].options[0].parts) | {"E-weak": 1}
-    texts = _texts(_with_options(sized, "horn", parts=inline), plan, "fuse-suits-net")
+    texts = told(with_options(sized, "horn", parts=inline), plan, "fuse-suits-net")
     assert [text.partition(":")[0] for text in texts] == ["coil of cabin/1/S3"]
 
 
@@ -284,7 +252,7 @@ def test_the_highest_voltage_of_a_net() -> None:
 
     def volts(nominal: float, operating: float) -> float:
         update = {"nominal_voltage": nominal, "operating_voltage": operating}
-        return highest_v(View(_with_tables(sized, vehicle=vehicle.model_copy(update=update)), plan))
+        return highest_v(View(with_tables(sized, vehicle=vehicle.model_copy(update=update)), plan))
 
     assert [volts(12, 14), volts(13, 14), volts(24, 40), volts(60, 61)] == [16, 32, 40, 80]
 
@@ -294,11 +262,11 @@ def test_a_cable_that_does_not_outlive_its_main_fuse() -> None:
     sized, plan = good()
     main = sized.feeds["ignition"].main
     assert main is not None
-    thin = _with_feed(sized, "ignition", main=replace(main, fuse="E-50"), cable_wire="w1")
-    texts = _texts(thin, plan, "wire-withstands-fault")
+    thin = with_sized_feed(sized, "ignition", main=replace(main, fuse="E-50"), cable_wire="w1")
+    texts = told(thin, plan, "wire-withstands-fault")
     assert any('cable: fuse "E-50" lets by up to 90000 A²s; wire "w1" stands' in text for text in texts), texts
     supply = sized.requirements.scenario.supply.model_copy(update={"fault_current": 200.0})
-    assert not any("cable" in text for text in _texts(_with_tables(thin, supply=supply), plan, "wire-withstands-fault"))
+    assert not any("cable" in text for text in told(with_tables(thin, supply=supply), plan, "wire-withstands-fault"))
     at_source = supply.model_copy(update={"source_fault_current": 400.0})
-    texts = _texts(_with_tables(thin, supply=at_source), plan, "wire-withstands-fault")
+    texts = told(with_tables(thin, supply=at_source), plan, "wire-withstands-fault")
     assert any("cable: fuse" in text for text in texts)
