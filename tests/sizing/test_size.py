@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import pytest
-
 from allocator.requirements.reading import load_catalogue
 from allocator.sizing import size
-from allocator.sizing.supply import supply_cases
 from tests.sizing.vehicles import (
     catalogue_table,
     circuit,
@@ -58,34 +55,6 @@ def test_a_circuit_that_works_with_the_key_out_keeps_only_feeds_that_do():
     assert need(wanted, circuit("key"), feeds=feeds).feeds == ("battery", "fused")
     (fault,) = faults(wanted | {"feeds": ["ignition", "relayed"]}, circuit("key"), feeds=feeds)
     assert fault.rule == "key-out" and fault.where == 'circuits table, circuit "hazard"'
-
-
-def test_spare_ways():
-    rules = {
-        "spares": [
-            {"fuse_format": "C", "count": 1, "reserve": "2.5 A"},
-            {"fuse_format": "E", "count": 1, "feed": "house", "panel": "rear"},
-        ]
-    }
-    two = [panel("front"), panel("rear")]
-    table = sized(feeds=[feed(), feed("house")], panels=two, rules=rules)
-    first, second = table.needs[1:]
-    assert (first.feeds, first.load_ma_by_case, panels_of(first)) == (("battery",), (2500,), ["front", "rear"])
-    assert (second.id, second.feeds, panels_of(second)) == ("spare-2-1", ("house",), ["rear"])
-    assert all(item.fuse is None and item.parts == {} and item.cavities == 0 for item in first.options)
-
-
-@pytest.mark.parametrize(
-    ("spare", "rule"),
-    [
-        ({"fuse_format": "A", "count": 1}, "format-not-offered"),
-        ({"fuse_format": "C", "count": 1, "panel": "rear"}, "unreachable"),
-    ],
-)
-def test_spare_ways_that_cannot_be_are_faults(spare, rule):
-    two = [panel("front"), panel("rear")]
-    (fault,) = faults(feeds=[feed(panels=["front"])], panels=two, rules={"spares": [spare]})
-    assert fault.rule == rule and "[[rules.spares]] number 1" in fault.where
 
 
 def test_names_must_tell_needs_apart():
@@ -155,23 +124,3 @@ def test_every_part_named_is_in_the_catalogue():
 
 
 KINDS = ("resistive", "filament-lamp", "led", "motor", "inductive", "electronics", "heater")
-
-CASES = (
-    {"name": "drive", "engine_running": True, "hours": "2 h"},
-    {"name": "camp", "engine_running": False, "hours": "10 h"},
-)
-
-
-def test_charge_and_drain_use_duty_and_the_engine():
-    lamp = circuit("lamp", load="6 A", duty="50 %")
-    fan = circuit("fan", load="2 A", load_cases=["camp"])
-    drive, camp = supply_cases(sized(lamp, fan, cases=CASES))
-    assert (drive.mean_a, drive.peak_a, drive.charger_share) == (3, 6, pytest.approx(0.03))
-    assert (drive.drained_ah, drive.endurance_h) == (0, None)
-    assert (camp.mean_a, camp.peak_a, camp.charger_share, camp.drained_ah) == (5, 8, 0, 50)
-    assert camp.endurance_h == pytest.approx(8)  # 40 % of 100 Ah at 5 A
-
-
-def test_nothing_drawn_lasts_for_ever():
-    _, camp = supply_cases(sized(circuit(load_cases=["drive"]), cases=CASES))
-    assert (camp.mean_a, camp.endurance_h) == (0, None)
