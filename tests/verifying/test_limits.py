@@ -13,6 +13,7 @@ from allocator.verifying.limits import (
     derated_ma,
     entry_limit_ma,
     inlet_limit_ma,
+    misfit,
     module_limit_ma,
     row_limit_ma,
     tail_limit_ma,
@@ -107,6 +108,8 @@ def test_what_is_not_known_of_a_feed_entry_sets_no_limit() -> None:
             None,
             None,
         )
+    no_feed = View(replace(sized, feeds={}), plan)
+    assert (tail_of(no_feed, known), tail_limit_ma(no_feed, known), misfit(no_feed, known)) == (None, None, "")
     no_wire = View(with_sized_feed(sized, "hold", tail_wire="string"), plan)
     assert tail_limit_ma(no_wire, known) is None
 

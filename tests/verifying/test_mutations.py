@@ -35,6 +35,7 @@ def test_broken_plan_is_noticed(rule: str, says: str, edit: Mutation) -> None:
     findings = verify(sized, edit(plan))
     texts = [finding.text() for finding in findings if finding.rule == rule]
     assert any(says in text for text in texts), [finding.text() for finding in findings]
+    assert all(finding.rule in RULES and finding.where and finding.detail for finding in findings)
 
 
 def test_findings_come_in_the_order_of_the_rulebook_and_only_once() -> None:

@@ -136,6 +136,8 @@ def test_what_is_wrong_throughout_is_told_by_the_rules_about_it(name: str) -> No
     """The values of goals are others too, and are left out here."""
     edit, expected = WRONG[name]
     sized, plan = good()
-    told = Counter(finding.rule for finding in verify(sized, edit(plan)))
+    findings = verify(sized, edit(plan))
+    assert all(finding.where and finding.detail for finding in findings)
+    told = Counter(finding.rule for finding in findings)
     del told["goal-value"]
     assert told == expected
