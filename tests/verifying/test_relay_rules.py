@@ -1,0 +1,61 @@
+"""Relays of the hand-built panel: where each limit lies, and what is said, word for word."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from allocator.requirements.catalogue import Relay
+from allocator.verifying.relays import contact_ma
+from tests.verifying.edits import again, change
+from tests.verifying.hand_built import good
+from tests.verifying.other_tables import told, with_part, with_rules
+
+
+@pytest.mark.parametrize(("inductive_a", "carries"), [(8.0, True), (7.999, False)])
+def test_contacts_carry_up_to_their_rating(inductive_a: float, carries: bool) -> None:
+    """The horn draws 8 A; its relay's contacts do not bear the relay's own coil."""
+    sized, plan = good()
+    rated = with_part(sized, "relays", "make-micro", inductive=inductive_a)
+    found = told(rated, plan, "relay-carries-load")
+    assert (found == []) is carries and all(text.startswith("cabin/1/S3: ") for text in found)
+
+
+@pytest.mark.parametrize(("share", "carried_ma"), [(50.0, 10_000), (100.0, 20_000), (150.0, 20_000)])
+def test_a_break_contact_never_carries_more_than_the_make_contact(share: float, carried_ma: int) -> None:
+    """A share above 100 % is refused when it is read; the checker would not believe it either."""
+    relay: Relay = next(r for r in good()[0].requirements.catalogue.relays if r.function == "changeover")
+    stated = relay.model_copy(update={"inductive": 20.0, "break_share": share})
+    assert contact_ma(stated, "inductive") == carried_ma
+
+
+def test_a_relay_that_nobody_sells_hides_no_other() -> None:
+    """The first socket holds it; the last one holds a relay that is too weak."""
+    sized, plan = good()
+    edited = change(change(plan, "sockets", "hazard", relay="lever"), "sockets", "deck", relay="weak-micro")
+    assert [text.partition(":")[0] for text in told(sized, edited, "relay-carries-load")] == ["aft/1/S1"]
+
+
+@pytest.mark.parametrize(("from_a", "far"), [(15.0, True), (15.1, False), (None, False)])
+def test_a_relay_is_beside_its_fuse_from_a_rating_on(from_a: float | None, far: bool) -> None:
+    """The horn's fuse of 15 A is in cabin/3, its relay in cabin/1."""
+    sized, plan = good()
+    found = told(with_rules(sized, relay_beside_fuse_from=from_a), plan, "relay-beside-fuse")
+    said = (
+        'cabin/1/S3: the relay of "horn" is not in the module of its fuse, cabin/3/A/1, '
+        "with 15 A, and from 15 A on it must be  [relay-beside-fuse]"
+    )
+    assert found == ([said] if far else [])
+
+
+TWICE: dict[str, dict[str, Any]] = {
+    'circuit "fan": has 2 relays (cabin/1/S2, cabin/5/S1); expected one  [relay-present]': {"at": "cabin/5/S1"},
+    'circuit "fan": has 2 relays (cabin/1/S2, cabin/1/S2); expected one  [relay-present]': {},
+}
+
+
+@pytest.mark.parametrize("said", TWICE)
+def test_every_relay_of_a_need_is_named(said: str) -> None:
+    sized, plan = good()
+    assert told(sized, again(plan, "sockets", "fan", **TWICE[said]), "relay-present") == [said]
