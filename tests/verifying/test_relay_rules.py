@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from allocator.requirements.catalogue import Relay
+from allocator.requirements.own_figures import OwnFigures
 from allocator.verifying.relays import contact_ma
 from tests.verifying.edits import again, change
 from tests.verifying.hand_built import good
@@ -59,3 +60,25 @@ TWICE: dict[str, dict[str, Any]] = {
 def test_every_relay_of_a_need_is_named(said: str) -> None:
     sized, plan = good()
     assert told(sized, again(plan, "sockets", "fan", **TWICE[said]), "relay-present") == [said]
+
+
+@pytest.mark.parametrize(
+    ("own", "resistive_a", "needed"),
+    [
+        ({}, 16.0, None),  # FAA AC 43.13-1B Table 11-4: twice the load of 8 A, inductive, at 12 V
+        ({}, 15.9, "16 A"),
+        ({"contact_factors": {"inductive": {"12 V": 3}}}, 24.0, None),
+        ({"contact_factors": {"inductive": {"12 V": 3}}}, 16.0, "24 A"),
+    ],
+)
+def test_contacts_by_the_strict_rule(own: dict[str, Any], resistive_a: float, needed: str | None) -> None:
+    """Exactly what is needed is enough."""
+    sized, plan = good()
+    strict = with_rules(sized, strict_contacts=True, figures=OwnFigures.model_validate(own))
+    rated = with_part(strict, "relays", "make-micro", resistive=resistive_a)
+    found = [text for text in told(rated, plan, "relay-carries-load") if "horn" in text]
+    said = (
+        f'cabin/1/S3: circuit "horn" needs a contact of {needed} by the strict rule; '
+        f'relay "make-micro" has {resistive_a:g} A  [relay-carries-load]'
+    )
+    assert found == ([] if needed is None else [said])
