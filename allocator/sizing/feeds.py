@@ -187,6 +187,7 @@ def tail_fuse(tree: FeedTree, feed: Feed) -> tuple[Holder, Fuse]:
     raise SizingError(
         f"wants a tail fuse of {feed.tail_fuse:g} A, and no in-line holder on offer takes one for this net",
         rule="tail-fuse-not-offered",
-        known="ratings that a holder takes: " + (", ".join(f"{rating:g}" for rating in ratings) or "none") + " A",
+        known="ratings that a holder takes: "
+        + (", ".join(f"{rating:g}" for rating in ratings) + " A" if ratings else "none"),
         hint="choose one of these, or offer a holder and fuse",
     )

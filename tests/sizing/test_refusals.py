@@ -1,0 +1,185 @@
+"""Circuits that cannot be sized, compared whole: what is said, what is known, and how to mend it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.sizing.vehicles import (
+    AREAS,
+    Table,
+    catalogue_table,
+    circuit,
+    faults,
+    feed,
+    fuse,
+    panel,
+    part,
+    wire,
+)
+
+BLADE = circuit(fuse_format="C")
+SMALL = {"feeds": [{"name": "battery", "kind": "permanent", "rating": "15 A"}]}
+"""A feed for which even a thin wire does."""
+ALONE = SMALL | {"rules": {"bundle_factor": "100 %"}}
+MAXI = circuit(load="11 A", fuse_format="E", length="0.5 m")
+"""Behind 20 A type E, which 120 A open within 1 s: 14,400 A2s, for which copper of 87.6 A s^0.5/mm2 takes 1.37 mm2."""
+TWO = [panel("front"), panel("rear")]
+THICK = {"wires": [wire(area) for area in AREAS if area >= 10]}
+WIRES, FUSES = (catalogue_table()[table] for table in ("wires", "fuses"))
+NOT_F = [item for item in FUSES if item["fuse_format"] != "F"]
+
+
+def case(*circuits: Table, **tables: Any) -> tuple[tuple[Table, ...], dict[str, Any]]:
+    return circuits, tables
+
+
+CIRCUITS = {
+    "no-run-length": (
+        case(BLADE | {"length": {"roof": "1 m", "front": "1 m"}, "panels": ["rear"]}, panels=[*TWO, panel("roof")]),
+        "has no run length from panel rear",
+        "panel rear, format C: lengths are given from front, roof",
+        'add "rear: 3 m" to its length, or leave the panel out of its panels',
+    ),
+    "wanted-wire-not-offered": (
+        case(BLADE | {"wire": "3 mm2"}, catalogue={"wires": [*WIRES, part("other", area="1 mm2")]}),
+        "wants a wire of 3 mm2, which is not on offer",
+        "panel cabin, format C: areas on offer: 0.75, 1, 1.5, 2.5, 4, 6, 10, 16, 25, 35, 50 mm2",
+        "want a wire on offer, or leave the choice open",
+    ),
+    "wanted-wire-not-offered in metric": (
+        case(BLADE | {"wire": "14 AWG"}, catalogue={"wires": [*THICK["wires"], part("g", area="14 AWG")]},
+             rules={"wire_system": "metric"}),
+        "wants a wire of 2.081 mm2, which is not on offer",
+        "panel cabin, format C: areas on offer: 10, 16, 25, 35, 50 mm2",
+        "drop wire_system, want a wire on offer, or leave the choice open",
+    ),
+    "wanted-wire-too-thin": (
+        case(BLADE | {"load": "11 A", "wire": "1 mm2"}),
+        "the wanted wire may not stand behind a fuse of 15 A at 30 °C in bundle",
+        "panel cabin, format C: w1 carries 14 A; with its insulation it takes 1.308 mm2",
+        "want a thicker wire",
+    ),
+    "wanted-wire-too-thin for any table": (
+        case(BLADE | {"wire": "0.75 mm2"}),
+        "the wanted wire may not stand behind a fuse of 7.5 A at 30 °C in bundle",
+        "panel cabin, format C: w0.75 is below the ampacity table; with its insulation it takes 0.823 mm2",
+        "want a thicker wire",
+    ),
+    "no-wire-for-fuse": (
+        case(BLADE | {"load": "20 A"}, catalogue={"wires": [wire(1), wire(1.5)]}, **SMALL),
+        "no wire on offer may stand behind a fuse of 30 A at 30 °C in bundle",
+        "panel cabin, format C: w1.5 carries 17.5 A; with its insulation it takes 3.308 mm2",
+        "offer thicker wire or hotter insulation, or split the load",
+    ),
+    "no-wire-for-fuse by the small-craft rule": (  # 50 A / 150 % / 70 % takes 47.6 A, hence 10 AWG
+        case(circuit(load="35 A", fuse_format="E"), catalogue={"wires": [wire(1), wire(1.5)]}, feeds=SMALL["feeds"],
+             rules={"fuse_over_wire": "small-craft-150"}),
+        "no wire on offer may stand behind a fuse of 50 A at 30 °C in bundle",
+        "panel cabin, format E: w1.5 carries 17.5 A; with its insulation it takes 5.261 mm2",
+        "offer thicker wire or hotter insulation, or split the load",
+    ),
+    "wanted-wire-melts": (
+        case(MAXI | {"wire": "1 mm2"}, catalogue={"wires": [wire(1), wire(50)]}, **ALONE),
+        "the wanted wire does not outlive a short circuit behind a 20 A type E fuse",
+        "panel cabin, format E: the fuse lets by up to 14400 A²s; with the insulation of w1 it takes 1.37 mm2",
+        "want a thicker wire",
+    ),
+    "no-wire-for-fault": (
+        case(MAXI, catalogue={"wires": [wire(1)]}, **ALONE),
+        "no wire on offer outlives a short circuit behind a 20 A type E fuse",
+        "panel cabin, format E: the fuse lets by up to 14400 A²s; with the insulation of w1 it takes 1.37 mm2",
+        "offer thicker wire, or accept a faster fuse format",
+    ),
+    "wanted-wire-drops": (  # 19.95 mohm mm2/m x 5 A x 9 m / 0.36 V = 2.49 mm2
+        case(BLADE | {"wire": "1 mm2", "critical": True, "length": {"": "9 m"}}),
+        "the wanted wire does not keep the drop over 9 m within 0.36 V",
+        "panel cabin, format C: w1 loses 1.07 V; more than 2.49 mm2 is needed",
+        "shorten the run, allow more drop, or want a thicker wire",
+    ),
+    "no-wire-for-drop": (  # 19.95 mohm mm2/m x 20 A x (60 + 30) m / 0.36 V = 99.75 mm2
+        case(BLADE | {"load": "20 A", "critical": True, "length": {"": "60 m"}, "return_length": "30 m"}),
+        "no wire on offer keeps the drop over 90 m within 0.36 V",
+        "panel cabin, format C: w50 loses 0.792 V; more than 99.8 mm2 is needed",
+        "shorten the run, allow more drop, or offer a thicker wire",
+    ),
+    "no-terminal": (
+        case(BLADE | {"load": "7 A", "critical": True, "length": {"": "20 m"}}),
+        "no terminals on offer take w10, the thinnest wire that would do, behind a fuse of 10 A",
+        "panel cabin, format C: a terminal fits by tab width and wire, and carries the rating of the fuse",
+        "offer such terminals, accept another fuse format or relay class, or split the load",
+    ),
+    "unreachable": (
+        case(circuit(panels=["rear"]), feeds=[feed(panels=["front"])], panels=TWO),
+        "is on no panel: none that it accepts is reached by a feed that it accepts",
+        "",
+        "",
+    ),
+    "no-relay-large-enough": (
+        case(circuit(load="45 A", load_type="motor", switching="relay")),
+        "no make relay on offer switches 45 A of kind motor",
+        "micro switches 15 A; standard switches 24 A; heavy switches 44 A",
+        "offer a relay with a 12 V coil that switches 45 A of kind motor, accept another class, or split the load",
+    ),
+    "format-not-offered": (
+        case(circuit(fuse_format="A")),
+        "wants format A, which no module on offer takes",
+        "panel cabin, format A: formats on offer: C, E, F",
+        "want a format on offer, or leave the choice open",
+    ),
+    "no-jumper": (
+        case(BLADE | {"load": "20 A", "switching": "relay", "relay_class": "micro"}, catalogue=THICK),
+        "no wire on offer makes a jumper from way to socket behind a fuse of 30 A",
+        "panel cabin, format C, micro relay: tabs of 6.3 and 6.3 mm; w10 is the thinnest that bears the fuse",
+        "accept a larger relay class or fuse format, or offer terminals for that wire",
+    ),
+    "no-jumper of any wire": (
+        case(BLADE | {"load": "20 A", "switching": "relay", "relay_class": "micro"}, catalogue={"wires": [wire(1)]},
+             **SMALL),
+        "no wire on offer makes a jumper from way to socket behind a fuse of 30 A",
+        "panel cabin, format C, micro relay: tabs of 6.3 and 6.3 mm; no wire bears the fuse",
+        "accept a larger relay class or fuse format, or offer terminals for that wire",
+    ),
+    "no-fuse-for-net": (
+        case(circuit(fuse_format="F"), catalogue={
+            "fuses": [*NOT_F, fuse("F", 10, breaking=500), fuse("F", 15, 12), fuse("F", 20, breaking=500)]
+        }),
+        "no type F fuse on offer is rated for 16 V and breaks 1000 A",
+        "panel cabin, format F: 32 V and 500 A; 12 V and 1000 A",
+        "offer fuses of a higher voltage or breaking capacity, or accept another format",
+    ),
+    "no-fuse-for-net of that format": (
+        case(circuit(fuse_format="F"), catalogue={"fuses": NOT_F}),
+        "no type F fuse on offer is rated for 16 V and breaks 1000 A",
+        "panel cabin, format F: none of this format is on offer",
+        "offer fuses of a higher voltage or breaking capacity, or accept another format",
+    ),
+    "key-out": (
+        case(circuit(feeds=["one", "two"], key_out=True),
+             feeds=[feed("one", kind="ignition"), feed("two", kind="ignition")]),
+        "must work with the key out, and accepts no such feed",
+        "it accepts one, two",
+        "let it accept a permanent feed that no relay switches",
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", CIRCUITS)
+def test_a_circuit_that_cannot_be_sized(name: str) -> None:
+    (circuits, tables), message, known, hint = CIRCUITS[name]
+    fault = faults(*circuits, **tables)[0]
+    assert (fault.rule, fault.where) == (name.partition(" ")[0], 'circuits table, circuit "lamp"')
+    assert (fault.message, fault.known, fault.hint) == (f'circuit "lamp": {message}', known, hint)
+
+
+def test_of_several_formats_the_refusal_that_came_nearest_is_told_and_one_of_each_other_kind():
+    """Type F fails at its jumper, C and E at the leads of the coil: without a jumper there is nothing to lead to."""
+    found = faults(circuit(load="20 A", switching="relay", relay_class="standard"), catalogue={"holders": []})
+    (fault,) = found
+    assert fault.rule == "no-jumper"
+    assert fault.known == (
+        "panel cabin, format F, standard relay: tabs of 2.8 and 6.3 mm; w2.5 is the thinnest that bears the fuse; "
+        "panel cabin, format C, standard relay: the coil leads of its relay hang on a fuse of 30 A, and no wire and "
+        "terminal on offer bear that"
+    )
