@@ -89,7 +89,7 @@ def derated_ma(limit_a: float, stated_c: float, steps: Sequence[DeratingStep], a
         return limit_to_model(limit_a)
     columns = sorted((step.ambient, step.factor) for step in steps)
     share = next((factor for column, factor in columns if ambient_c <= column), 0.0)
-    return limit_to_model(limit_a * min(share, 100.0) / 100)
+    return limit_to_model(limit_a * share / 100)
 
 
 def _at(limit_a: float, module: Module, panel: PanelSite) -> int:
