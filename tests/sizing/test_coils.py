@@ -100,6 +100,25 @@ def test_every_fuse_that_the_control_may_have_counts():
     assert "coil leads of w2.5 behind a fuse of 20 A" in reason(any_format, "relay")
 
 
+def test_a_fuse_counts_that_the_control_has_in_whichever_format_carries_it():
+    """31 A are too much for any type C or F; the lead of the coil hangs on 50 A of type E."""
+    horn = circuit("horn", switching="relay", relay_class="micro", control="key", fuse_format="C")
+    found = option(horn, circuit("key", load="31 A"), feeds=[feed(rating="100 A")])
+    assert (leads(found)["86"], found.parts["holder"]) == ("w1", 1)
+
+
+def test_a_fuse_counts_only_where_the_control_may_be():
+    """5.14 A take 7.5 A of type C at 30 degC, and 10 A at 85 degC, where it carries 66 %."""
+    two = [panel("cool"), panel("hot", ambient="85 degC")]
+    horn = circuit("horn", switching="relay", relay_class="micro", control="key", fuse_format="C", panels=["cool"])
+    key = circuit("key", fuse_format="C")
+    found = [
+        reason(option(horn, key | {"panels": panels}, panels=two, feeds=[feed(rating="30 A")]), "relay")
+        for panels in (["cool"], ["hot"], [])
+    ]
+    assert [text.partition("behind ")[2][:17] for text in found] == ["a fuse of 7.5 A", *["a fuse of 10 A"] * 2]
+
+
 def cuts(found):
     return [(cut.wire, cut.length_mm, cut.start, cut.end) for cut in found.wires if cut.start in COIL]
 

@@ -183,3 +183,27 @@ def test_of_several_formats_the_refusal_that_came_nearest_is_told_and_one_of_eac
         "panel cabin, format C, standard relay: the coil leads of its relay hang on a fuse of 30 A, and no wire and "
         "terminal on offer bear that"
     )
+
+
+def test_of_several_fuses_without_a_wire_the_smallest_is_told():
+    """Type C of 20 A stands before type F of 7.5 A in the list, and is farther from what there is."""
+    fuses = [item for item in FUSES if item["fuse_format"] == "SF51"] + [fuse("C", 20), fuse("F", 7.5)]
+    tables = {"catalogue": {"wires": [wire(1)], "fuses": fuses}, "rules": {"bundle_factor": "30 %"}}
+    (fault,) = faults(circuit(load="1 A"), feeds=[feed(rating="20 A")], **tables)
+    assert fault.rule == "no-wire-for-fuse" and "behind a fuse of 7.5 A" in fault.message
+
+
+def test_of_several_runs_that_lose_too_much_the_one_that_loses_least_is_told():
+    lengths = {"front": "90 m", "rear": "60 m", "roof": "120 m"}
+    (fault,) = faults(BLADE | {"load": "20 A", "critical": True, "length": lengths}, panels=[*TWO, panel("roof")])
+    assert fault.rule == "no-wire-for-drop" and "over 60 m" in fault.message
+
+
+def test_what_a_fuse_takes_goes_by_the_vehicle_s_own_ampacities_and_is_not_told_past_the_table():
+    def known(**rules: Any) -> str:
+        return faults(BLADE | {"wire": "1 mm2", "load": "11 A"}, rules=rules)[0].known
+
+    own = {"ampacity": {"1.2 mm2": {"105 degC": "22 A"}}}
+    assert known(figures=own).endswith("with its insulation it takes 1.2 mm2")
+    # 15 A at 1 % of what a wire carries alone would be 1500 A, and the table ends at 445 A for 4/0.
+    assert known(bundle_factor="1 %") == "panel cabin, format C: w1 carries 0.2 A"

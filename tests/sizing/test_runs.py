@@ -14,7 +14,8 @@ WIDE_TABS = [item for item in catalogue_table()["terminals"] if item["id"] != "t
 SHORT = "0.5 m"
 
 # By hand: k of copper from 105 to 160 degC is 87.57, and a wire stands the square of k times its area. Type C opens
-# at twice its rating within 5 s, which lets more by than six times for 0.15 s; type E at six times within 1 s. A load of I warms the wire by 75 K x sqrt(I / what it may carry).
+# at twice its rating within 5 s, which lets more by than six times for 0.15 s; type E at six times within 1 s. A load
+# of I warms a wire by 75 K x sqrt(I / what it may carry).
 CASES: dict[str, tuple[Table, dict[str, Any], str]] = {
     "out and back": (
         circuit(load="7 A", length="3 m", return_length="1 m"),
