@@ -8,15 +8,16 @@ relaxations are asked first; a plan is looked for near their solutions. No goal 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from math import floor
 from typing import Literal
 
 from allocator.errors import BrokenPlan
+from allocator.explaining.narrowing import narrowed
 from allocator.explaining.sketch import Case
 from allocator.model.balance import build_balance
-from allocator.model.cover import build_cover
+from allocator.model.cover import Cover, build_cover
 from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, goal_caps
 from allocator.model.learnt import Learnt, learn
@@ -103,10 +104,9 @@ def refutes(test: Test, case: Case, targets: Targets, clock: Clock) -> bool:
     """Say whether a relaxation alone proves that there is no plan within targets."""
     question = _Question(case, targets, clock)
     if test == "ways":
-        return question.least("bays", targets) is None
+        return solve(question.cover(targets).model, clock, effort=COVER_EFFORT, is_small=True).status == "infeasible"
     if test == "feeds":
-        model, _ = build_balance(Frame(case.sized))
-        return solve(model, clock, effort=COVER_EFFORT).status == "infeasible"
+        return solve(build_balance(Frame(case.sized)).model, clock, effort=COVER_EFFORT).status == "infeasible"
     return question.tallied(targets)[0] == "infeasible"
 
 
@@ -126,6 +126,8 @@ class _Question:
     targets: Targets
     clock: Clock
     learnt: list[Learnt] = field(default_factory=list)
+    wider: Case | None = None
+    """The case that a plan must be one of, where this one has less to choose from; it may be wrong about the loads."""
 
     def __post_init__(self) -> None:
         self.sized = self.case.sized
@@ -140,6 +142,9 @@ class _Question:
         first = self.least("bays", self.targets)
         if first is None:
             return Answer(refuted_by="counting bound")
+        found = self._narrowed()
+        if found is not None:
+            return Answer(found)
         status, near = self.tallied(self.targets)
         if status == "infeasible":
             return Answer(refuted_by="relaxation")
@@ -155,17 +160,30 @@ class _Question:
                 return Answer(found)
         return self._closer()
 
+    def _narrowed(self) -> Plan | None:
+        """Look for a plan where needs have less to choose from: a moment's work, which proves nothing if it fails."""
+        sized = narrowed(self.case, self.clock)
+        if sized is None:
+            return None
+        question = _Question(replace(self.case, sized=sized), self.targets, self.clock, wider=self.case)
+        said = question.tallied(self.targets, fewest_bays=True)[1]
+        return None if said is None else question._near(self.targets, said)
+
     def least(self, goal: Literal["bays", "module-types"], targets: Targets) -> int | None:
         """Return the fewest bays or types that hold all ways and sockets within targets; None where nothing does."""
-        cover = build_cover(Frame(self.sized))
-        terms = {"bays": cover.bays, "module-types": cover.types}
-        limits = [*targets, *((aim.goal, aim.most) for aim in self.aims if aim.most is not None)]
-        for other, most in limits:
-            if other in terms:
-                cover.model.add(terms[other] <= floor(most))
-        cover.model.minimize(terms[goal])
+        cover = self.cover(targets)
+        cover.model.minimize(cover.bays if goal == "bays" else cover.types)
         solved = solve(cover.model, self.clock, effort=COVER_EFFORT)
         return None if solved.status == "infeasible" else max(1, solved.bound or 0)
+
+    def cover(self, targets: Targets) -> Cover:
+        """Return the covering model within targets and caps."""
+        cover = build_cover(Frame(self.sized))
+        terms = {"bays": cover.bays, "module-types": cover.types}
+        for goal, most in [*targets, *((aim.goal, aim.most) for aim in self.aims if aim.most is not None)]:
+            if goal in terms:
+                cover.model.add(terms[goal] <= floor(most))
+        return cover
 
     def _narrower(self, first: int) -> Iterator[Targets]:
         """Yield the targets with ever more bays, and as few types as they do with: then models are small."""
@@ -182,10 +200,12 @@ class _Question:
                     yield [*targets, ("module-types", Fraction(types + more))]
             number, step = number + step, step * 2
 
-    def tallied(self, targets: Targets) -> tuple[Status, Said | None]:
-        """Ask the tally model."""
+    def tallied(self, targets: Targets, *, fewest_bays: bool = False) -> tuple[Status, Said | None]:
+        """Ask the tally model; with the fewest bays, what it says is soon placed."""
         x = build_tallies(self.models.frame(targets))
         self._limit(x, targets)
+        if fewest_bays:
+            x.model.minimize(GOAL_TERMS["bays"](x, None).expression)
         solved = solve(x.model, self.clock, effort=TALLY_EFFORT)
         return solved.status, said_by_tallies(x, solved) if solved.has_solution else None
 
@@ -254,8 +274,10 @@ class _Question:
                 learn(x, fact)
         return "unknown", None
 
-    def _checked(self, plan: Plan) -> Plan:
-        plan, findings = self.case.checked(plan, self.targets)
+    def _checked(self, plan: Plan) -> Plan | None:
+        plan, findings = (self.wider or self.case).checked(plan, self.targets)
+        if findings and self.wider is not None:
+            return None
         if findings:
             raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
         return plan

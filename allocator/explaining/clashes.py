@@ -10,14 +10,13 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
-from itertools import islice
 
-from allocator.explaining.asking import OPEN, Answer, Refuter, refuted_as_a_whole
+from allocator.explaining.asking import Refuter, refuted_as_a_whole
 from allocator.explaining.clash import Clash, Needed
 from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.remedies import Remedy, remedies_of
+from allocator.explaining.settling import answer_without, settled, settled_in_part
 from allocator.explaining.shrinking import cheapest_hit, grow, shrink
-from allocator.explaining.swapping import swapped
 from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Requirements
 from allocator.solving.engine import Clock
@@ -27,7 +26,7 @@ MOST_REMEDIES = 6
 MOST_ROUNDS = 40
 MOST_SETTLED_FIRST = 24
 """Members of a clash up to which each is settled before ways out are looked for: of more, one way out is told first."""
-SHARE_OF_WAYS_OUT = 0.4
+SHARE_OF_WAYS_OUT = 0.2
 """Share of the time that is kept for further ways out then."""
 
 
@@ -75,20 +74,21 @@ class _Search:
     """What was left out of sets for which a plan was found: every clash takes one from each."""
 
     def run(self) -> Clash | None:
-        everything = self.inquiry.holding(self.inquiry.everything)
-        self.by_search = self.inquiry.first_refuter(everything) is None
+        inquiry = self.inquiry
+        everything = inquiry.holding(inquiry.everything)
+        self.by_search = inquiry.first_refuter(everything) is None
         first = self.least_of(everything)
         if first is None:
             return None
         if len(first) <= MOST_SETTLED_FIRST:
-            first = self._settled(first, lambda name: not name.startswith("circuit "))
+            first = settled(inquiry, first, lambda name: not name.startswith("circuit "))
         self.sets.append(first)
-        ways_out = self._remedies(everything)
-        remedies = list(islice(ways_out, 1))
+        remedies: list[Remedy] = []
         if len(first) > MOST_SETTLED_FIRST:
-            self.sets[0] = self._settled_in_part(first)
-        remedies += ways_out
-        self.sets[0] = self._settled(self.sets[0])
+            remedies += self._one_way_out(everything)
+            self.sets[0] = settled_in_part(inquiry, first, 1 - SHARE_OF_WAYS_OUT)
+        remedies = sorted([*remedies, *self._remedies(everything, len(remedies))], key=lambda remedy: remedy.weight)
+        self.sets[0] = settled(inquiry, self.sets[0])
         is_smallest = self._smallest(everything)
         return self._clash(min(self.sets, key=len), remedies, is_smallest)
 
@@ -114,40 +114,17 @@ class _Search:
         found = shrink(found, list(self._groups(found)), clashes)
         if test is None:  # without limits models are large: now small ones
             found = self._without_kinds(found, clashes)
-        found = shrink(found, [frozenset({name}) for name in self._one_by_one(found)], clashes)
+        found = shrink(found, [frozenset({name}) for name in inquiry.one_by_one(found)], clashes)
         if test is None and not inquiry.answer(found).is_no:
             return None
         self.refuted_by[found] = "search" if test is None else "counting bound" if test == "ways" else "relaxation"
         return found
 
-    def _settled_in_part(self, names: Names) -> Names:
-        """Settle members in a share of the time, circuits first: from one's plan comes that of the next."""
-        clock = self.inquiry.clock
-        end = clock.deadline
-        clock.deadline -= SHARE_OF_WAYS_OUT * clock.left_s
-        switches = {f"circuit {circuit.control}" for circuit in self.inquiry.requirements.circuits if circuit.control}
-        names = self._settled(names, lambda name: name.startswith("circuit ") and name not in switches)
-        names = self._settled(names)
-        clock.deadline = end
-        return names
-
-    def _settled(self, names: Names, asked: Callable[[str], bool] = lambda name: True) -> Names:
-        """Look for a plan without each member of a clash; a member without which there is none either is dropped."""
-        waiting = [name for name in self._one_by_one(names) if asked(name)]
-        while waiting and self._in_time:
-            if self._without(names, waiting[0]).is_no:
-                names = self.inquiry.holding(names - {waiting[0]})
-                waiting = [name for name in waiting[1:] if name in names]
-            else:
-                waiting = waiting[1:]
-        return names
-
     def _without_kinds(self, names: Names, clashes: Callable[[Names], bool], later: Collection[str] = ()) -> Names:
         """Drop all demands of a kind at once, circuits and what is left for later apart: what weighs most first."""
-        demands = self.inquiry.demands
         by_kind: dict[str, set[str]] = {}
-        for name in self._one_by_one(names):
-            by_kind.setdefault(demands[name].kind, set()).add(name)
+        for name in self.inquiry.one_by_one(names):
+            by_kind.setdefault(self.inquiry.demands[name].kind, set()).add(name)
         return shrink(
             names, [frozenset(group) for kind, group in by_kind.items() if kind not in ("circuit", *later)], clashes
         )
@@ -164,38 +141,22 @@ class _Search:
             if f"circuit {circuit}" in group:
                 yield group
 
-    def _one_by_one(self, names: Names) -> list[str]:
-        """Return names in the order in which they are dropped: what weighs most first, and circuits last of all."""
-        demands = self.inquiry.demands
-        order = {name: number for number, name in enumerate(demands)}
-        return sorted(names, key=lambda n: (demands[n].kind == "circuit", -demands[n].weight, order[n]))
+    def _one_way_out(self, everything: Names) -> list[Remedy]:
+        """Return what can be asked for in place of the lightest demand without which a plan was found."""
+        inquiry = self.inquiry
+        for name in reversed(inquiry.one_by_one(self.sets[0])):
+            rest = inquiry.holding(everything - {name})
+            if inquiry.demands[name].kind == "circuit" or self.clashes(rest):
+                continue
+            if found := list(remedies_of(inquiry, frozenset({name}), self._seen)):
+                self.gaps.append(frozenset({name}))
+                return found
+        return []
 
-    def _without(self, names: Names, name: str) -> Answer:
-        """Ask whether a set holds without one of its members; the answer may come from a plan without another one."""
-        rest = self.inquiry.holding(names - {name})
-        if not self._in_time:
-            return self.inquiry.answers.get(rest, OPEN)
-        if rest not in self.inquiry.answers and name.startswith("circuit "):
-            case = self.inquiry.case(rest)
-            for other, answer in self._plans_without_a_circuit(names):
-                if case is None or answer.plan is None:
-                    continue
-                plan = swapped(answer.plan, case, other.removeprefix("circuit "), name.removeprefix("circuit "))
-                if plan is not None:
-                    self.inquiry.answers[rest] = Answer(plan)
-                    break
-        return self.inquiry.answer(rest)
-
-    def _plans_without_a_circuit(self, names: Names) -> Iterator[tuple[str, Answer]]:
-        for other in sorted(names):
-            rest = self.inquiry.holding(names - {other})
-            if other.startswith("circuit ") and rest in self.inquiry.answers:
-                yield other, self.inquiry.answers[rest]
-
-    def _remedies(self, everything: Names) -> Iterator[Remedy]:
+    def _remedies(self, everything: Names, found: int) -> Iterator[Remedy]:
         """Yield the lightest sets of easings that leave a plan; sets that do not show further clashes."""
-        inquiry, found = self.inquiry, 0
-        tried: list[Names] = []
+        inquiry = self.inquiry
+        tried = list(self.gaps)
         weights = {name: demand.weight for name, demand in inquiry.demands.items()}
         for _ in range(MOST_ROUNDS):
             hit = cheapest_hit([*self.sets, *self.coarse], weights, but_not=tried)
@@ -279,7 +240,7 @@ class _Search:
         inquiry, members = self.inquiry, []
         in_order = list(inquiry.demands).index
         for name in sorted(names, key=in_order):
-            answer = self._without(names, name)
+            answer = answer_without(inquiry, names, name)
             is_shown = answer.is_yes or (
                 self._in_time and not self._asks_for_something(inquiry.holding(names - {name}))
             )

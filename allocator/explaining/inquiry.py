@@ -57,6 +57,11 @@ class Inquiry:
         circuit = self.demands[name].circuit
         return frozenset() if f"circuit {circuit}" not in self.demands else frozenset({f"circuit {circuit}"})
 
+    def one_by_one(self, names: Iterable[str]) -> list[str]:
+        """Return names in the order in which they are dropped: what weighs most first, and circuits last of all."""
+        order = {name: number for number, name in enumerate(self.demands)}
+        return sorted(names, key=lambda n: (self.demands[n].kind == "circuit", -self.demands[n].weight, order[n]))
+
     def case(self, kept: Names) -> Case | None:
         """Return the vehicle with some of its demands only."""
         circuits = {name for name in self.demands if name.startswith("circuit ")}

@@ -25,6 +25,9 @@ from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.allocate import search_plan
 
+NESTED = ("room", "spares", "module count", "shelf")
+"""Kinds of demand of which each step leaves all plans of the step before: one is more room, or one thing less."""
+
 
 @dataclass(frozen=True)
 class Remedy:
@@ -70,7 +73,7 @@ def _of_one(inquiry: Inquiry, demand: Demand, seen: Seen) -> Iterator[Remedy]:
     elif demand.kind == "cap":
         yield from _other_cap(inquiry, demand)
     else:
-        found = [step for ladder in demand.ladders if (step := climb(inquiry, ladder)) is not None]
+        found = [step for ladder in demand.ladders if (step := climb(inquiry, demand, ladder)) is not None]
         for easing, plan, is_least in found:
             yield Remedy(((demand, easing.words),), plan, is_least, demand.weight)
         whole = None if found else inquiry.answer(inquiry.everything - {demand.name}).plan
@@ -80,22 +83,38 @@ def _of_one(inquiry: Inquiry, demand: Demand, seen: Seen) -> Iterator[Remedy]:
 
 
 def climb(
-    inquiry: Inquiry, ladder: Iterable[Easing], others: Sequence[Change] = ()
+    inquiry: Inquiry, demand: Demand, ladder: Sequence[Easing], others: Sequence[Change] = ()
 ) -> tuple[Easing, Plan, bool] | None:
-    """Return the first step of a ladder with a plan, and whether all before it were refuted."""
-    is_least = True
-    for easing in ladder:
-        if inquiry.clock.left_s <= 0:
-            return None
+    """Return the first step of a ladder of a demand with a plan, and whether all before it were refuted."""
+    is_least, number = True, 0
+    while number < len(ladder) and inquiry.clock.left_s > 0:
+        easing = ladder[number]
         case = inquiry.eased([*others, easing.change])
-        if case is None:
-            is_least = False
-            continue
-        answer = ask(case, (), inquiry.clock)
+        answer = Answer() if case is None else ask(case, (), inquiry.clock)
         if answer.plan is not None:
             return easing, answer.plan, is_least
         is_least = is_least and answer.is_no
+        number += 1
+        if answer.is_no and demand.kind in NESTED:
+            number += _refuted_at_first(inquiry, ladder[number:], others)
     return None
+
+
+def _refuted_at_first(inquiry: Inquiry, ladder: Sequence[Easing], others: Sequence[Change]) -> int:
+    """Return how many steps relaxations refute, where a step that they refute refutes all before it."""
+
+    def is_refuted(number: int) -> bool:
+        case = inquiry.eased([*others, ladder[number].change])
+        return case is not None and refuted(case, (), inquiry.clock)
+
+    low, step = 0, 1
+    while low + step <= len(ladder) and is_refuted(low + step - 1):
+        low, step = low + step, 2 * step
+    high = min(low + step - 1, len(ladder))
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (middle + 1, high) if is_refuted(middle) else (low, middle)
+    return low
 
 
 def _left_out(inquiry: Inquiry, demand: Demand, seen: Seen) -> Iterator[Remedy]:
@@ -164,7 +183,7 @@ def _narrowed(inquiry: Inquiry, demands: Sequence[Demand]) -> Remedy | None:
         return None
     for demand in demands:
         others = [change for name, change in changes.items() if name != demand.name]
-        steps = (climb(inquiry, ladder, others) for ladder in demand.ladders)
+        steps = (climb(inquiry, demand, ladder, others) for ladder in demand.ladders)
         found = next((step for step in steps if step is not None), None)
         if found is not None:
             easing, plan, least = found

@@ -114,12 +114,11 @@ class Case:
 
     def checked(self, plan: Plan, targets: Targets = ()) -> tuple[Plan, tuple[Finding, ...]]:
         """Return a plan as one of these requirements, its goals stated without proof, and what the checker finds."""
-        plan = plan.model_copy(update={"requirements": self.sized.requirements})
+        plan = plan.model_copy(update={"requirements": self.sized.requirements, "cautions": ()})
         values = goal_values(self.sized, plan)
         aims = [*self.sized.requirements.scenario.rules.aims]
         aims += [Aim(goal=goal) for goal, _ in targets if goal not in {aim.goal for aim in aims}]
-        goals = tuple(_stated(self.sized, aim, values[aim.goal]) for aim in aims)
-        plan = plan.model_copy(update={"goals": goals, "cautions": cautions_about(self.sized, plan)})
+        plan = plan.model_copy(update={"goals": tuple(_stated(aim, values[aim.goal]) for aim in aims)})
         findings = [finding for finding in verify(self.sized, plan) if not self._excuses(finding)]
         findings += [
             Finding("goal-cap", f'goal "{goal}"', f"is {values[goal]}; asked for was {sense(goal) * most}")
@@ -127,6 +126,13 @@ class Case:
             if sense(goal) * values[goal] > most
         ]
         return plan, tuple(findings)
+
+    def told(self, plan: Plan) -> Plan:
+        """Return a checked plan for others to read: with its cautions, and the bounds that every plan has."""
+        aims = {result.goal: Aim(goal=result.goal) for result in plan.goals}
+        aims |= {aim.goal: aim for aim in self.sized.requirements.scenario.rules.aims}
+        goals = [_stated(aims[result.goal], result.value, floor_of(self.sized, result.goal)) for result in plan.goals]
+        return plan.model_copy(update={"goals": tuple(goals), "cautions": cautions_about(self.sized, plan)})
 
     def _excuses(self, finding: Finding) -> bool:
         """Say whether a finding is only what was given up on purpose."""
@@ -143,9 +149,10 @@ class Case:
         return finding.rule == "feed-current" and any(f'feed "{name}"' in finding.where for name in feeds)
 
 
-def _stated(sized: Sized, aim: Aim, value: Fraction) -> GoalResult:
+def _stated(aim: Aim, value: Fraction, floor: Fraction | None = None) -> GoalResult:
+    """State a goal; without a floor, its bound is nothing that is proven (``Case.told``)."""
     cost = sense(aim.goal) * value
-    return stated(aim, cost, min(cost, floor_of(sized, aim.goal)), "not closed", proven=False)
+    return stated(aim, cost, min(cost, Fraction(0) if floor is None else floor), "not closed", proven=False)
 
 
 def sketch_of(requirements: Requirements) -> Sketch:

@@ -7,6 +7,8 @@ Its optimum is the first bound on the peak; the count model is then asked for ju
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from math import floor
 
 from ortools.sat.python import cp_model
@@ -15,8 +17,19 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 from allocator.model.frame import Frame
 
 
-def build_balance(frame: Frame) -> tuple[cp_model.CpModel, dict[tuple[str, int], IntVar]]:
-    """Build the model; return it with the load of every feed in every case that matters, mA."""
+@dataclass(frozen=True)
+class Balance:
+    """The balance model with its variables."""
+
+    model: cp_model.CpModel
+    chosen: Mapping[tuple[int, str], IntVar]
+    """Needs of a class on a feed, by (class index, feed)."""
+    draw: Mapping[tuple[str, int], IntVar]
+    """Load of every feed in every case that matters, mA."""
+
+
+def build_balance(frame: Frame) -> Balance:
+    """Build the balance model of a frame."""
     model = cp_model.CpModel()
     chosen: dict[tuple[int, str], IntVar] = {}
     for index, members in enumerate(frame.classes):
@@ -38,7 +51,7 @@ def build_balance(frame: Frame) -> tuple[cp_model.CpModel, dict[tuple[str, int],
                     parts.append(draw[members.supplies, case])
         model.add(total == LinearExpr.sum(parts))
     _bonds(frame, model, chosen)
-    return model, draw
+    return Balance(model, chosen, draw)
 
 
 def _bonds(frame: Frame, model: cp_model.CpModel, chosen: dict[tuple[int, str], IntVar]) -> None:

@@ -136,16 +136,16 @@ class Bounds:
 
     def _check_feeds(self) -> None:
         """Refuse what no choice of feeds can carry: the counts of rows and ways would hide it for long."""
-        model, _ = build_balance(self.models.widest)
+        model = build_balance(self.models.widest).model
         if solve(model, self.clock, effort=FEEDS_EFFORT).status == "infeasible":
             raise CannotBeMet(["the feeds cannot carry what may be on them, whatever is on which"])
 
     def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term) -> Solved:
         if goal != "peak-utilisation":
             return minimise(x.model, term.expression, self.clock, GUESS if goal in MISJUDGED else PROOF_OR_BETTER)
-        model, draw = build_balance(x.frame)
-        balance = peak_term(model, self.sized, draw).expression
-        balanced = minimise(model, balance, self.clock, PROOF)
+        balance = build_balance(x.frame)
+        peak = peak_term(balance.model, self.sized, balance.draw).expression
+        balanced = minimise(balance.model, peak, self.clock, PROOF)
         # As a rule of the model that bound makes presolve call solvable models infeasible (vehicle 13 of 40 circuits).
         return minimise(x.model, term.expression, self.clock, BALANCE, known=balanced.bound)
 

@@ -122,7 +122,7 @@ def solve(
     parameters = solver.parameters
     parameters.num_workers = clock.workers if nearby or clock.workers >= MANY_WORKERS else 1
     if is_small:
-        parameters.cp_model_probing_level, parameters.symmetry_level, parameters.max_presolve_iterations = 0, 0, 1
+        parameters.cp_model_presolve, parameters.symmetry_level = False, 0
     parameters.presolve_inclusion_work_limit = INCLUSION_WORK
     parameters.linearization_level = linear
     parameters.random_seed = SEED

@@ -36,11 +36,11 @@ rows 2, 3, 4, 5, 6, 7, 8)
          no smaller set cannot be met: proven
          proof: counting bound; the whole model of these alone, built anew, has no solution either
   try:   no spare ways of type F instead of 1 (rule 1): a plan with 1 bay and 2 strip pieces
-         panel "bench" with room for 2 bays, the least that does: a plan with 2 bays and 4 strip pieces
-         circuit "step" without its relay: a plan with 1 bay and 3 strip pieces
-         circuit "fan" left out: a plan with 1 bay and 2 strip pieces
-         circuit "fridge" left out: a plan with 1 bay and 2 strip pieces
-         circuit "heater" left out: a plan with 1 bay and 2 strip pieces
+         panel "bench" with room for 2 bays, the least that does: a plan with 2 bays and 2 strip pieces
+         circuit "step" without its relay: a plan with 1 bay and 2 strip pieces
+         circuit "fan" left out: a plan with 1 bay and 1 strip piece
+         circuit "fridge" left out: a plan with 1 bay and 1 strip piece
+         circuit "heater" left out: a plan with 1 bay and 1 strip piece
 """
 STEPS = ["reading and sizing", "search", "drawing"]
 

@@ -44,3 +44,9 @@ def test_other_easings_keep_the_caps() -> None:
     said = [words for words, _ in ways_out((capped("bays", 1), "price"), modules=ONE_WAY, panels={"cab": P(1)})]
     assert 'panel "cab" with room for 2 bays and no cap on bays' in said
     assert 'panel "cab" with room for 2 bays' not in said and "a cap of 2 on bays" not in said
+
+
+def test_of_many_steps_the_first_that_does_is_named() -> None:
+    """Two bays of four ways, two circuits: six of thirty spare ways, and seven are refuted."""
+    said = ways_out(("bays",), spares=[{"fuse_format": "F", "count": 30}], panels={"cab": P(2)})
+    assert ("6 spare ways of type F instead of 30 (rule 1)", True) in said

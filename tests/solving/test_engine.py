@@ -22,8 +22,9 @@ def test_presolve_loses_no_lowest_peak(seed: int):
     Source: its issue 5293, https://github.com/google/or-tools/issues/5293.
     """
     sized = vehicle(40, seed)
-    model, draw = build_balance(Frame(sized))
-    model.minimize(peak_term(model, sized, draw).expression)
+    balance = build_balance(Frame(sized))
+    model = balance.model
+    model.minimize(peak_term(model, sized, balance.draw).expression)
     plain = cp_model.CpSolver()
     plain.parameters.num_workers = 1
     plain.parameters.cp_model_presolve = False
