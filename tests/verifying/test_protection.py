@@ -17,6 +17,7 @@ from allocator.verifying.protection import fuse_carries_load, fuse_protects_wire
 from allocator.verifying.view import View
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good, with_feed
+from tests.verifying.other_tables import with_part
 
 BATTERY, IGNITION = "100 A w16 alone, 60 A w10 alone", "60 A w10 alone, 60 A w10 alone"
 FEEDS = {
@@ -170,6 +171,18 @@ def test_what_a_feed_enters_carries_the_fuse_before_it(monkeypatch: pytest.Monke
             for where, rating in held.items()
             if rating > carried_a
         }
+
+
+def test_a_way_fed_singly_holds_a_fuse_of_its_own_row(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The second row takes fuses of up to 50 A, the first of up to 30 A; the inlet carries 40 A."""
+    sized, plan = good()
+    solo = sized.module_by_id["solo"]
+    rows = (*solo.rows, solo.rows[0].model_copy(update={"fuse_format": "E"}))
+    moved = change(plan, "pieces", "aft/1/A/1", at="aft/1/B/1", feed="battery", tail_fuse="SF30-60")
+    view = View(with_part(sized, "modules", "solo", rows=rows), moved)
+    monkeypatch.setattr(protection, "inlet_limit_ma", lambda *_: Fraction(40_000))
+    told = {finding.where: finding.detail for finding in inlet_protected(view)}
+    assert told['aft/1/B/1 (feed "battery")'] == "carries 40 A behind a fuse of 50 A"
 
 
 def test_a_fuse_carries_its_load_by_the_vehicle_s_own_curve() -> None:
