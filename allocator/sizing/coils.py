@@ -135,7 +135,7 @@ def _cut(offer: Offer, panel: PanelSite, wire: Wire, designation: str, control: 
     if designation == "86" and control is None:
         return Cut(wire.id, round(offer.catalogue.short_jumper * MM_PER_M), designation, "own fuse way")
     if designation == "86":
-        runs = {circuit.id: circuit.length for circuit in offer.requirements.circuits}.get(str(control), {})
+        runs = next(circuit.length for circuit in offer.requirements.circuits if circuit.id == control)
         run_m = runs.get(panel.name, runs.get("", 0.0))
         return Cut(wire.id, round(run_m * MM_PER_M), designation, f"switched side of {control}")
     back = "earth" if offer.scenario.vehicle.return_path == "chassis" else "return"

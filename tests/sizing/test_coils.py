@@ -100,6 +100,33 @@ def test_every_fuse_that_the_control_may_have_counts():
     assert "coil leads of w2.5 behind a fuse of 20 A" in reason(any_format, "relay")
 
 
+def test_the_earth_of_a_flasher_hangs_on_its_own_fuse_whatever_controls_it():
+    found = option(FLASHER | {"control": "key"}, circuit("key", load="1 A", fuse_format="C"))
+    assert (leads(found), cuts(found)) == ({"31": "w4"}, [("w4", 0, "31", "earth")])
+
+
+def test_a_control_without_any_fuse_is_the_only_fault():
+    horn = circuit("horn", switching="relay", relay_class="micro", control="key", fuse_format="C")
+    (fault,) = faults(horn, circuit("key", load="99 A"))
+    assert fault.where == 'circuits table, circuit "key"' and fault.rule == "no-rating-large-enough"
+
+
+def test_a_lead_behind_a_large_fuse_of_the_control_goes_to_its_switched_side():
+    """30 A: behind an in-line fuse of its own a thin one, and without a holder one of 4 mm2."""
+    horn = circuit("horn", switching="relay", relay_class="standard", control="key", fuse_format="C")
+    key = circuit("key", load="20 A", fuse_format="C")
+    wide = {"holders": [], "terminals": [*catalogue_table()["terminals"], terminal("tab", 4.8, 2.5, 6, 40)]}
+    assert cuts(option(horn, key))[1] == ("w1", 3000, "86", "switched side of key")
+    assert cuts(option(horn, key, catalogue=wide))[1] == ("w4", 3000, "86", "switched side of key")
+
+
+def test_the_fuse_of_a_lead_goes_by_the_vehicle_s_own_curve():
+    """14 V / 12 ohm are 1.167 A; half of 2 A is less."""
+    strong = {"relays": [relay("strong-coil", "standard", coil="12 ohm")]}
+    own = {"figures": {"fuse_share": {"F": {"40 degC": "50 %"}}}}
+    assert option(LARGE, catalogue=strong).parts["F2"] == option(LARGE, catalogue=strong, rules=own).parts["F3"] == 1
+
+
 def test_a_fuse_counts_that_the_control_has_in_whichever_format_carries_it():
     """31 A are too much for any type C or F; the lead of the coil hangs on 50 A of type E."""
     horn = circuit("horn", switching="relay", relay_class="micro", control="key", fuse_format="C")

@@ -112,19 +112,24 @@ def test_a_control_circuit_of_which_one_format_does_not_carry_the_load() -> None
 
 
 @pytest.mark.parametrize(
-    ("wrongly", "rule"),
-    [({"limit_ma": 1000}, "fuse-protects-wire"), ({"wire": WIRES[-1]}, "no-terminal")],
+    ("wrongly", "rule", "message"),
+    [
+        ({"limit_ma": 1000}, "fuse-protects-wire", "a fuse of 7.5 A stands above its wire"),
+        ({"wire": WIRES[-1]}, "no-terminal", "no terminal of 6.3 mm takes w50"),
+    ],
     ids=["too weak", "too thick"],
 )
 def test_a_wire_that_was_chosen_wrongly_is_refused(
-    wrongly: dict[str, Any], rule: str, monkeypatch: pytest.MonkeyPatch
+    wrongly: dict[str, Any], rule: str, message: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Whatever chooses it: what leaves sizing never has a fuse above its wire, nor a wire without a terminal."""
     choose = options.choose_run_wire
     monkeypatch.setattr(options, "choose_run_wire", lambda *given: replace(choose(*given), **wrongly))
     with pytest.raises(InputError) as refused:
         size(requirements(circuit(fuse_format="C")))
-    assert [fault.rule for fault in refused.value.faults] == [rule]
+    (fault,) = refused.value.faults
+    assert (fault.rule, fault.message) == (rule, f'circuit "lamp": {message}')
+    assert (fault.known, fault.hint) == ("panel cabin, format C", "")
 
 
 def test_insulation_below_every_column_of_the_table_bears_nothing() -> None:

@@ -207,3 +207,13 @@ def test_what_a_fuse_takes_goes_by_the_vehicle_s_own_ampacities_and_is_not_told_
     assert known(figures=own).endswith("with its insulation it takes 1.2 mm2")
     # 15 A at 1 % of what a wire carries alone would be 1500 A, and the table ends at 445 A for 4/0.
     assert known(bundle_factor="1 %") == "panel cabin, format C: w1 carries 0.2 A"
+
+
+def test_a_refusal_late_in_the_sums_is_nearer_than_one_at_the_fuse():
+    """31 A are too much for any type C or F; behind 50 A of type E the run loses too much."""
+    (fault,) = faults(circuit(load="31 A", critical=True, length="90 m"), feeds=[feed(rating="100 A")])
+    assert fault.rule == "no-wire-for-drop" and fault.known.startswith("panel cabin, format E: w50 loses ")
+    others = fault.known.split("; panel")[1:]
+    assert others == [
+        " cabin, format C: needs 31 A; no fuse on offer carries it at 30 °C",
+    ]
