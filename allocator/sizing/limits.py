@@ -100,4 +100,4 @@ def _unfused(offer: Offer, feed: SizedFeed, panel: PanelSite, inlet: Inlet) -> E
     # What an entry carries decides how many tails are needed, so it comes before the price of the terminal.
     bearing = inlet.terminals(offer, tail, protection_ma)
     best = min(bearing, key=lambda terminal: (-limit_ma(terminal), terminal.price, terminal.id), default=None)
-    return None if best is None or limit_ma(best) <= 0 else Entry(limit_ma(best), best.id)
+    return None if best is None else Entry(limit_ma(best), best.id)

@@ -118,17 +118,24 @@ def test_every_strip_row_is_a_group_of_its_own_and_the_rows_of_a_stud_are_one():
     assert kinds == {0: "inlet", 1: "ring", 2: "tab"}
 
 
-@pytest.mark.parametrize(("limits", "takes"), [((20, 60), "w4"), ((60, 60), "w2.5")])
-def test_a_tail_is_thick_enough_for_the_sockets_that_it_feeds(limits: tuple[int, int], takes: str) -> None:
+@pytest.mark.parametrize(
+    ("limits", "source", "takes"),
+    [((20, 60), "battery", "w4"), ((60, 60), "battery", "w2.5"), ((20, 60), "house", "w2.5")],
+)
+def test_a_tail_is_thick_enough_for_the_sockets_that_it_feeds(limits: tuple[int, int], source: str, takes: str) -> None:
     """At 30 A 2.5 mm2 would do; the terminal of a relay's 30 that takes it must carry what the feed lets pass."""
-    late = feed("late", source="battery", rating="20 A", relay_class="heavy", control="lamp")
+    late = feed("late", source=source, rating="20 A", relay_class="heavy", control="lamp")
     small, large = limits
     tabs = [
         *without("tab-9.5-6", "tab-9.5-25"),
         terminal("tab", 9.5, 1, 2.5, small),
         terminal("tab", 9.5, 4, 25, large),
     ]
-    table = sized(circuit(fuse_format="C"), feeds=[feed(rating="30 A"), late], catalogue={"terminals": tabs})
+    table = sized(
+        circuit(fuse_format="C"),
+        feeds=[feed(rating="30 A"), feed("house", rating="30 A"), late],
+        catalogue={"terminals": tabs},
+    )
     assert table.feeds["battery"].tail_wire == takes
 
 
@@ -164,3 +171,26 @@ def test_a_relay_behind_a_relay_hangs_on_the_same_fuse():
     table = sized(circuit(fuse_format="C"), feeds=feeds)
     assert [table.feeds[name].cable_wire for name in ("key", "one", "two")] == ["w1.5"] * 3
     assert [table.feeds[name].tail_protection_a for name in ("key", "one", "two")] == [20] * 3
+
+
+def test_a_stud_takes_the_ring_of_the_cable_as_well_as_that_of_the_tail():
+    """Rings of M6 up to 4 mm2: the tail is of 1.5 mm2, the cable of 16 mm2."""
+    studs = [part("small", size="M6", limit="200 A", stack=4, price="0.10"), *catalogue_table()["studs"]]
+    rings = {"terminals": [*TERMINALS, terminal("ring", "M6", 0.5, 4, 250)], "studs": studs}
+    found = sized(feeds=[feed(rating="100 A", tail_fuse="20 A")], catalogue=rings).feeds["battery"]
+    assert (found.stud, found.tail_wire, found.cable_wire) == ("stud", "w1.5", "w16")
+    assert sized(feeds=[feed(rating="30 A")], catalogue=rings).feeds["battery"].stud == "small"
+
+
+def test_holder_and_fuse_of_the_tails_are_cheapest_together():
+    """Holder 3 + fuse 1 against holder 2 + fuse 5."""
+    fuses = [item | ({"price": "5.00"} if item["id"] == "E30" else {}) for item in catalogue_table()["fuses"]]
+    two = [part(name, fuse_format=letter, limit="30 A", price=price)
+           for name, letter, price in (("mini", "F", "3.00"), ("maxi", "E", "2.00"))]  # fmt: skip
+    found = sized(feeds=[feed(rating="100 A", tail_fuse="30 A")], catalogue={"fuses": fuses, "holders": two})
+    assert (found.feeds["battery"].tail_holder, found.feeds["battery"].tail_fuse) == ("mini", "F30")
+
+
+def test_a_tail_fuse_carries_what_the_vehicle_s_own_curve_allows():
+    own = {"figures": {"fuse_share": {"F": {"40 degC": "50 %"}}}}
+    assert limit_ma("row-c", feed(rating="100 A", tail_fuse="20 A"), rules=own) == 10_000

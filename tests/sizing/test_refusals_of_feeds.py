@@ -210,3 +210,12 @@ def test_a_control_without_a_relay_closes_no_circle():
     """It switches nothing, whatever control it names."""
     one = circuit("one", switching="relay", control="two", fuse_format="C")
     assert faults(one, circuit("two", control="one", fuse_format="C")) == ()
+
+
+def test_a_branch_of_a_feed_that_cannot_be_sized_is_no_fault_of_its_own():
+    """Neither of a root without a main fuse, nor of a branch whose own fuse is not on offer."""
+    behind = LATE | {"relay_class": "heavy", "source": "key"}
+    (fault,) = faults(feeds=[feed(), feed("key", rating="61 A"), behind])
+    assert (fault.rule, fault.where) == ("no-main-fuse", 'scenario.toml, feed "key"')
+    (fault,) = faults(feeds=[feed(), feed("key", **KEY | {"rating": "35 A"}), behind])
+    assert (fault.rule, fault.where) == ("feed-fuse-not-offered", 'scenario.toml, feed "key"')
