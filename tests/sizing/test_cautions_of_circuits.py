@@ -94,6 +94,50 @@ def test_the_cables_before_a_circuit_count_against_its_whole_limit(upstream: str
     assert bool(found) == given
 
 
+def test_the_circuit_that_loses_most_of_its_limit_is_told_and_how_many_others_there_are():
+    """4 mm2 over 9 m lose 0.258 V, and the cables before them 0.507 V: 0.765 V of 3 % of 12 V."""
+    loud = [
+        circuit("a", critical=True, length="8 m"),
+        circuit("b", critical=True, length="9 m"),
+        circuit("c", length="9 m"),
+    ]
+    ((about, text),) = told("drop-with-feed", *loud, circuit("near", length="0.2 m"))
+    assert about == "b" and text.startswith(
+        "with feed battery loaded as far as it may be and its cables hot, b may lose "
+    )
+    assert "lose 0.765 V of the 0.36 V that it is allowed; 2 more may lose more than theirs: keep a share" in text
+    ((_, text),) = told("drop-with-feed", loud[1], circuit("near", length="0.2 m"))
+    assert "0.36 V that it is allowed: keep a share" in text
+
+
+def test_what_is_lost_counts_at_the_panel_where_the_circuit_is():
+    """At the rear panel, 6 m from the supply, three times as much is lost before it as at the front."""
+    two = [panel("front"), panel("rear", supply_distance="6 m")]
+    at = {name: circuit(panels=[name], length="0.2 m", drop="10 %") for name in ("front", "rear")}
+    assert told("drop-with-feed", at["front"], panels=two) == []
+    assert len(told("drop-with-feed", at["rear"], panels=two)) == 1
+
+
+def test_cautions_go_by_the_vehicle_s_own_figures():
+    """Each of these says of the published figures that there is nothing to tell, or tells of another number."""
+
+    def texts(rule: str, item: Table, own: Table, **tables: Table) -> list[list[str]]:
+        return [[text for _, text in told(rule, item, rules=rules, **tables)] for rules in ({}, {"figures": own})]
+
+    twice = {"fuse_gates": {"C": {"200 %": {"latest": "6 s"}}}}
+    early = {"fuse_gates": {"C": {"350 %": {"earliest": "0.004 s", "latest": "0.5 s"}}}}
+    pump = circuit(fuse_format="C", fuse_rating="10 A", stall="20 A", **MOTOR)
+    assert [len(found) for found in texts("fuse-slow-at-stall", pump, twice)] == [0, 1]
+    lamp = circuit(fuse_format="C", fuse_rating="15 A", **LAMP)  # 50 A for 5 ms
+    assert [len(found) for found in texts("inrush-may-open-fuse", lamp, early)] == [0, 1]
+    assert [len(found) for found in texts("inrush-may-open-fuse", lamp, {"lamp_inrush": 60})] == [0, 1]
+    short = {"supply": {"fault_current": "15 A"}}
+    blade = circuit(fuse_format="C", length="0 m")
+    assert [len(found) for found in texts("withstand-unproven", blade, twice, **short)] == [0, 1]
+    plain, own = texts("fuse-slow-at-far-end", blade, twice, **short)
+    assert "only within 5 s" in plain[0] and "only within 6 s" in own[0]
+
+
 def test_a_fuse_is_slow_below_three_times_its_rating_at_the_far_end():
     """ECSS-Q-ST-30-11C 6.17.3 c: three times 7.5 A are 22.5 A, and the run of no length leaves what is at the panel."""
     near = circuit("near", fuse_format="C", length="0 m")
