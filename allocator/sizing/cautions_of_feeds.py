@@ -43,9 +43,8 @@ def cable_withstand_unproven(sized: Sized, sizings: Sequence[Sizing]) -> Iterato
     supply, figures = sized.requirements.scenario.supply, sized.requirements.figures
     found: dict[str, str] = {}
     for feed in sized.feeds.values():
-        need = sized.need_by_id.get(feed.name)
-        own = None if feed.source is None or need is None else need.options[0].fuse
-        before = [own if feed.main is None else feed.main.fuse, feed.tail_fuse]
+        first = sized.need_by_id[feed.name].options[0].fuse if feed.main is None else feed.main.fuse
+        before = [first, feed.tail_fuse]
         for fuse in (fuses[name] for name in before if name is not None):
             if let_through_a2s(fuse.fuse_format, fuse.rating, supply.fault_current, figures) is None:
                 found.setdefault(feed.name, fuse.fuse_format)

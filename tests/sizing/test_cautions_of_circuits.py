@@ -231,6 +231,13 @@ def test_one_gauge_among_metric_wires_is_told_wherever_it_is(gauge: int, item: T
     16 AWG in a bundle 17.5 A, alone 25 A; 14, 8 and 6 AWG alone 35, 80 and 120 A.
     """
     assert told("wires-mixed", item, SMALL, catalogue=holders, **tables) == []
-    both = holders | {"wires": [*METRIC, part("gauge", area=f"{gauge} AWG")]}
+    both = holders | {"wires": [*METRIC, part("z", area=f"{gauge} AWG")]}
     ((about, text),) = told("wires-mixed", item, SMALL, catalogue=both, **tables)
-    assert about == "wires" and "(gauge among the others)" in text
+    assert about == "wires" and "(z among the others)" in text
+
+
+def test_the_fewer_of_the_wires_that_are_mixed_are_named_thinnest_first():
+    gauges = [part(f"g{gauge}", area=f"{gauge} AWG") for gauge in (8, 16)]
+    many = [circuit(f"c{load}", load=f"{load} A") for load in (1, 8, 14, 18)]
+    ((_, text),) = told("wires-mixed", *many, feeds=[feed(rating="80 A")], catalogue={"wires": [*METRIC, *gauges]})
+    assert "(g16, g8 among the others)" in text

@@ -69,6 +69,29 @@ def test_the_fuse_of_a_tail_may_be_the_unproven_one():
     assert "(type SF51) before the cables or tails of feeds battery, house let" in text
 
 
+def test_every_type_of_the_unproven_fuses_is_told():
+    holders = {
+        "main_holders": [*MAXI_MAIN["main_holders"], part("strong", fuse_format="SF51", limit="500 A", stud="M8")]
+    }
+    feeds = [feed("large", rating="100 A"), feed(main_fuse_distance="0 m")]
+    ((about, text),) = told(
+        "cable-withstand-unproven", feeds=feeds, catalogue=holders, supply={"fault_current": "359 A"}
+    )
+    assert about == "large, battery" and "fuses (type E, SF51) before" in text
+
+
+def test_cautions_of_feeds_go_by_the_vehicle_s_own_figures():
+    gate, curve = (
+        {"fuse_gates": {"E": {"600 %": {"earliest": "0.04 s", "latest": "6 s"}}}},
+        {"fuse_share": {"E": {"65 degC": "79 %"}}},
+    )
+    for rule, own, tables in (
+        ("cable-withstand-unproven", gate, {"feeds": [feed()], "catalogue": MAXI_MAIN}),
+        ("feed-fuse-hot", curve, {"feeds": [feed(), BRANCH], "panels": [panel(ambient="60 degC")]}),
+    ):
+        assert [len(told(rule, rules=rules, **tables)) for rules in ({}, {"figures": own})] == [0, 1]
+
+
 def test_a_main_fuse_is_far_above_seven_inches_and_forty_where_it_is_sheathed():
     """33 CFR 183.455(b): 7 in are 0.1778 m, 40 in are 1.016 m."""
     placed = {"near": "0.1778 m", "far": "0.1779 m"}
@@ -89,7 +112,8 @@ def test_a_main_fuse_is_far_above_seven_inches_and_forty_where_it_is_sheathed():
 def test_root_feeds_without_a_place_of_their_main_fuse_are_named_and_branches_are_not():
     feeds = [feed(), feed("placed", main_fuse_distance="0 m"), feed("house"), BRANCH]
     ((about, text),) = told("main-fuse-unplaced", feeds=feeds)
-    assert about == "battery, house" and "within 0.178 m along the wire, 1.02 m if it is sheathed" in text
+    assert about == "battery, house" and text.startswith("how far the main fuses of battery, house are from the source")
+    assert "within 0.178 m along the wire, 1.02 m if it is sheathed" in text
 
 
 def test_modules_that_a_feed_cannot_enter_are_named_if_a_need_of_it_could_stand_there():
