@@ -102,7 +102,6 @@ def cautions_of_choice(
     narrowed = replace(
         sized,
         needs=needs,
-        row_limit_ma={key: limit for key, limit in sized.row_limit_ma.items() if key[:2] in modules},
         module_limit_ma={key: limit for key, limit in sized.module_limit_ma.items() if key in modules},
     )
     taken = {(name, option.panel, option.fuse_format, option.relay_class) for name, (option, _) in chosen.items()}

@@ -55,6 +55,19 @@ def test_that_a_relay_may_not_close_is_told_where_there_is_one():
     assert drop_out("8.4 V", plain, switched) == [] and drop_out("8.3 V", plain) == []
 
 
+def test_a_relay_may_just_close():
+    """14 V of 20 V are 0.7 to the last bit."""
+    net = {"nominal_voltage": "20 V", "operating_voltage": "24 V", "minimum_voltage": "14 V"}
+    tables = {"vehicle": net, "catalogue": {"relays": [relay("only", "micro", voltage="20 V")]}}
+    assert told("relay-may-drop-out", circuit(switching="relay"), **tables) == []
+
+
+def test_that_no_spare_way_is_asked_for_is_told():
+    ((about, text),) = told("no-spare-way")
+    assert about == "spare ways" and "10 to 20 % of the ways" in text
+    assert told("no-spare-way", rules={"spares": [{"fuse_format": "C", "count": 1}]}) == []
+
+
 DRIVE, NIGHT = ({"name": name, "engine_running": True, "hours": "1 h"} for name in ("drive", "night"))
 CAMP, STOP = (
     {"name": name, "engine_running": False, "hours": hours} for name, hours in (("camp", "8 h"), ("stop", "9 h"))
