@@ -140,4 +140,4 @@ def _cutting(view: View, entry: EntryRecord, feed: str, names: Mapping[str, str]
     """Return what a feed entry is: in which module, over which ways, on which feed, into whose relay."""
     entered = tuple(names.get(name, name) for name in view.feeds_entered_by(entry))
     module = None if entry.module is None else entry.module.id
-    return module, entry.piece.kind, entry.module_key, entry.ways, entry.socket, feed, entered
+    return module, entry.piece.kind, entry.at, feed, entered

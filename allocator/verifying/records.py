@@ -81,15 +81,15 @@ class EntryRecord:
     """
     A feed entry: what it covers, as far as the place exists.
 
-    ``group`` is the index of the supply group that it enters; None at a socket, or where there is none. ``ways`` are
-    the ways under it, used or not; ``fault`` says why the place does not exist.
+    ``at`` is the address as printed; as written where it cannot be read. ``group`` is the index of the supply group
+    that it enters; None at a socket, or where there is none. ``ways`` are the ways under it, used or not; ``fault``
+    says why the place does not exist.
     """
 
     piece: Piece
     at: str
     panel: str | None
     module: Module | None = None
-    module_key: ModuleKey | None = None
     group: int | None = None
     ways: tuple[Place, ...] = ()
     socket: SocketPlace | None = None
@@ -144,8 +144,3 @@ def class_of_socket(module: Module, socket: int) -> RelayClass | None:
 def group_of(module: Module, row: int) -> int:
     """Return the index of the supply group of a row."""
     return next(index for index, rows in enumerate(supply_groups(module)) if row in rows)
-
-
-def faulty(found: EntryRecord, fault: str) -> EntryRecord:
-    """Return an entry at a place that does not exist, and why."""
-    return EntryRecord(found.piece, found.at, found.panel, found.module, found.module_key, fault=fault)

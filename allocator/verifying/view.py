@@ -8,6 +8,7 @@ about it reports it. The requirements themselves were validated when they were r
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -25,7 +26,6 @@ from allocator.verifying.records import (
     SocketRecord,
     WayRecord,
     class_of_socket,
-    faulty,
     group_of,
     module_key,
     read_module_place,
@@ -176,37 +176,35 @@ class View:
             return EntryRecord(piece, piece.at, None, fault=str(unreadable))
 
     def _socket_entry(self, piece: Piece, place: SocketPlace) -> EntryRecord:
-        key = (place.panel, place.bay)
-        module = self.placed.get(key)
+        module = self.placed.get((place.panel, place.bay))
         exists = module is not None and class_of_socket(module, place.socket) is not None
         fault = "" if exists else "there is no such socket"
-        return EntryRecord(piece, str(place), place.panel, module, key, socket=place, fault=fault)
+        return EntryRecord(piece, str(place), place.panel, module, socket=place, fault=fault)
 
     def _stud_entry(self, piece: Piece, at: str, key: ModuleKey) -> EntryRecord:
         module = self.placed.get(key)
         rows = [] if module is None else [index for index, row in enumerate(module.rows) if row.bus == "stud"]
         if module is None or not rows:
-            return EntryRecord(piece, at, key[0], module, key, fault="there is no module with a stud")
+            return EntryRecord(piece, at, key[0], fault="there is no module with a stud")
         ways = tuple(Place(*key, row, way) for row in rows for way in range(1, module.rows[row].ways + 1))
-        return EntryRecord(piece, at, key[0], module, key, group_of(module, rows[0]), ways)
+        return EntryRecord(piece, at, key[0], module, group_of(module, rows[0]), ways)
 
     def _row_entry(self, piece: Piece, place: Place) -> EntryRecord:
-        key = module_key(place)
-        module = None if key is None else self.placed.get(key)
-        found = EntryRecord(piece, str(place), place.panel, module, key)
-        strip = piece.kind == "strip"
+        key, strip = module_key(place), piece.kind == "strip"
+        nowhere = EntryRecord(piece, str(place), place.panel)
         if place.first is None or place.row is None or key is None or strip != (place.last is not None):
-            return faulty(found, "expected a span such as A/1-4" if strip else "expected a way such as A/1")
+            return replace(nowhere, fault="expected a span such as A/1-4" if strip else "expected a way such as A/1")
+        module = self.placed.get(key)
         if module is None or place.row >= len(module.rows):
-            return faulty(found, "there is no such row")
+            return replace(nowhere, fault="there is no such row")
         row, last = module.rows[place.row], place.last or place.first
         if row.bus != piece.kind:
             kinds = f"is of the kind {row.bus}, not {piece.kind}"
-            return faulty(found, f"row {ROW_LETTERS[place.row]} of {module.id} {kinds}")
+            return replace(nowhere, fault=f"row {ROW_LETTERS[place.row]} of {module.id} {kinds}")
         if not place.first <= last <= row.ways:
-            return faulty(found, f"the row has the ways 1 to {row.ways}")
+            return replace(nowhere, fault=f"the row has the ways 1 to {row.ways}")
         ways = tuple(Place(*key, place.row, way) for way in range(place.first, last + 1))
-        return EntryRecord(piece, str(place), place.panel, module, key, group_of(module, place.row), ways)
+        return replace(nowhere, module=module, group=group_of(module, place.row), ways=ways)
 
     @cached_property
     def ways_at(self) -> Mapping[Place, tuple[WayRecord, ...]]:
