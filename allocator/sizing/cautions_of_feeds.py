@@ -142,12 +142,13 @@ def feed_fuse_hot(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
 
 
 def feed_relay_inrush(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
-    """Relays of feeds that close onto lamps or motors."""
+    """Relays of feeds that close onto lamps or motors, be those on a branch of the feed."""
     harsh = {circuit.id for circuit in sized.requirements.circuits if circuit.load_type in ("filament-lamp", "motor")}
     for need in sized.needs:
         if need.kind != "feed" or not need.takes_socket:
             continue
-        names = [other.id for other in sized.needs if other.id in harsh and need.id in other.feeds]
+        behind = _with_branches(sized, need.id)
+        names = [other.id for other in sized.needs if other.id in harsh and behind & {*other.feeds}]
         if names:
             yield Caution(
                 "feed-relay-inrush",
@@ -156,3 +157,11 @@ def feed_relay_inrush(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cauti
                 "when it closes, "
                 "their inrush goes through its contact",
             )
+
+
+def _with_branches(sized: Sized, feed: str) -> set[str]:
+    """Return a feed and all that branch from it, from a branch of it, and so on."""
+    found = {feed}
+    while more := {item.name for item in sized.feeds.values() if item.source in found} - found:
+        found |= more
+    return found

@@ -158,3 +158,20 @@ def test_every_relay_of_a_feed_that_closes_onto_lamps_or_motors_is_told_with_the
     )
     assert [about for about, _ in found] == ["key", "late"]
     assert "if beam, fan are switched on when it closes" in found[0][1] and "if beam are switched" in found[1][1]
+
+
+def test_what_hangs_on_a_branch_of_a_relay_s_feed_is_closed_onto_as_well():
+    """A feed behind the relay, one behind that, and one beside it."""
+    relayed = feed("key", source="battery", rating="40 A", fuse_format="E", relay_class="heavy", control="switch")
+    behind = [BRANCH | {"name": name, "source": source} for name, source in (("one", "key"), ("two", "one"))]
+    found = told(
+        "feed-relay-inrush",
+        circuit("switch"),
+        circuit("beam", feeds=["one"], **LAMP),
+        circuit("fan", feeds=["two"], **MOTOR),
+        circuit("horn", feeds=["branch"], **LAMP),
+        circuit("heater", feeds=["two"]),
+        feeds=[feed(rating="100 A"), relayed, *behind, BRANCH],
+    )
+    ((about, text),) = found
+    assert about == "key" and "if beam, fan are switched on when it closes" in text

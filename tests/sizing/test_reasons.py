@@ -134,5 +134,7 @@ def test_the_coils_that_a_circuit_carries_for_others_are_named():
     """A micro relay draws 14 V / 100 ohm, the heavy one of a feed 14 V / 60 ohm: 374 mA with what is rounded up."""
     key = feed("key", source="battery", rating="30 A", fuse_format="E", relay_class="heavy", control="switch")
     horn = circuit("horn", switching="relay", relay_class="micro", control="switch")
-    found = option(circuit("switch"), horn, name="switch", feeds=[feed(), key])
+    others = circuit("bell", switching="relay"), circuit("radio", control="switch")  # of its own, and without a relay
+    late = feed("late", source="battery", rating="20 A", relay_class="heavy", control="bell")
+    found = option(circuit("switch"), horn, *others, name="switch", feeds=[feed(), key, late])
     assert reason(found, "current") == "5 A as given (5 A), with coils of horn, feed key up to 5.374 A"
