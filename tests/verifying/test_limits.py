@@ -88,6 +88,14 @@ def test_a_strip_has_a_say_only_where_it_is_fitted() -> None:
     assert _inlets(with_part(named, "strips", "bridge-c", limit=10.0))["aft/1/A/1"] == 50
 
 
+def test_each_row_has_the_strip_that_is_fitted_to_it() -> None:
+    """Without a strip on its second row a module has only the terminal's limit there."""
+    sized, _ = good()
+    first, second = next(module.rows for module in sized.requirements.catalogue.modules if module.id == "twin")
+    bare = with_part(sized, "modules", "twin", rows=(first, second.model_copy(update={"strip": None})))
+    assert _inlets(bare) == _inlets(sized) | {"cabin/4/B/1-2": 90, "aft/3/B/1-2": 90}
+
+
 def test_what_is_not_known_of_a_feed_entry_sets_no_limit() -> None:
     sized, plan = good()
     view = View(sized, plan)
