@@ -7,6 +7,7 @@ import pytest
 from allocator.requirements.quantities import Load
 from allocator.requirements.vehicle import Vehicle
 from allocator.sizing.current import design_current_a
+from allocator.sizing.loads import CircuitLoad, load_reason
 from tests.sizing.vehicles import circuit, faults, feed, need, option, reason
 
 VEHICLE = Vehicle.model_validate(
@@ -125,3 +126,13 @@ def test_each_filament_of_a_lamp_goes_by_its_name():
     assert amperes("P21/5W") == amperes("P21/5W major") == amperes("21 W")
     assert amperes("2  x P21/5W  minor") == amperes("10 W")
     assert amperes("H4 dipped + H4 main") == amperes("115 W")
+
+
+def test_what_is_said_of_coils_begins_at_the_first_milliampere():
+    """By its name the coil of a fuse's own circuit, else of those that it controls."""
+    assert load_reason(CircuitLoad(5000, 5000, (0, 5000)), ()) == ""
+    assert load_reason(CircuitLoad(5000, 5000, (5001, 0)), ()) == "with coils of its own relay up to 5.001 A"
+    assert (
+        load_reason(CircuitLoad(5000, 5000, (5400,)), ("horn", "feed key"))
+        == "with coils of horn, feed key up to 5.4 A"
+    )

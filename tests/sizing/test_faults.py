@@ -19,6 +19,7 @@ from tests.outputs.conftest import content_of
 from tests.requirements.folders import CIRCUITS, SCENARIO, changed, write
 
 SIZING = Path(table.__file__).parent
+FRONT = 'rating = "50 A"\npanels = ["front"]'
 SPARE = '\n[[rules.spares]]\nfuse_format = "SF30"\ncount = 1\n'
 
 
@@ -50,6 +51,43 @@ def test_all_three_kinds_of_entries_are_shown(tmp_path: Path, monkeypatch: pytes
     assert 'float/circuits.csv, row 4, field "load" = "600 A"' in found
     assert 'float/scenario.toml, [[feeds]] no. 2 "key", field "rating" = "41 A"' in found
     assert 'float/scenario.toml, [[rules.spares]] no. 1, field "fuse_format" = "SF30"' in found
+
+
+@pytest.mark.parametrize(
+    ("scenario", "where"),
+    [
+        (
+            [('fault_current = "800 A"', 'fault_current = "80 kA"')],
+            'float/scenario.toml, [supply], field "fault_current" = "80 kA"',
+        ),
+        (
+            [
+                ('nominal_voltage = "12 V"', 'nominal_voltage = "48 V"'),
+                ('operating_voltage = "14 V"', 'operating_voltage = "64 V"'),
+                ('minimum_voltage = "11 V"', 'minimum_voltage = "40 V"'),
+            ],
+            'float/scenario.toml, [vehicle], field "nominal_voltage" = "48 V"',
+        ),
+    ],
+    ids=["no fuse breaks it", "no fuse for the net"],
+)
+def test_a_fault_of_the_whole_is_shown_at_the_field_that_causes_it(
+    scenario: list[tuple[str, str]], where: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    write(Path("float"), changed(SCENARIO, *scenario))
+    assert where in refused(load_scenario(Path("float")))
+
+
+def test_the_place_of_a_spare_way_is_the_field_that_cannot_be(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """At a panel that none of the feeds of circuits reaches."""
+    monkeypatch.chdir(tmp_path)
+    spare = '\n[[rules.spares]]\nfuse_format = "C"\ncount = 1\npanel = "rear"\n'
+    scenario = changed(SCENARIO, ('rating = "60 A"', FRONT.replace("50", "60")), ('rating = "40 A"', FRONT)) + spare
+    write(Path("float"), scenario, changed(CIRCUITS, ("front: 3 m; rear: 4 m", "3 m")))
+    assert 'float/scenario.toml, [[rules.spares]] no. 1, field "panel" = "rear"' in refused(
+        load_scenario(Path("float"))
+    )
 
 
 def test_the_place_goes_with_the_requirements(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
