@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from typing import Any
 
 import pytest
@@ -70,6 +71,17 @@ def test_what_is_equal_is_not_summed_again_whatever_came_in_between() -> None:
         kept._kept(name, conditions, work) for name, conditions in (("a", 1), ("a", 2), ("b", 1), ("a", 1), ("b", 1))
     ]
     assert asked == ["run 1", "run 2", "run 3", "run 1", "run 3"]
+
+
+def test_nothing_is_summed_again_of_an_equal_vehicle(monkeypatch: pytest.MonkeyPatch) -> None:
+    runs: list[str] = []
+    rooms = importlib.import_module("allocator.sizing.size")
+    work = rooms.size_circuit
+    monkeypatch.setattr(rooms, "size_circuit", lambda *given: runs.append(given[2].id) or work(*given))
+    kept = KeptSizings()
+    for _ in range(2):
+        size(PLAIN, kept=kept)
+    assert runs == ["horn", "switch"]
 
 
 def test_with_kept_sizings_a_table_has_no_cautions_and_the_figures_for_those_of_a_plan() -> None:

@@ -124,3 +124,55 @@ def test_every_part_named_is_in_the_catalogue():
 
 
 KINDS = ("resistive", "filament-lamp", "led", "motor", "inductive", "electronics", "heater")
+
+
+def test_the_faults_of_all_circuits_and_feeds_are_told_together():
+    """One without a feed for its key, one too large, one sound, and a feed without a cable."""
+    feeds = [
+        feed(),
+        feed("key", kind="ignition"),
+        feed("large", rating="500 A"),
+        feed("odd", **BRANCH | {"rating": "35 A"}),
+    ]
+    found = faults(
+        circuit("a", feeds=["key"], key_out=True), circuit("b", load="99 A"), circuit("c", load="98 A"), circuit("d"),
+        feeds=feeds, rules={"spares": [{"fuse_format": "A", "count": 1}]},
+    )  # fmt: skip
+    assert [fault.rule for fault in found] == [
+        "key-out", "no-rating-large-enough", "no-rating-large-enough", "no-feed-cable", "feed-fuse-not-offered",
+        "format-not-offered",
+    ]  # fmt: skip
+
+
+BRANCH = {"source": "battery", "rating": "30 A", "fuse_format": "E"}
+
+
+def test_feeds_and_their_needs_keep_the_order_of_the_scenario_though_sources_are_sized_first():
+    late = BRANCH | {"source": "one", "rating": "20 A"}
+    table = sized(feeds=[feed("two", **late), feed("one", **BRANCH), feed()])
+    assert list(table.feeds) == ["two", "one", "battery"]
+    assert [item.id for item in table.needs] == ["lamp", "two", "one"]
+
+
+def test_circuits_are_listed_by_their_order_and_then_by_their_ids():
+    """Those without an order last, and 0 is one."""
+    orders = {"d": 2, "c": 1, "b": None, "a": None, "e": 0, "f": 1}
+    table = sized(*(circuit(name, **({} if order is None else {"order": order})) for name, order in orders.items()))
+    assert [item.id for item in table.needs] == ["e", "c", "f", "d", "a", "b"]
+
+
+def test_a_need_has_the_label_and_pin_of_its_circuit():
+    plain, pinned = need(circuit(label="Left lamp")), need(circuit(pin="cabin"))
+    assert (plain.kind, plain.label, plain.feeds, plain.pin) == ("circuit", "Left lamp", ("battery",), None)
+    assert pinned.pin == "cabin"
+    assert need(circuit(label="")).label == "lamp"
+
+
+def test_a_need_of_several_feeds_is_not_stranded_by_one_that_enters_nowhere():
+    """It may use the other; one of the strong feed alone may not, and a relay alone takes no way."""
+    no_stud = {"modules": [item for item in catalogue_table()["modules"] if item["id"] != "bus-e"], "holders": []}
+    feeds = [feed(), feed("strong", rating="200 A")]
+    both = circuit(feeds=["battery", "strong"], fuse_format="C")
+    assert faults(both, feeds=feeds, catalogue=no_stud) == ()
+    (fault,) = faults(both, circuit("lone", feeds=["strong"], fuse_format="C"), feeds=feeds, catalogue=no_stud)
+    assert (fault.rule, fault.known) == ("no-entry", "lone would be fed by it")
