@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from allocator.requirements.own_figures import OwnFigures
 from allocator.sizing.sized import Sized
 from allocator.verifying.runs import allowed_drop_v, bundle_percent, run_m
 from allocator.verifying.view import View
@@ -59,3 +60,11 @@ def test_a_bundle_by_its_own_count_or_by_the_rules(count: int | None, percent: f
     view = _view(with_circuit(with_rules(good()[0], bundle_factor=65.0), "winch", bundle=count))
     assert bundle_percent(view, "winch") == percent
     assert bundle_percent(view, "no-such") == 65
+
+
+@pytest.mark.parametrize(("count", "percent"), [(3, 62.5), (20, 38), (21, 0)])
+def test_a_bundle_by_the_vehicle_s_own_share_and_past_the_table(count: int, percent: float) -> None:
+    """BS 7671 Table 4C1 ends at 20 circuits."""
+    own = OwnFigures.model_validate({"bundles": {"bunched": {"3": "62.5 %"}}})
+    rules = with_rules(good()[0], bundle_table="bunched", figures=own)
+    assert bundle_percent(_view(with_circuit(rules, "winch", bundle=count)), "winch") == percent

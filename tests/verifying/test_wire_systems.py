@@ -10,7 +10,7 @@ from allocator.sizing.sized import Cut
 from allocator.verifying.wire_systems import is_gauge
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
-from tests.verifying.other_tables import told, with_options, with_sized_feed
+from tests.verifying.other_tables import told, with_options, with_rules, with_sized_feed
 
 
 def _said(*places: str) -> list[str]:
@@ -61,3 +61,8 @@ def test_the_wire_that_the_plan_puts_to_a_way() -> None:
 )
 def test_where_gauges_end(area_mm2: float, gauge: bool) -> None:
     assert is_gauge(area_mm2) is gauge
+
+
+def test_any_system_will_do_where_the_rules_say_so() -> None:
+    sized, plan = good()
+    assert told(with_rules(sized, wire_system="any"), plan, "wires-of-system") == []
