@@ -1,0 +1,106 @@
+"""What is said of goals that are stated wrong, word for word; the hand-built plan has 9 bays and 21 spare ways."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+import pytest
+
+from allocator.requirements.scenario import Aim
+from allocator.sizing.sized import Sized
+from allocator.verifying import goal_values
+from tests.verifying.edits import change
+from tests.verifying.hand_built import good
+from tests.verifying.other_tables import told, with_rules
+
+
+def _with_aims(*aims: dict[str, Any]) -> Sized:
+    return with_rules(good()[0], objective=tuple(Aim.model_validate(aim) for aim in aims))
+
+
+SO_FAR: dict[str, object] = {"outcome": "best so far", "closed_by": "not closed"}
+WITHIN: dict[str, object] = {"outcome": "within tolerance"}
+CASES: list[tuple[str, object, dict[str, object], list[str]]] = [
+    # fewer bays are better
+    ("bays", None, {}, []),
+    ("bays", None, {"value": 5, "bound": 5}, ["stated is 5; the plan has 9"]),
+    ("bays", None, {"bound": 10}, ["the bound 10 is worse than the value 9"]),
+    ("bays", None, {"bound": 8}, ["called best possible, but the bound is 8 and the value 9"]),
+    ("bays", None, {"bound": 8} | SO_FAR, []),
+    ("bays", None, {"best": 10}, []),
+    ("bays", None, {"best": 10, "bound": 10}, ["the bound 10 is worse than the value 9"]),
+    (
+        "bays",
+        None,
+        {"best": 8} | SO_FAR,
+        ["the bound 9 is worse than the best value 8", "stated is 9; the best is 8 and the tolerance 0"],
+    ),
+    ("bays", 1, {"best": 8, "bound": 8, "allowed": 9} | WITHIN, []),
+    ("bays", 1, {"best": 8, "bound": 8, "allowed": 8} | WITHIN, []),
+    ("bays", 1, {"best": 8, "bound": 8, "allowed": 10} | WITHIN, ["up to 10 is said to be allowed; it is 9"]),
+    ("bays", 1, {"best": 8, "bound": 7} | WITHIN, ["called within tolerance, but the bound is 7 and the best value 8"]),
+    ("bays", 1, {"best": 8, "bound": 7} | SO_FAR, []),
+    ("bays", 1, {"allowed": 11}, ["up to 11 is said to be allowed; it is 10"]),
+    ("bays", "12.5 %", {"best": 8, "bound": 8} | WITHIN, []),
+    ("bays", "12 %", {"best": 8, "bound": 8} | WITHIN, ["stated is 9; the best is 8 and the tolerance 0.96"]),
+    # more spare ways are better
+    ("spare-ways", None, {}, []),
+    ("spare-ways", None, {"value": 5, "bound": 5}, ["stated is 5; the plan has 21"]),
+    ("spare-ways", None, {"bound": 20}, ["the bound 20 is worse than the value 21"]),
+    ("spare-ways", None, {"bound": 22}, ["called best possible, but the bound is 22 and the value 21"]),
+    ("spare-ways", None, {"bound": 22} | SO_FAR, []),
+    ("spare-ways", None, {"best": 20}, []),
+    (
+        "spare-ways",
+        None,
+        {"best": 22} | SO_FAR,
+        ["the bound 21 is worse than the best value 22", "stated is 21; the best is 22 and the tolerance 0"],
+    ),
+    ("spare-ways", 1, {"best": 22, "bound": 22, "allowed": 21} | WITHIN, []),
+    ("spare-ways", 1, {"best": 22, "bound": 22, "allowed": 22} | WITHIN, []),
+    ("spare-ways", 1, {"best": 22, "bound": 22, "allowed": 20} | WITHIN, ["up to 20 is said to be allowed; it is 21"]),
+    (
+        "spare-ways",
+        1,
+        {"best": 22, "bound": 23} | WITHIN,
+        ["called within tolerance, but the bound is 23 and the best value 22"],
+    ),
+]
+
+
+@pytest.mark.parametrize(("goal", "tolerance", "stated", "said"), CASES)
+def test_what_is_said_of_a_statement(goal: str, tolerance: object, stated: dict[str, object], said: list[str]) -> None:
+    """Another goal with a tolerance of its own comes first, and is none of this one's business."""
+    sized = _with_aims({"goal": "carriers", "tolerance": 3}, {"goal": goal, "tolerance": tolerance})
+    fields = {name: value if name in ("outcome", "closed_by") else str(value) for name, value in stated.items()}
+    edited = change(good()[1], "goals", goal, **fields)
+    assert told(sized, edited, "goal-value") == [f'goal "{goal}": {text}  [goal-value]' for text in said]
+
+
+@pytest.mark.parametrize(
+    ("aim", "said"),
+    [
+        ({"goal": "bays", "cap": 9}, []),
+        ({"goal": "bays", "cap": 8}, ['goal "bays": the plan has 9; the cap is 8']),
+        ({"goal": "spare-ways", "at_least": 21}, []),
+        ({"goal": "spare-ways", "at_least": 22}, ['goal "spare-ways": the plan has 21; asked for are at least 22']),
+    ],
+)
+def test_what_is_said_of_a_cap(aim: dict[str, object], said: list[str]) -> None:
+    sized = _with_aims({"goal": "carriers"}, aim, {"goal": "panels", "cap": 2})
+    assert told(sized, good()[1], "goal-cap") == [f"{text}  [goal-cap]" for text in said]
+
+
+def test_what_cannot_be_read_does_not_count() -> None:
+    """A carrier and a module that nobody sells, a way that no module has; bays, footprint and spare ways are less."""
+    sized, plan = good()
+    edited = change(change(plan, "carriers", 5, carrier="crate"), "modules", "aft/3", module="chest")
+    values = goal_values(sized, change(edited, "ways", "heater", at="cabin/5/A/9"))
+    assert {goal: values[goal] for goal in ("bays", "footprint", "spare-ways", "carriers", "module-types")} == {
+        "bays": 7,
+        "footprint": Fraction(220 + 120 + 70) * 120,
+        "spare-ways": 38 - 8 - 12,
+        "carriers": 4,
+        "module-types": 5,
+    }
