@@ -31,6 +31,8 @@ class Clash:
     members: tuple[Needed, ...]
     refuted_by: Refuter
     """What proved that the set cannot be met."""
+    proved_anew: bool
+    """Whether a relaxation of the set alone, sized and built anew, was refuted again."""
     proved_again: bool
     """Whether the whole model of the set alone, built anew, was refuted too."""
     is_smallest: bool

@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 
-from allocator.explaining.asking import Refuter, refuted_as_a_whole
+from allocator.explaining.asking import Refuter, refuted, refuted_as_a_whole
 from allocator.explaining.clash import Clash, Needed
 from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.remedies import Remedy, remedies_of
@@ -24,6 +24,11 @@ from allocator.solving.engine import Clock
 DEFAULT_TIME_S = 8.0
 MOST_REMEDIES = 6
 MOST_ROUNDS = 40
+"""Choices of demands that are tried as further ways out."""
+FEWER_ROUNDS = 8
+"""The same, of a clash of many members: most ways out of it ease several demands, and few can be found."""
+GRACE_S = 0.5
+"""How long a clash may be proved anew when time is up."""
 MOST_SETTLED_FIRST = 24
 """Members of a clash up to which each is settled before ways out are looked for: of more, one way out is told first."""
 SHARE_OF_WAYS_OUT = 0.2
@@ -158,7 +163,7 @@ class _Search:
         inquiry = self.inquiry
         tried = list(self.gaps)
         weights = {name: demand.weight for name, demand in inquiry.demands.items()}
-        for _ in range(MOST_ROUNDS):
+        for _ in range(MOST_ROUNDS if len(self.sets[0]) <= MOST_SETTLED_FIRST else FEWER_ROUNDS):
             hit = cheapest_hit([*self.sets, *self.coarse], weights, but_not=tried)
             if hit is None or found >= MOST_REMEDIES or not self._in_time:
                 return
@@ -245,13 +250,15 @@ class _Search:
                 self._in_time and not self._asks_for_something(inquiry.holding(names - {name}))
             )
             members.append(Needed(inquiry.demands[name], is_shown, answer.plan))
-        case = inquiry.case(names) if self._in_time else None
-        again = case is not None and refuted_as_a_whole(case, inquiry.clock)
+        case = inquiry.sized_anew(names)
+        anew = case is not None and refuted(case, (), inquiry.clock.with_grace(GRACE_S))
+        again = case is not None and self._in_time and refuted_as_a_whole(case, inquiry.clock)
         by = inquiry.answer(names).refuted_by or self.refuted_by.get(names, "relaxation")
         others = [other for other in self.sets if other != names]
         return Clash(
             tuple(members),
             by,
+            anew,
             again,
             is_smallest,
             tuple(remedies),

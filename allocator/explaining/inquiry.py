@@ -80,6 +80,10 @@ class Inquiry:
                 return found
         return self._sized(dropped | {f"circuit {name}" for name in left_out})
 
+    def sized_anew(self, kept: Names) -> Case | None:
+        """Return the vehicle with some of its demands only, of which nothing was kept from before."""
+        return case_of(self.requirements, [self.demands[name].drop for name in self.demands if name not in kept])
+
     def _sized(self, dropped: Names) -> Case | None:
         drops = [demand.drop for name, demand in self.demands.items() if name in dropped]
         return case_of(self.requirements, drops, self._kept_sizings)
@@ -138,12 +142,22 @@ class Inquiry:
     def answer(self, kept: Names) -> Answer:
         """Say whether a set of demands can be met, as far as that can be told."""
         kept = self.holding(kept)
-        if kept not in self.answers and self.clock.left_s <= 0:
-            return OPEN
         if kept not in self.answers:
-            case = self.case(kept)
-            self.answers[kept] = OPEN if case is None else ask(case, (), self.clock)
+            known = self._known_of_another(kept)
+            if known is None and self.clock.left_s <= 0:
+                return OPEN
+            if known is None:
+                case = self.case(kept)
+                known = OPEN if case is None else ask(case, (), self.clock)
+            self.answers[kept] = known
         return self.answers[kept]
+
+    def _known_of_another(self, kept: Names) -> Answer | None:
+        """Return what follows from another set: a plan of more demands is one of these, a proof from fewer theirs."""
+        for names, answer in self.answers.items():
+            if (answer.is_yes and kept <= names) or (answer.is_no and names <= kept):
+                return answer
+        return None
 
     def eased(self, changes: Collection[Change]) -> Case | None:
         """Return the whole vehicle with some changes."""

@@ -74,6 +74,8 @@ def _of_one(inquiry: Inquiry, demand: Demand, seen: Seen) -> Iterator[Remedy]:
         yield from _other_cap(inquiry, demand)
     else:
         found = [step for ladder in demand.ladders if (step := climb(inquiry, demand, ladder)) is not None]
+        if found:  # what keeps a demand in part keeps all others
+            inquiry.answers[inquiry.holding(inquiry.everything - {demand.name})] = Answer(found[0][1])
         for easing, plan, is_least in found:
             yield Remedy(((demand, easing.words),), plan, is_least, demand.weight)
         whole = None if found else inquiry.answer(inquiry.everything - {demand.name}).plan

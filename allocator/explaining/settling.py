@@ -7,20 +7,28 @@ the inquiry.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Mapping
 
 from allocator.explaining.asking import OPEN, Answer
+from allocator.explaining.demands import Demand, Kind
 from allocator.explaining.inquiry import Inquiry, Names
-from allocator.explaining.swapping import swapped
+from allocator.explaining.sketch import Case
+from allocator.explaining.swapping import swapped, with_relay_of, with_way_of
+from allocator.plan.plan import Plan
+
+TRADES: Mapping[Kind, Callable[[Plan, Case, str, str], Plan | None]] = {"circuit": swapped, "relay": with_relay_of}
+"""How a circuit whose demand is kept again trades with one whose demand is dropped; all others trade their ways."""
 
 
 def settled_in_part(inquiry: Inquiry, names: Names, share: float) -> Names:
-    """Settle members in a share of the time, circuits first: from one's plan comes that of the next."""
+    """Settle members in a share of the time: rules first, then circuits, whose plans come from each other, then all."""
     clock = inquiry.clock
     end = clock.deadline
     clock.deadline -= (1 - share) * clock.left_s
     switches = {f"circuit {circuit.control}" for circuit in inquiry.requirements.circuits if circuit.control}
-    names = settled(inquiry, names, lambda name: name.startswith("circuit ") and name not in switches)
+    demands = inquiry.demands
+    names = settled(inquiry, names, lambda name: demands[name].circuit is None and demands[name].kind != "circuit")
+    names = settled(inquiry, names, lambda name: demands[name].kind == "circuit" and name not in switches)
     names = settled(inquiry, names)
     clock.deadline = end
     return names
@@ -43,20 +51,28 @@ def answer_without(inquiry: Inquiry, names: Names, name: str) -> Answer:
     rest = inquiry.holding(names - {name})
     if inquiry.clock.left_s <= 0:
         return inquiry.answers.get(rest, OPEN)
-    if rest not in inquiry.answers and name.startswith("circuit "):
-        case = inquiry.case(rest)
-        for other, answer in _plans_without_a_circuit(inquiry, names):
-            if case is None or answer.plan is None:
-                continue
-            plan = swapped(answer.plan, case, other.removeprefix("circuit "), name.removeprefix("circuit "))
-            if plan is not None:
-                inquiry.answers[rest] = Answer(plan)
-                break
+    if rest not in inquiry.answers:
+        found = _traded(inquiry, names, inquiry.demands[name])
+        if found is not None:
+            inquiry.answers[rest] = Answer(found)
     return inquiry.answer(rest)
 
 
-def _plans_without_a_circuit(inquiry: Inquiry, names: Names) -> Iterator[tuple[str, Answer]]:
-    for other in sorted(names):
-        rest = inquiry.holding(names - {other})
-        if other.startswith("circuit ") and rest in inquiry.answers:
-            yield other, inquiry.answers[rest]
+def _traded(inquiry: Inquiry, names: Names, demand: Demand) -> Plan | None:
+    """Make a plan without a demand of one circuit from those without the same demand of other circuits."""
+    trade = TRADES.get(demand.kind, with_way_of)
+    mine = _circuit(demand)
+    case = inquiry.case(inquiry.holding(names - {demand.name})) if mine else None
+    if case is None:
+        return None
+    alike = [other for other in sorted(names - {demand.name}) if inquiry.demands[other].kind == demand.kind]
+    for other in alike:
+        plan = inquiry.answers.get(inquiry.holding(names - {other}), OPEN).plan
+        found = None if plan is None else trade(plan, case, _circuit(inquiry.demands[other]), mine)
+        if found is not None:
+            return found
+    return None
+
+
+def _circuit(demand: Demand) -> str:
+    return demand.circuit or (demand.name.removeprefix("circuit ") if demand.kind == "circuit" else "")

@@ -1,7 +1,7 @@
 """
-A plan without one circuit made into a plan without another: the first takes the place of the second.
+A plan without a demand of one circuit made into a plan without that of another: the two trade place, way or relay.
 
-Comes from a checked plan; goes out as a checked plan, or None where the place does not do. Nothing is searched.
+Comes from a checked plan; goes out as a checked plan, or None where the trade does not do. Nothing is searched.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ def swapped(plan: Plan, case: Case, comes: str, goes: str) -> Plan | None:
     need = case.sized.need_by_id.get(comes)
     mine = ("circuit", goes)
     ways = [way for way in plan.ways if (way.kind, way.need) == mine]
-    if need is None or len(ways) != 1:
+    if need is None or len(ways) != 1 or ways[0].feed not in need.feeds:
         return None
     placed = {way.need for way in plan.ways} | {socket.need for socket in plan.sockets}
     if placed - {goes} | {comes} != set(case.sized.need_by_id):
@@ -36,7 +36,36 @@ def swapped(plan: Plan, case: Case, comes: str, goes: str) -> Plan | None:
         if (item.kind, item.need) != mine or need.takes_socket
     ]
     moved = [way.model_copy(update={"need": comes}) if way is ways[0] else way for way in plan.ways]
-    fitted = _fitted(plan.model_copy(update={"ways": tuple(moved), "sockets": tuple(sockets)}), case)
+    return _checked(plan.model_copy(update={"ways": tuple(moved), "sockets": tuple(sockets)}), case)
+
+
+def with_relay_of(plan: Plan, case: Case, comes: str, goes: str) -> Plan | None:
+    """Give the socket of circuit ``goes``, which needs no relay here, to circuit ``comes``, which has none."""
+    held = {socket.need for socket in plan.sockets if socket.kind == "circuit"}
+    if comes in held or goes not in held:
+        return None
+    sockets = [
+        socket.model_copy(update={"need": comes}) if (socket.kind, socket.need) == ("circuit", goes) else socket
+        for socket in plan.sockets
+    ]
+    return _checked(plan.model_copy(update={"sockets": tuple(sockets)}), case)
+
+
+def with_way_of(plan: Plan, case: Case, comes: str, goes: str) -> Plan | None:
+    """Let two circuits trade their ways, where the feed of the way suits ``comes``."""
+    ways = {way.need: way for way in plan.ways if way.kind == "circuit"}
+    if not {comes, goes} <= {*ways} or ways[goes].feed not in case.sized.need_by_id[comes].feeds:
+        return None
+    other = {comes: goes, goes: comes}
+    moved = [
+        way.model_copy(update={"need": other[way.need]}) if way.kind == "circuit" and way.need in other else way
+        for way in plan.ways
+    ]
+    return _checked(plan.model_copy(update={"ways": tuple(moved)}), case)
+
+
+def _checked(plan: Plan, case: Case) -> Plan | None:
+    fitted = _fitted(plan, case)
     if fitted is None:
         return None
     found, findings = case.checked(fitted)

@@ -6,6 +6,7 @@ A ``Clash`` comes in; the lines of a message and plain data go out.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -15,6 +16,9 @@ from allocator.explaining.demands import Demand
 from allocator.explaining.remedies import Remedy
 
 MOST_NAMED = 12
+FEWEST_ALIKE = 3
+OF_MANY = {"is": "are", "has": "have", "accepts": "accept", "wants": "want"}
+PLACE = re.compile(r'(?P<file>.+), row (?P<row>\d+)(?:, field "(?P<field>[^"]+)".*)?', re.DOTALL)
 INDENT = "\n         "
 """Lines one below the other, behind the word at the head of the block."""
 
@@ -33,34 +37,61 @@ def clash_fault(clash: Clash) -> Fault:
 
 
 def _members(demands: Sequence[Demand]) -> Iterator[str]:
-    """Yield a line for each demand; circuits of which only their way counts stand in one."""
+    """Yield a line for each demand, rules first; circuits of which the same is said stand in one."""
     named = {demand.circuit for demand in demands if demand.circuit}
-    plain = [demand for demand in demands if demand.kind == "circuit"]
-    for demand in demands:
-        if demand.kind != "circuit":
-            yield f"{demand.words} ({demand.where})"
-    alone = [demand for demand in plain if demand.name.removeprefix("circuit ") not in named]
-    if len(alone) <= 2:
-        yield from (f"{demand.words} ({demand.where})" for demand in alone)
-    else:
-        yield f"{len(alone)} circuits have a way each: {_listed(alone)} ({_rows(alone)})"
-    if len(alone) < len(plain):
-        also = [demand.name.removeprefix("circuit ") for demand in plain if demand not in alone]
-        yield f"and {', '.join(also)} {'has' if len(also) == 1 else 'have'} a way at all"
+    also = [demand for demand in demands if demand.kind == "circuit" and _circuit(demand) in named]
+    for alike in _groups([demand for demand in demands if demand not in also]):
+        yield f"{_words(alike)} ({_place(alike)})"
+    if also:
+        yield f"and {_listed(also)} {'has' if len(also) == 1 else 'have'} a way at all"
+
+
+def _groups(demands: Sequence[Demand]) -> list[list[Demand]]:
+    """Return demands in groups of which one line tells: rules one by one, then circuits, alike ones together."""
+    alike: dict[str, list[Demand]] = {}
+    for demand in sorted(demands, key=lambda demand: (_circuit(demand) != "", demand.kind == "circuit")):
+        alike.setdefault(_said(demand) if _circuit(demand) else demand.name, []).append(demand)
+    single = [[demand] for group in alike.values() if len(group) < FEWEST_ALIKE for demand in group]
+    return sorted([*single, *(group for group in alike.values() if len(group) >= FEWEST_ALIKE)], key=_is_of_ways)
+
+
+def _is_of_ways(alike: Sequence[Demand]) -> bool:
+    return alike[0].kind == "circuit"
+
+
+def _circuit(demand: Demand) -> str:
+    return demand.circuit or (demand.name.removeprefix("circuit ") if demand.kind == "circuit" else "")
+
+
+def _said(demand: Demand) -> str:
+    """Return what is said of the circuit of a demand."""
+    return demand.words.removeprefix(f'circuit "{_circuit(demand)}" ')
+
+
+def _words(alike: Sequence[Demand]) -> str:
+    if len(alike) == 1:
+        return alike[0].words
+    verb, _, rest = _said(alike[0]).partition(" ")
+    each = " each" if _is_of_ways(alike) else ""
+    return f"{len(alike)} circuits {OF_MANY.get(verb, verb)} {rest}{each}: {_listed(alike)}"
 
 
 def _listed(demands: Sequence[Demand]) -> str:
-    names = [demand.name.removeprefix("circuit ") for demand in demands]
+    names = [_circuit(demand) for demand in demands]
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     return ", ".join(names[:MOST_NAMED]) + more
 
 
-def _rows(demands: Sequence[Demand]) -> str:
-    """Return the places of circuits of one file as its name and their rows."""
-    places = [demand.where.rpartition(", row ") for demand in demands]
-    if all(row.isdigit() for _, _, row in places) and len({file for file, _, _ in places}) == 1:
-        return f"{places[0][0]}, rows {', '.join(row for _, _, row in places)}"
-    return f"first: {demands[0].where}"
+def _place(alike: Sequence[Demand]) -> str:
+    """Return where demands stand; of several in one column of one file, that file, their rows and the column."""
+    if len(alike) == 1:
+        return alike[0].where
+    places = [PLACE.fullmatch(demand.where) for demand in alike]
+    found = [(place["file"], place["field"], place["row"]) for place in places if place]
+    if len(found) < len(alike) or len({(file, field) for file, field, _ in found}) > 1:
+        return f"first: {alike[0].where}"
+    file, field, _ = found[0]
+    return f"{file}, rows {', '.join(row for _, _, row in found)}" + (f', field "{field}"' if field else "")
 
 
 def _proof(clash: Clash) -> Iterator[str]:
@@ -69,13 +100,22 @@ def _proof(clash: Clash) -> Iterator[str]:
         without = "without it" if number == 1 else "each is needed: without any one of them"
         yield f"{without} there is a plan, found and checked"
     else:
-        open_ones = [member.demand.words for member in clash.members if not member.is_shown]
-        yield f"not shown to be needed in the time: {'; '.join(open_ones)}"
+        waiting = [member.demand for member in clash.members if not member.is_shown]
+        if len(waiting) < number:
+            yield (
+                f"{number - len(waiting)} of them are shown to be needed: without any one of those there is a plan, "
+                "found and checked"
+            )
+        yield f"not shown to be needed in the time: {'; '.join(map(_words, _groups(waiting)))}"
     if clash.is_smallest:
         yield "no smaller set cannot be met: proven"
     else:
         yield "whether a smaller set cannot be met either was not settled" + (" in the time" if clash.was_cut else "")
-    again = "; the whole model of these alone, built anew, has no solution either" if clash.proved_again else ""
+    again = ""
+    if clash.proved_again:
+        again = "; the whole model of these alone, built anew, has no solution either"
+    elif clash.proved_anew:
+        again = "; of these alone, sized and counted anew, the same; what the whole model says was not settled"
     yield f"proof: {clash.refuted_by}{again}"
 
 
@@ -111,6 +151,7 @@ def clash_data(clash: Clash) -> dict[str, Any]:
     return {
         "members": [{**_demand_data(member.demand), "shown_to_be_needed": member.is_shown} for member in clash.members],
         "refuted_by": clash.refuted_by,
+        "proved_anew": clash.proved_anew,
         "proved_again": clash.proved_again,
         "proven_smallest": clash.is_smallest,
         "remedies": [

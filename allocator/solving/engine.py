@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal, Protocol
 
 from ortools.sat.python import cp_model
@@ -48,6 +48,10 @@ class Clock:
     def left_s(self) -> float:
         """Seconds to the deadline; 0 when stopped."""
         return 0.0 if self.stop.is_set() or self.abandoned else max(0.0, self.deadline - time.monotonic())
+
+    def with_grace(self, grace_s: float) -> Clock:
+        """Return a clock that others stop as they do this one, with so much time left at least."""
+        return replace(self, deadline=max(self.deadline, time.monotonic() + grace_s))
 
     def say(self, text: str) -> None:
         """Report progress, if anybody listens."""

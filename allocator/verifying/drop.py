@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import cache
 
 from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import Wire
@@ -22,6 +23,7 @@ _NOISE = 1 + 1e-9
 _EQUAL_MM2 = 1e-4
 
 
+@cache
 def gauge_mm2(gauge: int) -> float:
     """Return the area of an AWG number by ASTM B258: 0.127 mm across at 36, 92 times as much 39 numbers below."""
     radius_mm = 0.0635 * math.pow(92, (36 - gauge) / 39)

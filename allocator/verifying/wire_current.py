@@ -7,6 +7,7 @@ Comes in as a wire of the catalogue, the ambient temperature and the bundle fact
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import cache
 from math import isqrt
 
 from allocator.figures import PUBLISHED, Figures
@@ -14,10 +15,10 @@ from allocator.requirements.catalogue import Wire
 from allocator.verifying.exact import exact, milliamperes, share
 
 
-def _ambient_factor(hottest_c: float, ambient_c: float, figures: Figures) -> Fraction:
-    """Return sqrt((Tmax - Ta) / (Tmax - 30)), rounded down to a hundredth, from 0 to 1."""
-    stated, step = exact(figures.ampacity_ambient.value), exact(figures.ambient_factor_step.value)
-    hottest, ambient = exact(hottest_c), exact(ambient_c)
+@cache
+def _ambient_factor(hottest_c: float, ambient_c: float, stated_c: float, step_of: float) -> Fraction:
+    """Return sqrt((Tmax - Ta) / (Tmax - 30)), rounded down to a step, from 0 to 1."""
+    hottest, ambient, stated, step = exact(hottest_c), exact(ambient_c), exact(stated_c), exact(step_of)
     if ambient >= hottest:
         return Fraction()
     squared = (hottest - ambient) / (hottest - stated) / step**2
@@ -54,6 +55,7 @@ def wire_limit_ma(wire: Wire, ambient_c: float, bundle_percent: float = 100, fig
         row = figures.ampacity.value[area]
         columns = [column for column in row if column <= wire.insulation]
         if area <= wire.area and columns:
-            factor = _ambient_factor(max(columns), ambient_c, figures)
+            stated_c, step_of = figures.ampacity_ambient.value, figures.ambient_factor_step.value
+            factor = _ambient_factor(max(columns), ambient_c, stated_c, step_of)
             return milliamperes(row[max(columns)]) * factor * share(bundle_percent)
     return Fraction()

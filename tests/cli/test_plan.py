@@ -26,9 +26,9 @@ from tests.requirements.folders import changed
 NO_ROOM = "there are not enough bays for the ways and sockets that are needed"
 CLASH = """\
 error: no plan can be made: these 11 requirements cannot be met together  [cannot-be-met]
-  known: circuit "step" is switched by a relay ({folder}/circuits.csv, row 9, field "switching" = "relay")
-         panel "bench" has room for 1 bay ({folder}/scenario.toml, [[panels]] no. 1 "bench", field "max_bays" = 1)
+  known: panel "bench" has room for 1 bay ({folder}/scenario.toml, [[panels]] no. 1 "bench", field "max_bays" = 1)
          there is 1 spare way of type F ({folder}/scenario.toml, [[rules.spares]] no. 1, field "count" = 1)
+         circuit "step" is switched by a relay ({folder}/circuits.csv, row 9, field "switching" = "relay")
          7 circuits have a way each: lamps, reading, water, fridge, heater, sockets, fan ({folder}/circuits.csv, \
 rows 2, 3, 4, 5, 6, 7, 8)
          and step has a way at all

@@ -1,0 +1,64 @@
+"""What a person reads of a clash: alike circuits in one line, and just what is shown, what is not, and why."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Collection
+
+from allocator.explaining.clash import Clash, Needed
+from allocator.explaining.inquiry import Inquiry
+from allocator.explaining.told import clash_fault
+from allocator.solving.engine import Clock
+from tests.sizing import vehicles
+
+WANTED = ("room of cabin", "relay of a", "relay of b", "relay of c", "relay of d", "fuse format of e")
+CIRCUITS = tuple(f"circuit {name}" for name in "abcdefgh")
+
+
+def told(shown: Collection[str], *, anew: bool = False, again: bool = False) -> list[str]:
+    """The lines on a clash of four circuits with relays, one with a fuse type and three more."""
+    inquiry = Inquiry(
+        vehicles.requirements(
+            *(vehicles.circuit(name, switching="relay") for name in "abcd"),
+            vehicles.circuit("e", fuse_format="F"),
+            *(vehicles.circuit(name) for name in "fgh"),
+        ),
+        Clock(time.monotonic()),
+    )
+    members = tuple(Needed(inquiry.demands[name], name in shown) for name in (*CIRCUITS, *WANTED))
+    fault = clash_fault(Clash(members, "counting bound", anew, again, False, (), was_cut=True))
+    return [line.split(" (")[0].strip() for line in fault.known.split("\n")]
+
+
+def test_alike_circuits_stand_in_one_line() -> None:
+    lines = told((*CIRCUITS, *WANTED))
+    assert lines[1:5] == [
+        'circuit "e" wants a fuse of type F',
+        "4 circuits are switched by a relay: a, b, c, d",
+        "3 circuits have a way each: f, g, h",
+        "and a, b, c, d, e have a way at all",
+    ]
+    assert lines[0].startswith('panel "cabin" has room for ')
+    assert "each is needed: without any one of them there is a plan, found and checked" in lines
+
+
+def test_what_is_not_shown_is_named() -> None:
+    lines = told(("room of cabin", "circuit a", "circuit b"))
+    assert "3 of them are shown to be needed: without any one of those there is a plan, found and checked" in lines
+    waiting = next(line for line in lines if line.startswith("not shown to be needed in the time: "))
+    assert waiting.endswith(
+        'circuit "e" wants a fuse of type F; 4 circuits are switched by a relay: a, b, c, d; '
+        "6 circuits have a way each: c, d, e, f, g, h"
+    )
+
+
+def test_where_nothing_is_shown_none_is_said_to_be() -> None:
+    assert not [line for line in told(()) if "shown to be needed:" in line]
+
+
+def test_what_proved_it_is_said_once() -> None:
+    assert told(())[-1] == "proof: counting bound"
+    assert told((), anew=True)[-1].endswith("; what the whole model says was not settled")
+    assert told((), anew=True, again=True)[-1].endswith(
+        "; the whole model of these alone, built anew, has no solution either"
+    )
