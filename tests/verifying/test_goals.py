@@ -13,6 +13,7 @@ from allocator.verifying.bill import Bill
 from allocator.verifying.view import View
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
+from tests.verifying.other_tables import with_part, with_sized_feed
 from tests.verifying.paper_panel import paper, paper_feed
 
 
@@ -120,3 +121,19 @@ def test_values_of_the_hand_built_plan() -> None:
     expected = {"bays": 9, "module-types": 4, "strip-pieces": 11, "carriers": 4, "panels": 2, "long-jumpers": 1}
     assert {goal: value for goal, value in values.items() if goal in expected} == expected
     assert values["footprint"] == (220 + 120 + 120 + 70) * 120
+
+
+def test_strips_are_counted_by_the_row_they_are_fitted_to() -> None:
+    """Four pieces in first rows, over 9 ways, and three in second rows of module twin, over 5."""
+    sized, plan = good()
+    assert Bill(View(sized, plan)).strip_ways == {"bridge-c": 14}
+    first, second = sized.module_by_id["twin"].rows
+    other = with_part(sized, "modules", "twin", rows=(first, second.model_copy(update={"strip": "other"})))
+    assert Bill(View(other, plan)).strip_ways == {"bridge-c": 9, "other": 5}
+
+
+def test_a_cable_to_a_panel_that_the_table_has_not_costs_nothing() -> None:
+    """Main has a cable of 2 m to panel one."""
+    sized, plan = paper()
+    without = with_sized_feed(sized, "main", cable_mm_by_panel={})
+    assert goal_values(without, plan)["wire-length"] == goal_values(sized, plan)["wire-length"] - 2000
