@@ -11,7 +11,7 @@ from allocator.plan.plan import Piece
 from allocator.verifying import goal_values, verify
 from allocator.verifying.bill import Bill
 from allocator.verifying.view import View
-from tests.verifying.edits import change
+from tests.verifying.edits import change, remove
 from tests.verifying.hand_built import good
 from tests.verifying.other_tables import with_part, with_sized_feed
 from tests.verifying.paper_panel import paper, paper_feed
@@ -93,6 +93,13 @@ def test_studs_for_so_many_tails(entries: int, studs: int) -> None:
     assert Bill(View(sized, plan.model_copy(update={"pieces": tuple(ways)}))).parts["post"] == studs
 
 
+@pytest.mark.parametrize(("stack", "studs"), [(5, 1), (4, 2), (3, 3), (2, 3), (1, 3)])
+def test_studs_of_so_many_places(stack: int, studs: int) -> None:
+    """For four tails; a stack too small to chain is counted as one that takes one tail more with each stud."""
+    sized, plan = paper()
+    assert Bill(View(with_sized_feed(sized, "main", stud_stack=stack), plan)).parts["post"] == studs
+
+
 def test_no_stud_for_two_tails_where_the_table_has_none() -> None:
     """A sizing table without a stud, or a stack too small to chain, still gives a value."""
     sized, plan = paper()
@@ -137,3 +144,13 @@ def test_a_cable_to_a_panel_that_the_table_has_not_costs_nothing() -> None:
     sized, plan = paper()
     without = with_sized_feed(sized, "main", cable_mm_by_panel={})
     assert goal_values(without, plan)["wire-length"] == goal_values(sized, plan)["wire-length"] - 2000
+
+
+def test_nothing_is_ordered_for_what_is_not_there() -> None:
+    """The modules take 8 of 9 bays; with a carrier of one bay or two less no bay is empty."""
+    sized, plan = good()
+    edits = [plan, remove(plan, "carriers", 3), remove(plan, "carriers", 5), plan.model_copy(update={"modules": ()})]
+    bills = [Bill(View(sized, edited)).parts for edited in edits]
+    assert [parts["for-empty-bay"] for parts in bills] == [1, 0, 0, 9]
+    assert [parts["for-unused-cavity"] > 0 for parts in bills] == [True, True, True, False]
+    assert bills[-1]["for-unused-cavity"] == 0
