@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 
 from allocator.explaining.inquiry import Inquiry
@@ -63,12 +64,11 @@ def test_two_circuits_trade_their_ways_where_the_feeds_suit() -> None:
     plan = plan_without_demand("relay of work-rear")
     case = inquiry().case(inquiry().everything - {"relay of work-rear"})
     assert case is not None
-    at = {way.need: way for way in plan.ways}
-    lamp = at["exam-lamp"]
-    other = next(w.need for w in plan.ways if (w.feed, w.fuse) == (lamp.feed, lamp.fuse) and w.need != lamp.need)
-    found = with_way_of(plan, case, "exam-lamp", other)
+    at = {way.need: way for way in plan.ways if way.kind == "circuit"}
+    one, other = next((a, b) for a, b in combinations(at, 2) if (at[a].feed, at[a].fuse) == (at[b].feed, at[b].fuse))
+    found = with_way_of(plan, case, one, other)
     assert found is not None
     assert verify(case.sized, found) == ()
     moved = {way.need: way.at for way in found.ways}
-    assert (moved["exam-lamp"], moved[other]) == (at[other].at, lamp.at)
+    assert (moved[one], moved[other]) == (at[other].at, at[one].at)
     assert with_way_of(plan, case, "exam-lamp", "fuel-pump") is None
