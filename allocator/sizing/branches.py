@@ -85,15 +85,15 @@ class Branch:
         limits = {
             item.part.id: item.limit_ma for item in self._offer.wires(self._tree.hottest_c(self._feed), bundled=False)
         }
-        ends: dict[str, tuple[float, Wire]] = {}
+        ends: dict[str, tuple[float, Wire]]
         jumper: Wire | None = None
         if self._relay is None:
-            ends["way"] = (self._way_mm(), cable)
+            ends = {"way": (self._way_mm(), cable)}
         elif self._fuse is None:
-            ends |= {"30": (self._tabs["30"], wire_by_id[source.tail_wire]), "87": (self._tabs["87"], cable)}
+            ends = {"30": (self._tabs["30"], wire_by_id[source.tail_wire]), "87": (self._tabs["87"], cable)}
         else:
             jumper = self._jumper(self._fuse)
-            ends |= {"way": (self._way_mm(), jumper), "30": (self._tabs["30"], jumper), "87": (self._tabs["87"], cable)}
+            ends = {"way": (self._way_mm(), jumper), "30": (self._tabs["30"], jumper), "87": (self._tabs["87"], cable)}
         terminals = {place: self._needed(place, width, wire) for place, (width, wire) in ends.items()}
         cuts, extra = self._coil(terminals)
         own = [part.id for part in (self._fuse, self._relay) if part is not None]
