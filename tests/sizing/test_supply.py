@@ -50,6 +50,15 @@ def test_nothing_is_drawn_off_a_feed_that_is_not_always_live():
     assert quiescent(sized(*switched, circuit("clock"), feeds=feeds)) == Quiescent(0, None, ())
 
 
+def test_little_drawn_lasts_long():
+    """40 A h at 50 mA; of half a battery twice as much is left as of a quarter."""
+    _, camp = supply_cases(sized(circuit(load="50 mA"), cases=CASES))
+    assert camp.endurance_h == pytest.approx(800)
+    own = {"figures": {"battery_share": 0.5}}
+    _, camp = supply_cases(sized(circuit(load="50 mA"), cases=CASES, rules=own))
+    assert camp.endurance_h == pytest.approx(1000)
+
+
 def test_nothing_drawn_lasts_for_ever():
     _, camp = supply_cases(sized(circuit(load_cases=["drive"]), cases=CASES))
     assert (camp.mean_a, camp.endurance_h) == (0, None)
