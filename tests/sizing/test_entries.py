@@ -194,3 +194,12 @@ def test_holder_and_fuse_of_the_tails_are_cheapest_together():
 def test_a_tail_fuse_carries_what_the_vehicle_s_own_curve_allows():
     own = {"figures": {"fuse_share": {"F": {"40 degC": "50 %"}}}}
     assert limit_ma("row-c", feed(rating="100 A", tail_fuse="20 A"), rules=own) == 10_000
+
+
+def test_the_tail_of_an_entry_is_its_own_where_it_has_one_else_the_feed_s():
+    """At a relay's socket there is no entry."""
+    table = sized(feeds=[feed(rating="100 A")])
+    plain, own = table.feeds["battery"].tail, table.entries["cabin", "row-c", 0, "battery"].tail
+    assert own is not None and own != plain and plain.protection_a == 100
+    assert table.tail_of("cabin", "row-c", 0, "battery") == own
+    assert table.tail_of("cabin", "bus-e", 0, "battery") == table.tail_of("cabin", "sockets", None, "battery") == plain

@@ -114,6 +114,15 @@ def test_times_are_told_by_the_vehicle_s_own_gates():
     assert "held fast at 25 A it opens within 4 s" in reason(option(circuit(**MOTOR), rules=own), "start")
 
 
+def test_a_start_is_told_by_the_vehicle_s_own_figures():
+    lamp = circuit(fuse_rating="15 A", **LAMP)  # 50 A for 5 ms, at 350 % of which type C opens not before 80 ms
+    assert "50 A (10 x, by its kind) for about 0.005 s: the fuse stays whole" in reason(option(lamp), "start")
+    own = {"figures": {"lamp_inrush": 8, "lamp_inrush_time": "6 ms"}}
+    assert "40 A (8 x, by its kind) for about 0.006 s: the fuse stays whole" in reason(option(lamp, rules=own), "start")
+    early = {"figures": {"fuse_gates": {"C": {"350 %": {"earliest": "0.004 s", "latest": "0.5 s"}}}}}
+    assert "no published figure shows" in reason(option(lamp, rules=early), "start")
+
+
 def test_a_melting_integral_of_the_vehicle_s_own_is_told():
     own = {"figures": {"fuse_melting": {"C": {"20 A": "600 A2s"}}}}
     lamp = circuit(load="12.5 A", fuse_rating="20 A", **LAMP)
