@@ -192,6 +192,17 @@ def test_a_wanted_fuse_is_large_above_twice_the_load():
     assert [about for about, _ in found] == ["b", "c"] and "more than twice its 3.749 A" in found[0][1]
 
 
+def test_what_a_wanted_fuse_carries_is_what_its_own_curve_leaves_where_it_stands():
+    """10 A of type C carry 6.6 A at 85 degC, and 6 A at 30 degC by a curve of the vehicle's own."""
+    own = {"figures": {"fuse_share": {"C": {"65 degC": "60 %"}}}}
+    for most_a, ambient_c, rules in ((3.3, 85, {}), (3, 30, own)):
+        items = [circuit(load=f"{most_a - less} A", fuse_rating="10 A", fuse_format="C") for less in (0, 0.001)]
+        found = [
+            told("wanted-fuse-large", item, panels=[panel(ambient=f"{ambient_c} degC")], rules=rules) for item in items
+        ]
+        assert [len(texts) for texts in found] == [0, 1]
+
+
 def test_every_unusual_rating_in_use_is_told_once():
     odd = [fuse("C", 9.5), fuse("F", 12), fuse("C", 12), fuse("C", 27)]
     loads = [circuit(name, load=load) for name, load in (("a", "6 A"), ("b", "7 A"), ("c", "8.5 A"))]

@@ -139,6 +139,17 @@ def test_what_is_said_of_current_and_terminals():
     assert reason(option(circuit()), "current") == "5 A as given (5 A)"
 
 
+def test_what_is_said_of_a_surge():
+    found = option(circuit(load="4 A", load_type="inductive", **STANDARD))
+    assert reason(found, "surge") == (
+        "coil: suppressed inside the relay; 86 is positive; load: a diode for 4 A and 120 V across it, cathode to its "
+        "supply; where it must let go quickly, with a zener diode in series"
+    )
+    assert reason(option(circuit(load="4 A", load_type="heater", **STANDARD)), "surge") == (
+        "coil: suppressed inside the relay; 86 is positive"
+    )
+
+
 def test_the_coils_that_a_circuit_carries_for_others_are_named():
     """A micro relay draws 14 V / 100 ohm, the heavy one of a feed 14 V / 60 ohm: 374 mA with what is rounded up."""
     key = feed("key", source="battery", rating="30 A", fuse_format="E", relay_class="heavy", control="switch")
