@@ -39,6 +39,14 @@ def test_load_is_rounded_up_to_whole_milliamperes():
     assert need(circuit(load="10 W", load_type="led")).load_ma_by_case == (910,)  # 909.09 mA at 11 V
 
 
+def test_a_filament_counts_with_its_resistance_and_with_the_vehicle_s_own_watts():
+    """21 W x 14 V / (12 V)2 = 2041.7 mA; 24 W 2333.3 mA. At constant power it would be the most at 11 V."""
+    lamp = circuit(load="P21W", load_type="filament-lamp")
+    assert need(lamp).load_ma_by_case == (2042,)
+    own = {"figures": {"lamp_watts": {"12 V": {"P21W": "24 W"}}}}
+    assert need(lamp, rules=own).load_ma_by_case == (2334,)
+
+
 def test_load_counts_in_its_own_cases_only_and_duty_never_lowers_it():
     assert need(circuit(load_cases=["night"], duty="10 %"), cases=CASES).load_ma_by_case == (0, 5000)
 

@@ -79,6 +79,17 @@ def test_a_fault_of_the_whole_is_shown_at_the_field_that_causes_it(
     assert where in refused(load_scenario(Path("float")))
 
 
+def test_the_place_of_a_circle_of_coils_is_the_control(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The reader refuses one that is written; this one comes about afterwards."""
+    monkeypatch.chdir(tmp_path)
+    loaded = load_scenario(write(Path("float")))
+    changed_switch = {"switching": "relay", "control": "pump"}
+    circuits = tuple(item.model_copy(update=changed_switch if item.id == "switch" else {}) for item in loaded.circuits)
+    assert refused(loaded.model_copy(update={"circuits": circuits})) == [
+        'float/circuits.csv, row 4, field "control" = "switch"'
+    ]
+
+
 def test_the_place_of_a_spare_way_is_the_field_that_cannot_be(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """At a panel that none of the feeds of circuits reaches."""
     monkeypatch.chdir(tmp_path)

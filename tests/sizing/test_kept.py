@@ -28,8 +28,8 @@ OTHERS = {
     "the circuit": (PLAIN, vehicle(SWITCH, HORN | {"load": "9 A"}, feeds=[feed()])),
     "its control": (PLAIN, vehicle(SWITCH | {"length": {"": "7 m"}}, HORN, feeds=[feed()])),
     "what its control draws": (
-        vehicle(SWITCH | {"load": "15 A"}, HORN, feeds=[feed()]),
-        vehicle(SWITCH | {"load": "15 A"}, HORN, *(BELL | {"id": f"bell-{n}"} for n in range(9)), feeds=[feed()]),
+        vehicle(SWITCH | {"load": "14 A"}, HORN, feeds=[feed()]),
+        vehicle(SWITCH | {"load": "14 A"}, HORN, *(BELL | {"id": f"bell-{n}"} for n in range(9)), feeds=[feed()]),
     ),
     "whose coils it feeds": (PLAIN, vehicle(SWITCH, HORN | {"id": "bell"}, feeds=[feed()])),
     "where it may be": (PLAIN, vehicle(SWITCH, HORN, feeds=[feed(panels=["rear"])])),
@@ -40,9 +40,9 @@ OTHERS = {
         vehicle(SWITCH | {"length": {"": "7 m"}}, HORN, feeds=[feed(rating="100 A"), KEY]),
     ),
     "what the control of a feed draws": (
-        vehicle(SWITCH | {"load": "15 A"}, feeds=[feed(rating="100 A"), KEY]),
+        vehicle(SWITCH | {"load": "14 A"}, feeds=[feed(rating="100 A"), KEY]),
         vehicle(
-            SWITCH | {"load": "15 A"},
+            SWITCH | {"load": "14 A"},
             *(BELL | {"id": f"bell-{n}"} for n in range(9)),
             feeds=[feed(rating="100 A"), KEY],
         ),
