@@ -90,6 +90,12 @@ def test_a_wire_that_does_not_touch_the_panel_stays_where_its_way_moves() -> Non
     assert _counted(wired, change(plan, "ways", "radio", at="cabin/4/B/3"), wired) == [1, 0, 0]
 
 
+def test_a_spare_way_has_no_wires_whatever_the_table_says() -> None:
+    sized, plan = good()
+    wired = with_options(sized, "spare-1-1", wires=(LOAD,))
+    assert _counted(wired, change(plan, "ways", "spare-1-1", at="cabin/4/B/4"), wired) == [0, 0, 0]
+
+
 def test_a_jumper_of_another_wire_is_pulled() -> None:
     sized, plan = good()
     assert _counted(with_options(sized, "fan", jumper_wire="w1.5"), plan) == [1, 0, 0]

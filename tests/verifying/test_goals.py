@@ -154,3 +154,11 @@ def test_nothing_is_ordered_for_what_is_not_there() -> None:
     assert [parts["for-empty-bay"] for parts in bills] == [1, 0, 0, 9]
     assert [parts["for-unused-cavity"] > 0 for parts in bills] == [True, True, True, False]
     assert bills[-1]["for-unused-cavity"] == 0
+
+
+def test_a_relay_class_without_tabs_has_no_cavities() -> None:
+    """The paper panel has two sockets of five tabs; without them one cavity of 18 is left, and 8 plugs go to each."""
+    sized, plan = paper()
+    catalogue = sized.requirements.catalogue.model_copy(update={"relay_tabs": ()})
+    bare = replace(sized, requirements=sized.requirements.model_copy(update={"catalogue": catalogue}))
+    assert Bill(View(bare, plan)).parts["unused-cavity"] == (28 - 2 * 5 - 17) * 8
