@@ -43,6 +43,10 @@ CASES: dict[str, tuple[Mutation, list[int]]] = {
         [0, 2, 0],
     ),
     "a module of another type": (lambda p: change(p, "modules", "aft/1", module="twin"), [3, 1, 2]),
+    "of another type with a socket of the same class": (
+        lambda p: change(p, "modules", "aft/1", module="bus"),
+        [3, 1, 2],
+    ),
     "a module less": (lambda p: remove(p, "modules", "cabin/4"), [4, 0, 2]),
 }  # fmt: skip
 
@@ -90,6 +94,16 @@ def test_a_wire_that_does_not_touch_the_panel_stays_where_its_way_moves() -> Non
     assert _counted(wired, change(plan, "ways", "radio", at="cabin/4/B/3"), wired) == [1, 0, 0]
 
 
+@pytest.mark.parametrize(
+    ("start", "moved"),
+    [("87", 2), ("way", 1), ("", 1)],  # with the jumper
+)
+def test_which_wires_go_with_a_socket(start: str, moved: int) -> None:
+    sized, plan = good()
+    wired = with_options(sized, "fan", wires=(Cut("w1.5", 2000, start, "load"),))
+    assert _counted(wired, change(plan, "sockets", "fan", at="cabin/1/S1"), wired) == [moved, 0, 0]
+
+
 def test_a_spare_way_has_no_wires_whatever_the_table_says() -> None:
     sized, plan = good()
     wired = with_options(sized, "spare-1-1", wires=(LOAD,))
@@ -99,7 +113,9 @@ def test_a_spare_way_has_no_wires_whatever_the_table_says() -> None:
 def test_a_jumper_of_another_wire_is_pulled() -> None:
     sized, plan = good()
     assert _counted(with_options(sized, "fan", jumper_wire="w1.5"), plan) == [1, 0, 0]
-    assert _counted(with_options(sized, "fan", jumper_wire=None), plan) == [1, 0, 0]
+    without = with_options(sized, "fan", jumper_wire=None)
+    assert _counted(without, plan) == [1, 0, 0]
+    assert _counted(sized, plan, without) == [0, 0, 0]
 
 
 def test_what_is_not_wanted_any_more_does_not_move() -> None:
