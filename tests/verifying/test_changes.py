@@ -45,7 +45,11 @@ CASES: dict[str, tuple[Mutation, list[int]]] = {
     "a module of another type": (lambda p: change(p, "modules", "aft/1", module="twin"), [3, 1, 2]),
     "of another type with a socket of the same class": (
         lambda p: change(p, "modules", "aft/1", module="bus"),
-        [3, 1, 2],
+        [3, 2, 2],  # pump-a has a fuse of format E there
+    ),
+    "a relay where no module is": (
+        lambda p: add(p, "sockets", at="cabin/9/S1", kind="circuit", need="radio", relay="make-micro"),
+        [0, 0, 0],
     ),
     "a module less": (lambda p: remove(p, "modules", "cabin/4"), [4, 0, 2]),
 }  # fmt: skip
@@ -116,6 +120,12 @@ def test_a_jumper_of_another_wire_is_pulled() -> None:
     without = with_options(sized, "fan", jumper_wire=None)
     assert _counted(without, plan) == [1, 0, 0]
     assert _counted(sized, plan, without) == [0, 0, 0]
+
+
+def test_the_end_of_a_wire_is_no_name() -> None:
+    """A circuit that is called as the far ends of others are."""
+    sized, plan = good()
+    assert _counted(sized, plan, names={"load": "cargo", "earth": "soil"}) == [0, 0, 0]
 
 
 def test_what_is_not_wanted_any_more_does_not_move() -> None:
