@@ -17,7 +17,7 @@ from allocator.verifying.protection import fuse_carries_load, fuse_protects_wire
 from allocator.verifying.view import View
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good, with_feed
-from tests.verifying.other_tables import with_part
+from tests.verifying.other_tables import told, with_part, with_rules
 
 BATTERY, IGNITION = "100 A w16 alone, 60 A w10 alone", "60 A w10 alone, 60 A w10 alone"
 FEEDS = {
@@ -93,6 +93,14 @@ def test_a_cable_lies_in_the_hotter_of_its_two_panels(monkeypatch: pytest.Monkey
     assert found == {(where, "cable", 50, "40 A w4 alone"), (where, "tail", 35, "40 A w4 alone")}
 
 
+def test_a_home_that_the_scenario_has_not_says_nothing_of_heat(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Reading refuses it; the cable of the lights is held to the cabin's 35 degC."""
+    sized, _ = good()
+    moved = with_feed(sized, "lights", home="attic")
+    where = 'feed "lights" at panel "cabin"'
+    assert (where, "cable", 35, "40 A w4 alone") in _told(moved, monkeypatch)
+
+
 def _heater(fuse: str, wire: str, vehicle: dict[str, Any] | None = None, **fields: Any) -> bool:
     """Say whether the run of the heater, 17.5 A at 14 V, passes by the rule of small craft."""
     sized, plan = good()
@@ -137,6 +145,21 @@ def test_the_rule_holds_below_50_v(operating_v: float, passes: bool) -> None:
     """A heater of 180 W at 48 V draws less; its fuse of 30 A stands above 20.8 A of wire."""
     net = {"nominal_voltage": 48.0, "operating_voltage": operating_v, "minimum_voltage": 40.0}
     assert _heater("E-30", "w2.5", vehicle=net) is passes
+
+
+@pytest.mark.parametrize(
+    ("fields", "where", "says"),
+    [
+        ({"wire": "string"}, "circuit heater", 'run: wire "string" is not in the catalogue'),
+        ({"need": "nobody", "wire": "w1"}, "circuit nobody", 'run: a fuse of 30 A protects wire "w1"'),
+        ({"kind": "feed", "wire": "w1"}, "feed heater", 'run: a fuse of 30 A protects wire "w1"'),
+    ],
+)
+def test_the_rule_lets_nothing_pass_of_which_it_knows_nothing(fields: dict[str, str], where: str, says: str) -> None:
+    sized, plan = good()
+    asked = with_rules(sized, fuse_over_wire="small-craft-150")
+    (found,) = told(asked, change(plan, "ways", "heater", **fields), "fuse-protects-wire")
+    assert found.startswith(f"cabin/5/A/2 ({where}): {says}")
 
 
 def test_a_run_that_the_rule_lets_pass_hides_no_jumper() -> None:
