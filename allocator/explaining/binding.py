@@ -1,8 +1,9 @@
 """
 What binds a plan: which single requirements, eased by one step, would save a bay, a module type or a strip piece.
 
-A checked plan comes in; one line for each easing goes out, those that save each with a plan of the eased vehicle. Many
-easings are refuted together: what nothing is saved with, nothing is saved with either when only a part of it is eased.
+A checked plan comes in; one line for each easing goes out, those that save each with a plan of the eased vehicle. Goal
+after goal is asked about, the cheap ones first. Many easings are refuted together: what nothing is saved with, nothing
+is saved with either when only a part of it is eased.
 """
 
 from __future__ import annotations
@@ -11,10 +12,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from allocator.explaining.asking import TESTS, Answer, Test, ask, refutes
+from allocator.explaining.asking import OPEN, TESTS, Answer, Test, ask, refutes
 from allocator.explaining.demands import Demand, Easing
 from allocator.explaining.inquiry import Inquiry
-from allocator.explaining.sketch import Case
 from allocator.plan.plan import Plan
 from allocator.plan.why import Counts, Eased, Proof
 from allocator.requirements.amounts import sense
@@ -23,10 +23,14 @@ from allocator.solving.models import Targets
 
 SAVED: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces")
 COUNTED: tuple[Goal, ...] = ("bays", "module-types")
-"""Goals that counting alone can refute, which takes a moment: they are asked about first."""
+"""Goals that counting alone can refute, which takes a moment."""
 BY_COUNT: tuple[Test, ...] = ("ways",)
 NEVER_EASED = ("part limits", "cap")
 """Kinds that no step eases: what parts carry; and a cap, which keeps from waste and not from saving."""
+SHARE_OF_PROOFS = 0.6
+"""Share of a goal's time after which plans are looked for, whatever could not be refuted by then."""
+FIRST_S = 4.0
+"""Time in which a plan that saves is looked for at first; with all else settled it is looked for until the end."""
 
 
 @dataclass(frozen=True)
@@ -43,8 +47,10 @@ class Binder:
 
     inquiry: Inquiry
     plan: Plan
-    _closed: dict[tuple[str, Goal], Proof] = field(default_factory=dict)
+    _refuted: dict[tuple[str, Goal], Proof] = field(default_factory=dict)
     """What refuted that easing a demand, however far, would save."""
+    _answers: dict[tuple[str, Goal], Answer] = field(default_factory=dict)
+    """What is known of one easing, by its words."""
 
     def run(self) -> Iterator[Binding]:
         """Yield every easing by one step, those of the rules first."""
@@ -52,18 +58,17 @@ class Binder:
         demands.sort(key=lambda demand: (demand.weight, demand.circuit is not None))
         told = [demand for demand in demands if self._first_alike(demand)]
         goals = [(goal, targets) for goal in self._goals() if (targets := self._below(goal)) is not None]
-        for tests in (BY_COUNT, TESTS[1:]):
-            for goal, targets in goals:
-                if tests == BY_COUNT and goal not in COUNTED:
-                    continue
-                for kind in dict.fromkeys(demand.kind for demand in told):
-                    alike = [demand for demand in told if demand.kind == kind]
-                    self._refute(
-                        [item for item in alike if (item.name, goal) not in self._closed], goal, targets, tests
-                    )
+        clock = self.inquiry.clock
+        for number, (goal, targets) in enumerate(goals):
+            with clock.part(1 / (len(goals) - number)):
+                with clock.part(SHARE_OF_PROOFS):
+                    self._refute_all(told, goal, targets)
+                self._ask_all(told, goal, targets, FIRST_S)
+        for goal, targets in goals:
+            self._ask_all(told, goal, targets, clock.left_s)
         for demand in told:
             for easing in _steps(demand):
-                yield self._asked(demand, easing, goals)
+                yield self._binding(demand, easing, [goal for goal, _ in goals])
 
     def _goals(self) -> list[Goal]:
         return [result.goal for result in self.plan.goals if result.goal in SAVED]
@@ -93,51 +98,87 @@ class Binder:
         rows = {circuit.id: _row(circuit) for circuit in requirements.circuits}
         return (name,) if name in bound else tuple(c for c in rows if c not in bound and rows[c] == rows[name])
 
+    def _refute_all(self, told: Sequence[Demand], goal: Goal, targets: Targets) -> None:
+        """Refute what relaxations can: whole kinds by counting, then ever more demands as long as that goes well."""
+        if goal in COUNTED:
+            for kind in dict.fromkeys(demand.kind for demand in told):
+                self._refute([demand for demand in told if demand.kind == kind], goal, targets, BY_COUNT)
+        waiting = [demand for demand in told if (demand.name, goal) not in self._refuted]
+        size = 1
+        while waiting and self.inquiry.clock.left_s > 0:
+            if self._refute_together(waiting[:size], goal, targets, TESTS[1:]):
+                waiting, size = waiting[size:], 2 * size
+            elif size == 1:
+                waiting = waiting[1:]
+            else:
+                size = (size + 1) // 2
+
     def _refute(self, demands: Sequence[Demand], goal: Goal, targets: Targets, tests: Sequence[Test]) -> None:
         """Refute demands that are dropped together; if that does not do, halves of them."""
         if not demands or self.inquiry.clock.left_s <= 0:
             return
-        kept = self.inquiry.everything - {demand.name for demand in demands}
-        case = self.inquiry.case(self.inquiry.holding(kept))
-        proof = "" if case is None else self._proof(case, targets, tests)
-        if proof:
-            self._closed |= {(demand.name, goal): proof for demand in demands}
-        elif len(demands) > 1:
+        if not self._refute_together(demands, goal, targets, tests) and len(demands) > 1:
             half = len(demands) // 2
             self._refute(demands[:half], goal, targets, tests)
             self._refute(demands[half:], goal, targets, tests)
 
-    def _proof(self, case: Case, targets: Targets, tests: Sequence[Test]) -> Proof:
-        test = next((test for test in tests if refutes(test, case, targets, self.inquiry.clock)), None)
-        return "" if test is None else "counting bound" if test == "ways" else "relaxation"
+    def _refute_together(self, demands: Sequence[Demand], goal: Goal, targets: Targets, tests: Sequence[Test]) -> bool:
+        kept = self.inquiry.everything - {demand.name for demand in demands}
+        case = self.inquiry.case(self.inquiry.holding(kept))
+        if case is None:
+            return False
+        found = next((test for test in tests if refutes(test, case, targets, self.inquiry.clock)), None)
+        proof: Proof = "counting bound" if found == "ways" else "relaxation"
+        if found is not None:
+            self._refuted |= {(demand.name, goal): proof for demand in demands}
+        return found is not None
 
-    def _asked(self, demand: Demand, easing: Easing, goals: Sequence[tuple[Goal, Targets]]) -> Binding:
-        """Ask whether one easing saves, goal after goal."""
-        proof: Proof = ""
-        is_open = False
-        case = (
-            None
-            if self.inquiry.clock.left_s <= 0 or all((demand.name, goal) in self._closed for goal, _ in goals)
-            else self.inquiry.eased([easing.change])
-        )
-        for goal, targets in goals:
-            closed = self._closed.get((demand.name, goal))
-            if closed is not None:
-                proof = closed
-                continue
-            answer = Answer() if case is None else ask(case, targets, self.inquiry.clock)
-            if answer.plan is not None:
-                return Binding(_eased(demand, easing, self._others(demand), saves=goal, plan=answer.plan), answer.plan)
-            proof = answer.refuted_by or ""
-            is_open = is_open or not answer.is_no
-        return Binding(
-            _eased(demand, easing, self._others(demand)).model_copy(
-                update={"is_open": is_open, "proof": "" if is_open else proof}
-            )
-        )
+    def _ask_all(self, told: Sequence[Demand], goal: Goal, targets: Targets, most_s: float) -> None:
+        """Look for a plan that saves with each easing of which that is open, for so long each."""
+        clock = self.inquiry.clock
+        for demand in told:
+            for easing in _steps(demand):
+                known = self._answers.get((easing.words, goal), OPEN)
+                if (demand.name, goal) in self._refuted or known != OPEN or self._saved(easing) or clock.left_s <= 0:
+                    continue
+                case = self.inquiry.eased([easing.change])
+                answer = OPEN if case is None else ask(case, targets, clock.within(most_s))
+                if case is not None and answer.plan is not None:
+                    answer = Answer(case.told(answer.plan))
+                    clock.say(f"{easing.words}: saves {goal}")
+                self._answers[easing.words, goal] = answer
 
-    def _others(self, demand: Demand) -> tuple[str, ...]:
-        return self._alike(demand)[1:]
+    def _saved(self, easing: Easing) -> tuple[Goal, Plan] | None:
+        """Return the first goal that an easing is known to save, with the plan."""
+        for goal in self._goals():
+            plan = self._answers.get((easing.words, goal), OPEN).plan
+            if plan is not None:
+                return goal, plan
+        return None
+
+    def _binding(self, demand: Demand, easing: Easing, goals: Sequence[Goal]) -> Binding:
+        """Tell what is known of one easing."""
+        saved = self._saved(easing)
+        proofs: dict[Goal, Proof] = {}
+        for goal in goals if saved is None else goals[: goals.index(saved[0])]:
+            proof = self._refuted.get((demand.name, goal)) or self._answers.get((easing.words, goal), OPEN).refuted_by
+            if proof is not None:
+                proofs[goal] = proof
+        is_open = saved is None and len(proofs) < len(goals)
+        eased = Eased.model_validate(
+            {
+                "requirement": demand.words,
+                "where": demand.where,
+                "instead": easing.words,
+                "also": self._alike(demand)[1:],
+                "saves": None if saved is None else saved[0],
+                "counts": None if saved is None else counts_of(saved[1]),
+                "is_open": is_open,
+                "not_less": tuple(proofs),
+                "proof": "" if is_open or saved or not proofs else list(proofs.values())[-1],
+            }
+        )
+        return Binding(eased, None if saved is None else saved[1])
 
 
 def counts_of(plan: Plan) -> Counts:
@@ -161,18 +202,3 @@ def _steps(demand: Demand) -> Iterator[Easing]:
 def _row(circuit: Circuit) -> object:
     """Return all that a circuit's row asks for, without its names."""
     return circuit.model_copy(update={"id": "", "label": "", "note": "", "order": None}).model_dump_json()
-
-
-def _eased(
-    demand: Demand, easing: Easing, others: tuple[str, ...], saves: Goal | None = None, plan: Plan | None = None
-) -> Eased:
-    return Eased.model_validate(
-        {
-            "requirement": demand.words,
-            "where": demand.where,
-            "instead": easing.words,
-            "also": others,
-            "saves": saves,
-            "counts": None if plan is None else counts_of(plan),
-        }
-    )

@@ -22,16 +22,12 @@ TRADES: Mapping[Kind, Callable[[Plan, Case, str, str], Plan | None]] = {"circuit
 
 def settled_in_part(inquiry: Inquiry, names: Names, share: float) -> Names:
     """Settle members in a share of the time: rules first, then circuits, whose plans come from each other, then all."""
-    clock = inquiry.clock
-    end = clock.deadline
-    clock.deadline -= (1 - share) * clock.left_s
-    switches = {f"circuit {circuit.control}" for circuit in inquiry.requirements.circuits if circuit.control}
     demands = inquiry.demands
-    names = settled(inquiry, names, lambda name: demands[name].circuit is None and demands[name].kind != "circuit")
-    names = settled(inquiry, names, lambda name: demands[name].kind == "circuit" and name not in switches)
-    names = settled(inquiry, names)
-    clock.deadline = end
-    return names
+    switches = {f"circuit {circuit.control}" for circuit in inquiry.requirements.circuits if circuit.control}
+    with inquiry.clock.part(share):
+        names = settled(inquiry, names, lambda name: demands[name].circuit is None and demands[name].kind != "circuit")
+        names = settled(inquiry, names, lambda name: demands[name].kind == "circuit" and name not in switches)
+        return settled(inquiry, names)
 
 
 def settled(inquiry: Inquiry, names: Names, asked: Callable[[str], bool] = lambda name: True) -> Names:

@@ -47,21 +47,19 @@ def what_binds(
         In place of ``time_limit_s``: a clock that others may stop.
     """
     clock = clock or Clock(time.monotonic() + time_limit_s)
-    end = clock.deadline
-    clock.deadline -= SHARE_OF_ROOM * clock.left_s
     inquiry = Inquiry(plan.requirements, clock)
     plans: dict[str, Plan] = {}
     eased = []
-    for binding in Binder(inquiry, plan).run():
+    with clock.part(1 - SHARE_OF_ROOM):
+        bindings = list(Binder(inquiry, plan).run())
+        was_cut = clock.left_s <= 0
+    for binding in bindings:
         told = binding.eased
         if binding.plan is not None:
             name = f"eased-{len(plans) + 1}.json"
             plans[name] = binding.plan
             told = told.model_copy(update={"plan": name})
-        clock.say(f"{told.instead}: {'saves ' + told.saves if told.saves else 'open' if told.is_open else 'no'}")
         eased.append(told)
-    was_cut = clock.left_s <= 0
-    clock.deadline = end
     rooms: list[HeadRoom] = []
     for room in Room(inquiry, plan, load).run():
         clock.say(f"room for {room.count} more of type {room.fuse_format} on {room.feed}")

@@ -17,7 +17,7 @@ from allocator.plan.why import Counts, Eased, HeadRoom, Why
 
 WHY_FILE = "why.csv"
 COLUMNS = (
-    "kind", "requirement", "where", "instead", "also_for", "saves", "bays", "module_types", "strip_pieces",
+    "kind", "requirement", "where", "instead", "also_for", "saves", "not_less", "bays", "module_types", "strip_pieces",
     "fuse_format", "feed", "relay", "count", "known_by", "plan",
 )  # fmt: skip
 SAVED_WORDS = {"bays": "a bay", "module-types": "a module type", "strip-pieces": "a strip piece"}
@@ -37,13 +37,13 @@ def _easing_row(item: Eased) -> tuple[object, ...]:
     saves = item.saves or ("not settled" if item.is_open else "nothing")
     known_by = "plan" if counts else item.proof
     places = item.requirement, item.where, item.instead, "; ".join(item.also)
-    return "easing", *places, saves, *numbers, "", "", "", "", known_by, item.plan
+    return "easing", *places, saves, "; ".join(item.not_less), *numbers, "", "", "", "", known_by, item.plan
 
 
 def _room_row(item: HeadRoom) -> tuple[object, ...]:
     relay = "yes" if item.relay else "no"
     known = item.proof if item.is_most else "not settled"
-    return "head-room", *[""] * 8, item.fuse_format, item.feed, relay, item.count, known, ""
+    return "head-room", *[""] * 9, item.fuse_format, item.feed, relay, item.count, known, ""
 
 
 def why_lines(why: Why) -> Iterator[str]:
@@ -70,7 +70,10 @@ def counts_text(counts: Counts) -> str:
 
 def saves_text(item: Eased) -> str:
     """Say what an easing saves."""
-    return SAVED_WORDS[item.saves] if item.saves else "not settled" if item.is_open else "nothing"
+    if item.saves or not item.is_open:
+        return SAVED_WORDS[item.saves] if item.saves else "nothing"
+    proven = " and ".join(f"no {SAVED_WORDS[goal].removeprefix('a ')}" for goal in item.not_less)
+    return f"{proven}; the rest not settled" if proven else "not settled"
 
 
 def _saved_text(item: Eased) -> str:
@@ -88,7 +91,15 @@ def rest_text(why: Why) -> str:
     nothing = sum(item.saves is None and not item.is_open for item in why.eased)
     open_ones = sum(item.is_open for item in why.eased)
     said = f"{_number(nothing, 'other easing')} saved none of these: proven"
-    return said + (f"; {open_ones} not settled" if open_ones else "")
+    if open_ones:
+        said += f"; {open_ones} not settled"
+        parts = [
+            f"{number} save{'s' if number == 1 else ''} no {words.removeprefix('a ')}"
+            for goal, words in SAVED_WORDS.items()
+            if (number := sum(item.is_open and goal in item.not_less for item in why.eased))
+        ]
+        said += f" to the end, of which {' and '.join(parts)}: proven" if parts else ""
+    return said
 
 
 def room_text(room: HeadRoom) -> str:

@@ -39,6 +39,9 @@ class Eased(Strict):
     counts: Counts | None = Field(None, description="of the plan of the eased vehicle, where it saves something")
     plan: str = Field("", description="file with that plan, beside this one, if it was written")
     is_open: bool = Field(False, description="whether time or effort ended the search for a plan that saves")
+    not_less: tuple[Literal["bays", "module-types", "strip-pieces"], ...] = Field(
+        (), description="goals of which it is proven that the eased vehicle has no less"
+    )
     proof: Proof = Field("", description="where it saves nothing: what refuted the last goal that was asked about")
 
 

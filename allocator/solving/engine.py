@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import threading
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Literal, Protocol
 
@@ -52,6 +53,20 @@ class Clock:
     def with_grace(self, grace_s: float) -> Clock:
         """Return a clock that others stop as they do this one, with so much time left at least."""
         return replace(self, deadline=max(self.deadline, time.monotonic() + grace_s))
+
+    def within(self, most_s: float) -> Clock:
+        """Return a clock that others stop as they do this one, with so much time at most."""
+        return replace(self, deadline=min(self.deadline, time.monotonic() + most_s))
+
+    @contextmanager
+    def part(self, share: float) -> Iterator[None]:
+        """Leave only a share of the time that is left, until the end of the block."""
+        deadline = self.deadline
+        self.deadline -= (1 - share) * self.left_s
+        try:
+            yield
+        finally:
+            self.deadline = deadline
 
     def say(self, text: str) -> None:
         """Report progress, if anybody listens."""

@@ -7,7 +7,7 @@ The oracle gives the lexicographic optimum of the eased vehicle; the easing must
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
@@ -19,11 +19,13 @@ from allocator.explaining.head_room import Kind, Room, further
 from allocator.explaining.inquiry import Inquiry
 from allocator.explaining.sketch import Change, case_of
 from allocator.explaining.why import what_binds
+from allocator.plan.cautions import cautions_about
 from allocator.plan.plan import Plan
-from allocator.requirements.scenario import Requirements
+from allocator.requirements.scenario import Goal, Requirements
 from allocator.sizing import size
 from allocator.solving import allocate
 from allocator.solving.engine import Clock
+from allocator.solving.models import Targets
 from allocator.verifying import verify
 from tests.builders import A, F, M, P, build_sized
 from tests.explaining.test_clashes import LONG_S
@@ -91,9 +93,11 @@ def test_every_easing_saves_what_trying_everything_saves(name: str) -> None:
     for words, binding in bindings.items():
         assert not binding.eased.is_open
         assert binding.eased.saves == first_saved(today, best(requirements, changes[words])), words
+        assert binding.eased.saves not in binding.eased.not_less
         if binding.plan is None:
-            assert binding.eased.proof
+            assert binding.eased.proof and binding.eased.not_less
         else:
+            assert binding.plan.cautions == cautions_about(size(binding.plan.requirements), binding.plan)
             assert verify(size(binding.plan.requirements), binding.plan) == ()
             assert binding.eased.counts == counts_of(binding.plan)
     assert any(binding.eased.saves for binding in bindings.values())
@@ -129,3 +133,20 @@ def test_the_room_is_what_trying_everything_leaves(relay: bool) -> None:
     while (values := best(requirements, further(Kind("F", "main", relay), count + 1, "2 A"))) and values[0] <= 1:
         count += 1
     assert (found["main", relay].count, found["main", relay].is_most) == (count, True)
+
+
+def test_what_is_settled_in_part_is_told() -> None:
+    """Bays are asked about first: with no time for more, it is said of each easing that it saves none."""
+    requirements, plan = vehicle("two feeds and a bond")
+    binder = Binder(Inquiry(requirements, Clock(time.monotonic() + LONG_S)), plan)
+    ask_all = binder._ask_all
+
+    def only_bays(told: Sequence[Demand], goal: Goal, targets: Targets, most_s: float) -> None:
+        ask_all(told, goal, targets, most_s)
+        binder.inquiry.clock.stop.set()
+
+    binder._ask_all = only_bays  # type: ignore[method-assign]
+    found = [binding.eased for binding in binder.run()]
+    waiting = [eased for eased in found if eased.is_open]
+    assert waiting and all(eased.not_less == ("bays",) and not eased.proof for eased in waiting)
+    assert all(eased.saves == "bays" for eased in found if not eased.is_open)

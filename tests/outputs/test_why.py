@@ -31,6 +31,7 @@ WHY = Why(
         ),
         Eased(requirement="=1+1", where="plan.json", instead="=2+2", proof="relaxation"),
         Eased(requirement="rule", where="plan.json", instead="no rule", is_open=True),
+        Eased(requirement="pin", where="plan.json", instead="no pin", is_open=True, not_less=("bays", "module-types")),
     ),
     load="2 A",
     head_room=(
@@ -47,10 +48,11 @@ def asked() -> Content:
 
 
 def test_the_table_has_a_row_for_each_and_no_formula() -> None:
-    first, second, third, room, other, *remarks = csv.DictReader(io.StringIO(texts_of(asked())["why.csv"]))
+    first, second, third, fourth, room, other, *remarks = csv.DictReader(io.StringIO(texts_of(asked())["why.csv"]))
     assert (first["saves"], first["bays"], first["also_for"], first["plan"]) == ("bays", "1", "b; c", "eased-1.json")
     assert (second["requirement"], second["saves"], second["known_by"]) == ("'=1+1", "nothing", "relaxation")
-    assert (third["saves"], third["known_by"]) == ("not settled", "")
+    assert (third["saves"], third["not_less"], third["known_by"]) == ("not settled", "", "")
+    assert (fourth["saves"], fourth["not_less"]) == ("not settled", "bays; module-types")
     assert (room["fuse_format"], room["relay"], room["count"], room["known_by"]) == ("F", "no", "3", "relaxation")
     assert (other["relay"], other["count"], other["known_by"]) == ("yes", "1", "not settled")
     assert "time ended the search" in remarks[0]["requirement"]
@@ -67,13 +69,17 @@ def test_the_summary_says_what_saves_and_what_room_is_left() -> None:
         '  saves a bay (1 bay, 1 module type and 5 strip pieces): circuit "a" without its relay '
         "(the same for b, c); eased-1.json\n"
     ) in said
-    assert "  1 other easing saved none of these: proven; 1 not settled\n" in said
+    assert (
+        "  1 other easing saved none of these: proven; 2 not settled to the end, of which 1 saves no bay and "
+        "1 saves no module type: proven\n"
+    ) in said
     assert "  type F on battery: 3 without relay, 1 or more with relay\n" in said
 
 
 def test_the_report_has_a_chapter_of_it() -> None:
     page = report_html(asked())
     assert "What binds, and what room is left" in page and "eased-1.json" in page and "1 or more" in page
+    assert "no bay and no module type; the rest not settled" in page
 
 
 def test_nothing_is_said_of_a_plan_that_nobody_asked_about() -> None:
