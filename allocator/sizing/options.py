@@ -72,7 +72,9 @@ def size_circuit(offer: Offer, loads: Loads, circuit: Circuit, panels: Sequence[
     """
     if not panels:
         message = "is on no panel: none that it accepts is reached by a feed that it accepts"
-        return circuit_fault(offer.requirements, circuit, "unreachable", message)
+        known = f"it accepts feeds {', '.join(circuit.feeds)} and panels {', '.join(circuit.panels)}"
+        hint = "let it accept a panel that one of these feeds reaches, or a feed that reaches one of these panels"
+        return circuit_fault(offer.requirements, circuit, "unreachable", message, known, hint)
     try:
         relays: Sequence[Relay | None] = [None] if circuit.switching == "none" else [*loads.relays(circuit).values()]
     except SizingError as refusal:

@@ -113,8 +113,8 @@ CIRCUITS = {
     "unreachable": (
         case(circuit(panels=["rear"]), feeds=[feed(panels=["front"])], panels=TWO),
         "is on no panel: none that it accepts is reached by a feed that it accepts",
-        "",
-        "",
+        "it accepts feeds battery and panels rear",
+        "let it accept a panel that one of these feeds reaches, or a feed that reaches one of these panels",
     ),
     "no-relay-large-enough": (
         case(circuit(load="45 A", load_type="motor", switching="relay")),
