@@ -111,9 +111,13 @@ CIRCUITS = {
         "offer such terminals, accept another fuse format or relay class, or split the load",
     ),
     "unreachable": (
-        case(circuit(panels=["rear"]), feeds=[feed(panels=["front"])], panels=TWO),
+        case(
+            circuit(feeds=["battery", "house"], panels=["rear", "roof"]),
+            feeds=[feed(panels=["front"]), feed("house", panels=["front"])],
+            panels=[*TWO, panel("roof")],
+        ),
         "is on no panel: none that it accepts is reached by a feed that it accepts",
-        "it accepts feeds battery and panels rear",
+        "it accepts feeds battery, house and panels rear, roof",
         "let it accept a panel that one of these feeds reaches, or a feed that reaches one of these panels",
     ),
     "no-relay-large-enough": (
