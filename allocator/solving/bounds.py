@@ -28,7 +28,16 @@ from allocator.solving.floors import floor_of
 from allocator.solving.hints import Said, hint_like, hint_tallies, hint_whole, said_by_places, said_by_tallies
 from allocator.solving.levels import ClosedBy, Relaxed
 from allocator.solving.linear import LinearModel, LinearSolved
-from allocator.solving.minimising import BALANCE, GUESS, PROOF, PROOF_OR_BETTER, minimise
+from allocator.solving.minimising import (
+    BALANCE,
+    BALANCE_OF_FEW,
+    BEFORE_SETS,
+    GUESS,
+    PROOF,
+    PROOF_OR_BETTER,
+    Step,
+    minimise,
+)
 from allocator.solving.models import Built, Models, Targets
 
 COUNT_EFFORT = 8.0
@@ -42,6 +51,10 @@ Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
 MISJUDGED: tuple[Goal, ...] = ("long-jumpers",)
 """Goals that depend on which row and module a need is in: the true value is often above what counts say."""
+SET_BY_SET: tuple[Goal, ...] = ("price", "wire-length", "copper")
+"""Goals that modules decide most of: few sets of them are left. Of few needs peak and jumpers are proven so too."""
+SMALL = 60
+"""Needs up to which counts are settled before the first plan, and a goal is searched before it is improved nearby."""
 
 
 @dataclass
@@ -65,6 +78,11 @@ class Bounds:
     def goals(self) -> tuple[Goal, ...]:
         """Goals in the user's order."""
         return self.sized.requirements.scenario.rules.goals
+
+    @property
+    def is_small(self) -> bool:
+        """Whether there are so few needs that a search comes to its end more often than not."""
+        return len(self.sized.needs) <= SMALL
 
     @property
     def aims(self) -> tuple[Aim, ...]:
@@ -142,12 +160,18 @@ class Bounds:
 
     def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term) -> Solved:
         if goal != "peak-utilisation":
-            return minimise(x.model, term.expression, self.clock, GUESS if goal in MISJUDGED else PROOF_OR_BETTER)
+            return minimise(x.model, term.expression, self.clock, self._steps(goal))
         balance = build_balance(x.frame)
         peak = peak_term(balance.model, self.sized, balance.draw).expression
         balanced = minimise(balance.model, peak, self.clock, PROOF)
         # As a rule of the model that bound makes presolve call solvable models infeasible (vehicle 13 of 40 circuits).
-        return minimise(x.model, term.expression, self.clock, BALANCE, known=balanced.bound)
+        steps = BALANCE_OF_FEW if self.is_small else BALANCE
+        return minimise(x.model, term.expression, self.clock, steps, known=balanced.bound)
+
+    def _steps(self, goal: Goal) -> Sequence[Step]:
+        if goal in MISJUDGED:
+            return GUESS
+        return BEFORE_SETS if goal in SET_BY_SET and self.is_small else PROOF_OR_BETTER
 
     def tighten(self, fixed: Targets, goal: Goal, near: Said | None) -> Relaxed:
         """Minimise a goal with just the needs placed that decide it: a better bound, at a higher price."""

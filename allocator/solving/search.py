@@ -20,7 +20,7 @@ from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.attempt import Attempt, attempt
-from allocator.solving.bounds import MISJUDGED, Bounds
+from allocator.solving.bounds import MISJUDGED, SET_BY_SET, Bounds
 from allocator.solving.engine import Clock, Status
 from allocator.solving.hints import CHOSEN, COUNTED, LIKE, Said
 from allocator.solving.levels import Level, Relaxed, rank
@@ -38,14 +38,8 @@ NEARBY_EFFORT = 4.0
 FIRST_EFFORT = 1.0
 LAST_EFFORT = 10.0
 SET_EFFORT = 4.0
-SET_BY_SET: tuple[Goal, ...] = ("price", "wire-length", "copper")
-"""Goals that modules decide most of: few sets of them are left. Of few needs peak and jumpers are proven so too."""
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels", "spare-ways")
 """Goals that a choice of modules and carriers settles."""
-SMALL = 60
-"""Needs up to which counts are settled before the first plan, and a goal is searched before it is improved nearby."""
-
-
 WHERE_THINGS_ARE = ("used", "at", "relay_at")
 """With these fixed, what is left is the choice of carriers and the like."""
 
@@ -151,9 +145,8 @@ class Search:
 
     def _waits(self, chain: Sequence[Relaxed]) -> bool:
         """Whether a plan is looked for only after a further goal."""
-        is_small = len(self.sized.needs) <= SMALL
         closed = self.best is not None and chain[-1].goal == "strip-pieces" and chain[-1].bound == chain[-1].value
-        return not self._ends(chain) and (is_small or closed)
+        return not self._ends(chain) and (self.bounds.is_small or closed)
 
     def _ends(self, chain: Sequence[Relaxed]) -> bool:
         """Whether the next goal is none that counts can judge."""
@@ -234,7 +227,7 @@ class Search:
         likely = self.tallies_hold and goal not in MISJUDGED
         if self._is_above(goal, relaxed.bound) and relaxed.said is not None and likely:
             self._place_like([*fixed, (goal, relaxed.value)], relaxed.said, EARLY_EFFORT)
-        is_small = len(self.sized.needs) <= SMALL
+        is_small = self.bounds.is_small
         by_sets = goal in SET_BY_SET or (is_small and goal == "peak-utilisation")
         if by_sets and self._searched_whole(goal, relaxed.bound, fixed):
             return Level(goal, self._value(goal), self._value(goal), "search")
