@@ -151,6 +151,7 @@ def example(unit: str) -> str:
     return _EXAMPLES.get(unit, f'"5 {shown_unit(unit)}"')
 
 
+@cache
 def awg_area_mm2(gauge: int) -> float:
     """
     Return the conductor area of an AWG size.

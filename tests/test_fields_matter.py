@@ -129,7 +129,7 @@ def on_paper(sized: Sized, plan: Plan) -> dict[str, object]:
         "wires": wires_csv(content),
         "tests": expectations_csv(content),
         "legends": [carrier.carrier.legend_mm for carrier in content.index.carriers],
-        "summary": summary_text(plan, sized).replace(content.number, ""),
+        "summary": summary_text(content).replace(content.number, ""),
     }
 
 

@@ -28,6 +28,7 @@ from allocator.explaining.clashes import DEFAULT_TIME_S, explain
 from allocator.explaining.told import clash_data, clash_fault
 from allocator.opinion import Opinion
 from allocator.outputs import draw, summary_text
+from allocator.outputs.content import Content
 from allocator.outputs.drawing import FILES
 from allocator.plan.files import plan_text
 from allocator.plan.plan import Plan
@@ -137,7 +138,7 @@ def _drawn(plan: Plan, sized: Sized, folder: OutFolder, stop: threading.Event) -
 def _write_short(plan: Plan, sized: Sized, folder: OutFolder) -> None:
     """Write what takes no time, so that a stopped run loses nothing that was found."""
     folder.files.mkdir(exist_ok=True)
-    for name, text in (("plan.json", plan_text(plan)), ("summary.txt", summary_text(plan, sized))):
+    for name, text in (("plan.json", plan_text(plan)), ("summary.txt", summary_text(Content(sized, plan)))):
         (folder.files / name).write_text(text, encoding="utf-8", newline="\n")
 
 
@@ -164,7 +165,7 @@ def _answer(
     outcome: Outcome, sized: Sized, out: Path, names: list[str], is_whole: bool, was_interrupted: bool
 ) -> Answer:
     plan = outcome.plan
-    summary = summary_text(plan, sized, brief=True, seconds_by_goal=outcome.seconds_by_goal)
+    summary = summary_text(Content(sized, plan), brief=True, seconds_by_goal=outcome.seconds_by_goal)
     text = f"{summary}\n{written_text(out, names)}"
     seconds = {goal: round(spent, 3) for goal, spent in outcome.seconds_by_goal.items()}
     data = {"interrupted": was_interrupted, "out": str(out), "files": names, "seconds_by_goal": seconds}

@@ -1,7 +1,7 @@
 """
 The terminal summary of a plan: goals with their proof, panels, spare ways, feeds with their peaks, cautions.
 
-Comes in as a Plan with its Sized; goes out as plain text.
+Comes in as the content of a plan; goes out as plain text.
 """
 
 from __future__ import annotations
@@ -27,24 +27,20 @@ from allocator.outputs.why import why_lines
 from allocator.plan.address import ROW_LETTERS, Place
 from allocator.plan.heat import heat_of_modules
 from allocator.plan.measures import feed_loads
-from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Goal
-from allocator.sizing.sized import Sized
 from allocator.units import from_model
 
 WIDTH = 100
 
 
-def summary_text(
-    plan: Plan, sized: Sized, *, brief: bool = False, seconds_by_goal: Mapping[Goal, float] | None = None
-) -> str:
+def summary_text(content: Content, *, brief: bool = False, seconds_by_goal: Mapping[Goal, float] | None = None) -> str:
     """
     Return the summary of a plan.
 
     Parameters
     ----------
-    plan, sized
-        The plan, and the sizing of its requirements.
+    content
+        The plan, with all that is known of it.
     brief
         One sentence for each kind of caution, as the terminal shows it; else each in full, as ``summary.txt`` has it.
     seconds_by_goal
@@ -55,7 +51,6 @@ def summary_text(
     str
         Lines of at most 100 columns where the words allow it, with a newline at the end.
     """
-    content = Content(sized, plan)
     blocks = [
         _head(content),
         _goals(content, seconds_by_goal or {}),
@@ -64,7 +59,7 @@ def summary_text(
         _spares(content),
         _feeds(content),
         _crimps(content),
-        () if plan.why is None else why_lines(plan.why),
+        () if content.plan.why is None else why_lines(content.plan.why),
         _notes(content),
     ]
     blocks.append(_brief_cautions(content) if brief else caution_lines(cautions_of(content.plan)))

@@ -29,5 +29,5 @@ def texts_of(content: Content) -> dict[str, str]:
         "crimps.csv": crimps_csv(content),
         "failures.csv": failures_csv(content),
         GOALS_FILE: goals_csv(content),
-        "summary.txt": summary_text(content.plan, content.sized),
+        "summary.txt": summary_text(content),
     }

@@ -248,8 +248,8 @@ def test_a_full_disk_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.M
         (folder / "layout.svg").write_text("half", encoding="utf-8")
         raise OSError(errno.ENOSPC, "No space left on device", str(folder / "layout.svg"))
 
-    monkeypatch.setattr(planning, "draw", fill)
     out = plan_folder(tmp_path / "out")
+    monkeypatch.setattr(planning, "draw", fill)
     result = ran("plan", STARTER, "--out", out)
     assert (result.status, result.stdout) == (2, "")
     assert result.stderr.startswith("error: a file cannot be read or written: No space left on device  [files]\n")

@@ -25,7 +25,7 @@ def test_summary_list_and_data_count_the_terminals_of_the_bill(sample: str) -> N
     rows = [row for row in csv.DictReader(io.StringIO(crimps_csv(content))) if row["terminal"] != "#"]
     assert sum(int(row["crimps"]) for row in rows) == num_billed
     assert sum(line["count"] for line in crimps_data(content)["crimps"]) == num_billed
-    summary = summary_text(content.plan, content.sized)
+    summary = summary_text(content)
     assert f"\nCrimps: {num_billed}, by terminal and size of wire\n" in summary
     on_sizes = re.findall(r"(\d+) x [\d./]+ (?:mm²|AWG)", " ".join(summary.split()))
     assert sum(map(int, on_sizes)) == num_billed
@@ -58,4 +58,4 @@ def test_strips_against_single_terminals(sample: str) -> None:
     sides = supply_sides(content)
     assert (sides.bridged, sides.strip_inlets, sides.single) == (bridged, len(spans), single)
     assert sides.bridged + sides.single + sides.on_bus == len(content.plan.ways)
-    assert f"{bridged} bridged by {len(spans)} strip pieces" in summary_text(content.plan, content.sized)
+    assert f"{bridged} bridged by {len(spans)} strip pieces" in summary_text(content)

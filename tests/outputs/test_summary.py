@@ -8,6 +8,7 @@ from typing import get_args
 
 from allocator.outputs import CAUTIONS, summary_text
 from allocator.outputs.cautions import KINDS, cautions_in_brief
+from allocator.outputs.content import Content
 from allocator.outputs.report.chapters import PROOFS
 from allocator.plan.index import PlanIndex
 from allocator.plan.measures import measure
@@ -107,11 +108,11 @@ def test_the_summary_of_a_small_plan() -> None:
             )
         )
     plan = plan.model_copy(update={"goals": tuple(goals), "depends_on_time": True, "cautions": ("horn: loud",)})
-    text = summary_text(plan, sized)
+    text = summary_text(Content(sized, plan))
     number = text.splitlines()[0].rsplit(" ", 1)[1]
     assert text.split("Cautions\n")[0] + "Cautions\n" == WHOLE.format(number=number)
     assert "  - horn: loud" in text
-    timed = summary_text(plan, sized, seconds_by_goal={"bays": 1.23, "price": 20.0})
+    timed = summary_text(Content(sized, plan), seconds_by_goal={"bays": 1.23, "price": 20.0})
     lines = [line.rsplit("  ", 1) for line in timed.splitlines()[4:10]]
     assert [line[0].rstrip() for line in lines] == text.splitlines()[4:10]
     assert [line[1].strip() for line in lines] == ["1.2 s", "0.0 s", "0.0 s", "0.0 s", "0.0 s", "20.0 s"]
@@ -123,13 +124,13 @@ def test_the_report_has_words_for_every_proof() -> None:
 
 def test_every_summary_carries_every_caution(sample_name: str) -> None:
     content = content_of(sample_name)
-    text = " ".join(summary_text(content.plan, content.sized).split())
+    text = " ".join(summary_text(content).split())
     assert all(caution in text for caution in (*CAUTIONS, *(" ".join(item.split()) for item in content.plan.cautions)))
 
 
 def test_spare_ways_are_named_by_their_place() -> None:
     content = content_of("large")
-    text = summary_text(content.plan, content.sized)
+    text = summary_text(content)
     block = text.partition("Spare ways: fed, no fuse fitted\n")[2].partition("\n\n")[0]
     rows = [" ".join(line.split()) for line in block.splitlines()]
     spares = [item for item in content.index.needs if item.need.kind == "spare"]

@@ -64,7 +64,7 @@ def test_its_columns_are_explained_once() -> None:
 
 
 def test_the_summary_says_what_saves_and_what_room_is_left() -> None:
-    said = summary_text(asked().plan, asked().sized)
+    said = summary_text(asked())
     assert (
         '  saves a bay (1 bay, 1 module type and 5 strip pieces): circuit "a" without its relay '
         "(the same for b, c); eased-1.json\n"
@@ -85,7 +85,7 @@ def test_the_report_has_a_chapter_of_it() -> None:
 def test_nothing_is_said_of_a_plan_that_nobody_asked_about() -> None:
     content = content_of("small")
     assert "why.csv" not in texts_of(content)
-    assert "What binds" not in report_html(content) and "What binds" not in summary_text(content.plan, content.sized)
+    assert "What binds" not in report_html(content) and "What binds" not in summary_text(content)
 
 
 def test_the_plan_file_keeps_it() -> None:
