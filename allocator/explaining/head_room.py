@@ -8,10 +8,11 @@ too many.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import product
 
-from allocator.explaining.asking import Answer, Refuter, ask, refuted
+from allocator.explaining.asking import TESTS, Answer, Refuter, Test, ask, refutes
 from allocator.explaining.inquiry import Inquiry
 from allocator.explaining.sketch import Case, Change, Sketch
 from allocator.plan.plan import Plan
@@ -25,6 +26,8 @@ MOST_MORE = 64
 TRIES = 3
 """How many counts below the proven limit are tried, where the limit itself has no plan."""
 DEFAULT_LOAD = "2 A"
+FAIR_SHARES = 3
+QUICK, SLOW = TESTS[:2], TESTS[2:]
 
 
 @dataclass(frozen=True)
@@ -44,18 +47,28 @@ class Room:
     plan: Plan
     load: str = DEFAULT_LOAD
 
+    was_cut: bool = False
+    """Whether time ended the search for the count of a kind."""
+
     def run(self) -> Iterator[HeadRoom]:
-        """Yield the count of every kind until time is up; kinds that no part on offer serves are left out."""
+        """
+        Yield the count of every kind until time is up; kinds that no part on offer serves are left out.
+
+        No kind takes more than a few fair shares of the time that is left, so that a hard one does not stand for all.
+        """
         requirements = self.inquiry.requirements
         feeds = [feed.name for feed in requirements.scenario.feeds]
-        for fuse_format in Offer(requirements).formats:
-            for feed in feeds:
-                for relay in (False, True):
-                    if self.inquiry.clock.left_s <= 0:
-                        return
-                    found = self._count(Kind(fuse_format, feed, relay))
-                    if found is not None:
-                        yield found
+        kinds = [Kind(*item) for item in product(Offer(requirements).formats, feeds, (False, True))]
+        kinds = [kind for kind in kinds if self._case(kind, 1) is not None]
+        clock = self.inquiry.clock
+        for number, kind in enumerate(kinds):
+            if clock.left_s <= 0:
+                self.was_cut = True
+                return
+            with clock.part(min(1.0, FAIR_SHARES / (len(kinds) - number))):
+                found = self._count(kind)
+                self.was_cut = self.was_cut or clock.left_s <= 0
+            yield found
 
     @property
     def targets(self) -> Targets:
@@ -67,35 +80,40 @@ class Room:
                 return targets
         return []
 
-    def _count(self, kind: Kind) -> HeadRoom | None:
-        if self._case(kind, 1) is None:
-            return None
-        limit = self._limit(kind)
-        if limit is None:
-            return _told(kind, 0, False)
-        for count in range(limit, max(0, limit - TRIES), -1):
+    def _count(self, kind: Kind) -> HeadRoom:
+        limit, proof = self._limit(kind)
+        most: Refuter | None = proof
+        tried = MOST_MORE if limit is None else limit
+        for count in range(tried, max(0, tried - TRIES), -1):
             answer = self._ask(kind, count)
             if answer.is_yes:
-                return _told(kind, count, count == limit, "relaxation" if count == limit else None)
+                return _told(kind, count, limit, most)
             if answer.is_no:
-                limit = count - 1
-                if limit == 0:
-                    return _told(kind, 0, True, answer.refuted_by)
-        return _told(kind, 0, limit == 0, "relaxation" if limit == 0 else None)
+                limit, most = count - 1, answer.refuted_by
+        return _told(kind, 0, limit, most)
 
-    def _limit(self, kind: Kind) -> int | None:
-        """Return the largest count that no relaxation refutes; None where time is up."""
+    def _limit(self, kind: Kind) -> tuple[int | None, Refuter | None]:
+        """Return the largest count that no relaxation refutes, the quick ones first; None where none refutes any."""
         low, high = 0, 1
-        while high <= MOST_MORE and not self._is_refuted(kind, high):
-            low, high = high, high * 2
+        while not self._is_refuted(kind, high, QUICK):
+            if high == MOST_MORE:
+                return None, None
+            low, high = high, min(high * 2, MOST_MORE)
+        limit = self._last_open(kind, low, high, QUICK)
+        if limit and self._is_refuted(kind, limit, SLOW):
+            limit = self._last_open(kind, 0, limit, SLOW)
+        return limit, "relaxation"
+
+    def _last_open(self, kind: Kind, low: int, high: int, tests: Sequence[Test]) -> int:
+        """Return the largest count that no test refutes, from one that none does to one that some does."""
         while high - low > 1:
             middle = (low + high) // 2
-            low, high = (low, middle) if self._is_refuted(kind, middle) else (middle, high)
-        return None if self.inquiry.clock.left_s <= 0 else low
+            low, high = (low, middle) if self._is_refuted(kind, middle, tests) else (middle, high)
+        return low
 
-    def _is_refuted(self, kind: Kind, count: int) -> bool:
+    def _is_refuted(self, kind: Kind, count: int, tests: Sequence[Test]) -> bool:
         case = self._case(kind, count)
-        return case is None or refuted(case, self.targets, self.inquiry.clock)
+        return case is None or any(refutes(test, case, self.targets, self.inquiry.clock) for test in tests)
 
     def _ask(self, kind: Kind, count: int) -> Answer:
         case = self._case(kind, count)
@@ -127,7 +145,13 @@ def further(kind: Kind, count: int, load: str) -> Change:
     return change
 
 
-def _told(kind: Kind, count: int, is_most: bool, proof: Refuter | None = None) -> HeadRoom:
+def _told(kind: Kind, count: int, at_most: int | None, proof: Refuter | None) -> HeadRoom:
     return HeadRoom(
-        fuse_format=kind.fuse_format, feed=kind.feed, relay=kind.relay, count=count, is_most=is_most, proof=proof or ""
+        fuse_format=kind.fuse_format,
+        feed=kind.feed,
+        relay=kind.relay,
+        count=count,
+        is_most=count == at_most,
+        at_most=at_most,
+        proof=proof or "",
     )

@@ -61,7 +61,8 @@ def what_binds(
             told = told.model_copy(update={"plan": name})
         eased.append(told)
     rooms: list[HeadRoom] = []
-    for room in Room(inquiry, plan, load).run():
+    room_left = Room(inquiry, plan, load)
+    for room in room_left.run():
         clock.say(f"room for {room.count} more of type {room.fuse_format} on {room.feed}")
         rooms.append(room)
     why = Why(
@@ -69,6 +70,6 @@ def what_binds(
         eased=tuple(eased),
         load=load,
         head_room=tuple(rooms),
-        was_cut=was_cut or clock.left_s <= 0,
+        was_cut=was_cut or room_left.was_cut,
     )
     return Backed(why, plans)

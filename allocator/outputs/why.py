@@ -18,7 +18,7 @@ from allocator.plan.why import Counts, Eased, HeadRoom, Why
 WHY_FILE = "why.csv"
 COLUMNS = (
     "kind", "requirement", "where", "instead", "also_for", "saves", "not_less", "bays", "module_types", "strip_pieces",
-    "fuse_format", "feed", "relay", "count", "known_by", "plan",
+    "fuse_format", "feed", "relay", "count", "at_most", "known_by", "plan",
 )  # fmt: skip
 SAVED_WORDS = {"bays": "a bay", "module-types": "a module type", "strip-pieces": "a strip piece"}
 
@@ -37,13 +37,14 @@ def _easing_row(item: Eased) -> tuple[object, ...]:
     saves = item.saves or ("not settled" if item.is_open else "nothing")
     known_by = "plan" if counts else item.proof
     places = item.requirement, item.where, item.instead, "; ".join(item.also)
-    return "easing", *places, saves, "; ".join(item.not_less), *numbers, "", "", "", "", known_by, item.plan
+    return "easing", *places, saves, "; ".join(item.not_less), *numbers, *[""] * 5, known_by, item.plan
 
 
 def _room_row(item: HeadRoom) -> tuple[object, ...]:
     relay = "yes" if item.relay else "no"
     known = item.proof if item.is_most else "not settled"
-    return "head-room", *[""] * 9, item.fuse_format, item.feed, relay, item.count, known, ""
+    at_most = "" if item.at_most is None else item.at_most
+    return "head-room", *[""] * 9, item.fuse_format, item.feed, relay, item.count, at_most, known, ""
 
 
 def why_lines(why: Why) -> Iterator[str]:
@@ -104,7 +105,9 @@ def rest_text(why: Why) -> str:
 
 def room_text(room: HeadRoom) -> str:
     """Return how many fit."""
-    return str(room.count) if room.is_most else f"{room.count} or more"
+    if room.is_most:
+        return str(room.count)
+    return f"{room.count} or more" if room.at_most is None else f"{room.count} to {room.at_most}"
 
 
 def _number(count: int, what: str) -> str:

@@ -53,6 +53,9 @@ class HeadRoom(Strict):
     relay: bool
     count: Count
     is_most: bool = Field(description="whether one more is proven not to fit")
+    at_most: Count | None = Field(
+        None, description="count beyond which it is proven that no more fit, where it is known"
+    )
     proof: Proof = ""
 
 

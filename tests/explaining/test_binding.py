@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from allocator.explaining.asking import Answer
 from allocator.explaining.binding import Binder, counts_of
 from allocator.explaining.demands import Demand
 from allocator.explaining.head_room import Kind, Room, further
@@ -132,7 +133,20 @@ def test_the_room_is_what_trying_everything_leaves(relay: bool) -> None:
     count = 0
     while (values := best(requirements, further(Kind("F", "main", relay), count + 1, "2 A"))) and values[0] <= 1:
         count += 1
-    assert (found["main", relay].count, found["main", relay].is_most) == (count, True)
+    assert (found["main", relay].count, found["main", relay].is_most, found["main", relay].at_most) == (
+        count,
+        True,
+        count,
+    )
+
+
+def test_where_time_is_up_only_what_is_proven_is_said() -> None:
+    sized = build_sized(circuits={"a": A(2)}, modules={"row": M(("3F strip",))}, feeds={"main": F(70)}, goals=COUNTED)
+    plan = allocate(size(sized.requirements))
+    room = Room(Inquiry(sized.requirements, Clock(time.monotonic() + LONG_S)), plan)
+    room._ask = lambda kind, count: Answer()  # type: ignore[method-assign]
+    found = next(iter(room.run()))
+    assert (found.count, found.is_most, found.at_most) == (0, False, 2)
 
 
 def test_what_is_settled_in_part_is_told() -> None:

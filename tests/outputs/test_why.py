@@ -35,8 +35,9 @@ WHY = Why(
     ),
     load="2 A",
     head_room=(
-        HeadRoom(fuse_format="F", feed="battery", relay=False, count=3, is_most=True, proof="relaxation"),
-        HeadRoom(fuse_format="F", feed="battery", relay=True, count=1, is_most=False),
+        HeadRoom(fuse_format="F", feed="battery", relay=False, count=3, is_most=True, at_most=3, proof="relaxation"),
+        HeadRoom(fuse_format="F", feed="battery", relay=True, count=1, is_most=False, at_most=4),
+        HeadRoom(fuse_format="C", feed="battery", relay=True, count=1, is_most=False),
     ),
     was_cut=True,
 )
@@ -48,13 +49,16 @@ def asked() -> Content:
 
 
 def test_the_table_has_a_row_for_each_and_no_formula() -> None:
-    first, second, third, fourth, room, other, *remarks = csv.DictReader(io.StringIO(texts_of(asked())["why.csv"]))
+    first, second, third, fourth, room, other, last, *remarks = csv.DictReader(
+        io.StringIO(texts_of(asked())["why.csv"])
+    )
     assert (first["saves"], first["bays"], first["also_for"], first["plan"]) == ("bays", "1", "b; c", "eased-1.json")
     assert (second["requirement"], second["saves"], second["known_by"]) == ("'=1+1", "nothing", "relaxation")
     assert (third["saves"], third["not_less"], third["known_by"]) == ("not settled", "", "")
     assert (fourth["saves"], fourth["not_less"]) == ("not settled", "bays; module-types")
     assert (room["fuse_format"], room["relay"], room["count"], room["known_by"]) == ("F", "no", "3", "relaxation")
-    assert (other["relay"], other["count"], other["known_by"]) == ("yes", "1", "not settled")
+    assert (other["relay"], other["count"], other["known_by"], other["at_most"]) == ("yes", "1", "not settled", "4")
+    assert (last["count"], last["at_most"]) == ("1", "")
     assert "time ended the search" in remarks[0]["requirement"]
 
 
@@ -73,7 +77,9 @@ def test_the_summary_says_what_saves_and_what_room_is_left() -> None:
         "  1 other easing saved none of these: proven; 2 not settled to the end, of which 1 saves no bay and "
         "1 saves no module type: proven\n"
     ) in said
-    assert "  type F on battery: 3 without relay, 1 or more with relay\n" in said
+    assert (
+        "  type F on battery: 3 without relay, 1 to 4 with relay\n  type C on battery: 1 or more with relay\n" in said
+    )
 
 
 def test_the_report_has_a_chapter_of_it() -> None:
