@@ -13,7 +13,7 @@ from allocator.requirements.catalogue import Wire
 from allocator.requirements.own_figures import OwnFigures
 from allocator.sizing.sized import Sized
 from allocator.verifying import protection
-from allocator.verifying.protection import fuse_carries_load, fuse_protects_wire, inlet_protected
+from allocator.verifying.protection import fuse_carries_load, fuse_protects_wire, inlet_protected, protection_ma
 from allocator.verifying.view import View
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good, with_feed
@@ -194,6 +194,25 @@ def test_what_a_feed_enters_carries_the_fuse_before_it(monkeypatch: pytest.Monke
             for where, rating in held.items()
             if rating > carried_a
         }
+
+
+def test_a_format_without_fuses_lets_nothing_pass() -> None:
+    """A way fed singly, for which the catalogue has no fuse; other entries are as they were."""
+    sized, plan = good()
+    catalogue = sized.requirements.catalogue
+    fuses = tuple(fuse for fuse in catalogue.fuses if fuse.fuse_format != "C")
+    requirements = sized.requirements.model_copy(update={"catalogue": catalogue.model_copy(update={"fuses": fuses})})
+    assert list(inlet_protected(View(replace(sized, requirements=requirements), plan))) == []
+
+
+def test_relays_in_a_row_are_protected_by_what_is_before_the_first() -> None:
+    """Deck behind lights, both with a relay alone, behind battery without tail fuses; a circle ends where it closes."""
+    sized, plan = good()
+    row = with_feed(with_feed(sized, "deck", source="lights"), "battery", tail_fuse=None)
+    row = with_feed(row, "lights", fuse_format=None)
+    assert [protection_ma(View(row, plan), name) for name in ("deck", "lights")] == [100_000, 100_000]
+    circle = with_feed(row, "lights", fuse_format=None, source="deck")
+    assert [protection_ma(View(circle, plan), name) for name in ("deck", "lights")] == [40_000, 50_000]
 
 
 def test_a_way_fed_singly_holds_a_fuse_of_its_own_row(monkeypatch: pytest.MonkeyPatch) -> None:
