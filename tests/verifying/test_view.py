@@ -69,3 +69,22 @@ def test_a_way_beside_those_of_a_stud_is_not_fed() -> None:
     sized, plan = good()
     found = verify(sized, change(plan, "ways", "heater", at="cabin/5/A/4"))
     assert [finding.where for finding in found if finding.rule == "way-is-fed"] == ["cabin/5/A/4 (circuit heater)"]
+
+
+def test_what_stands_where_nothing_can_be_read() -> None:
+    """It keeps the words of the plan as its place, and is in no row and no module."""
+    sized, plan = good()
+    view = View(sized, change(change(plan, "ways", "heater", at="//1"), "sockets", "fan", at="//2"))
+    way, socket = view.way_of["circuit", "heater"], view.socket_of["circuit", "fan"]
+    assert (way.at, way.name, way.row_place, way.module_key) == ("//1", "//1 (circuit heater)", None, None)
+    assert (socket.at, socket.module_key) == ("//2", None)
+
+
+def test_an_address_is_printed_in_one_way() -> None:
+    """However it is written in the plan; nothing else is found there."""
+    sized, plan = good()
+    written = change(change(plan, "ways", "heater", at="cabin/05/a/02"), "sockets", "fan", at="cabin/1/s02")
+    view = View(sized, change(written, "pieces", "cabin/3/A/1-2", at="cabin/3/a/01-2"))
+    at = (view.way_of["circuit", "heater"].at, view.socket_of["circuit", "fan"].at)
+    assert at == ("cabin/5/A/2", "cabin/1/S2")
+    assert [entry.at for entry in view.entries] == list(COVERED)
