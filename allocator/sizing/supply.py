@@ -6,8 +6,10 @@ A sizing table comes in; one line per load case goes out, as plain data for repo
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
+from allocator.requirements.vehicle import Feed
 from allocator.sizing.sized import Sized
 from allocator.units import from_model
 
@@ -101,12 +103,20 @@ def endurance_h(usable_ah: float, drain_a: float) -> float:
 def quiescent(sized: Sized) -> Quiescent:
     """Return the drain with everything switched off, and how long the battery bears it."""
     feeds, supply = sized.requirements.scenario.feeds, sized.requirements.scenario.supply
-    live = {feed.name for feed in feeds if feed.kind == "permanent" and not feed.relay_class}
+    by_name = {feed.name: feed for feed in feeds}
+    live = {feed.name for feed in feeds if _always_live(by_name, feed)}
     drawing = [item for item in sized.requirements.circuits if item.quiescent and live & set(item.feeds)]
     drain_a = sum(item.quiescent for item in drawing)
     usable_ah = supply.battery_capacity * sized.requirements.figures.battery_share.value
     days = endurance_h(usable_ah, drain_a) / HOURS_A_DAY if drawing else None
     return Quiescent(drain_a, days, tuple(item.id for item in drawing))
+
+
+def _always_live(by_name: Mapping[str, Feed], feed: Feed) -> bool:
+    """Say whether a feed is permanent up to its root, with no relay on the way."""
+    if feed.kind != "permanent" or feed.relay_class is not None:
+        return False
+    return feed.source is None or _always_live(by_name, by_name[feed.source])
 
 
 def _mean_a(sized: Sized, case: int) -> float:

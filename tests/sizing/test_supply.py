@@ -50,6 +50,22 @@ def test_nothing_is_drawn_off_a_feed_that_is_not_always_live():
     assert quiescent(sized(*switched, circuit("clock"), feeds=feeds)) == Quiescent(0, None, ())
 
 
+def test_nothing_is_drawn_off_a_permanent_branch_of_a_feed_that_is_not_always_live():
+    """Behind the relay or the key; a branch that has a fuse alone is as live as the battery."""
+    fuse = {"rating": "20 A", "fuse_format": "E"}
+    feeds = [
+        feed(rating="100 A"),
+        feed("key", source="battery", relay_class="micro", control="clock", **fuse),
+        feed("ignition", kind="ignition"),
+        *(feed(f"behind-{name}", source=name, **fuse) for name in ("battery", "key", "ignition")),
+        feed("behind-both", source="behind-key", **fuse),
+    ]
+    off = [circuit(f"on-{name}", quiescent="15 mA", feeds=[f"behind-{name}"]) for name in ("key", "ignition", "both")]
+    on = circuit("alarm", quiescent="15 mA", feeds=["behind-battery"])
+    found = quiescent(sized(circuit("clock"), on, *off, feeds=feeds))
+    assert (found.drain_a, found.circuits) == (0.015, ("alarm",))
+
+
 def test_little_drawn_lasts_long():
     """40 A h at 50 mA; of half a battery twice as much is left as of a quarter."""
     _, camp = supply_cases(sized(circuit(load="50 mA"), cases=CASES))
