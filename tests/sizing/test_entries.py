@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from allocator.sizing.sized import Entry
+from allocator.sizing.sized import Entry, Tail
 from tests.sizing.vehicles import Table, catalogue_table, circuit, feed, fuse, panel, part, row, sized, terminal
 
 MODULES, TERMINALS = catalogue_table()["modules"], catalogue_table()["terminals"]
@@ -205,3 +205,8 @@ def test_the_tail_of_an_entry_is_its_own_where_it_has_one_else_the_feed_s():
     assert own is not None and own != plain and plain.protection_a == 100
     assert table.tail_of("cabin", "row-c", 0, "battery") == own
     assert table.tail_of("cabin", "bus-e", 0, "battery") == table.tail_of("cabin", "sockets", None, "battery") == plain
+
+
+def test_the_tail_of_a_feed_has_the_fuse_and_holder_that_it_wants():
+    found = sized(feeds=[feed(rating="100 A", tail_fuse="20 A")]).feeds["battery"].tail
+    assert found == Tail("w1.5", "ring-M8-50", "F20", "holder", 20)

@@ -176,3 +176,16 @@ def test_a_need_of_several_feeds_is_not_stranded_by_one_that_enters_nowhere():
     assert faults(both, feeds=feeds, catalogue=no_stud) == ()
     (fault,) = faults(both, circuit("lone", feeds=["strong"], fuse_format="C"), feeds=feeds, catalogue=no_stud)
     assert (fault.rule, fault.known) == ("no-entry", "lone would be fed by it")
+
+
+def test_a_strip_is_priced_for_one_way_and_every_other_part_for_one():
+    """100 cents for 20 ways, 250 for a stud."""
+    table = sized(catalogue={"studs": [part("stud", size="M8", limit="200 A", stack=4) | {"price": "2.50"}]})
+    assert (table.price_by_part["strip"], table.price_by_part["stud"], table.price_by_part["w1"]) == (5, 250, 100)
+    tables = catalogue_table()
+    assert set(table.price_by_part) == {
+        item["id"]
+        for name in tables
+        if isinstance(tables[name], list) and name != "relay_tabs"
+        for item in tables[name]
+    }
