@@ -24,6 +24,11 @@ def highest_v(view: View) -> float:
     return max(usual, vehicle.operating_voltage)
 
 
+def suits_panel(view: View, fuse: Fuse) -> bool:
+    """Say whether a fuse may stand in the panel: for its voltage, and for what a short circuit draws there."""
+    return fuse.voltage >= highest_v(view) and fuse.breaking_capacity >= view.scenario.supply.fault_current
+
+
 def fuse_suits_net(view: View) -> Iterator[Finding]:
     """Report fuses for a lower voltage than the net may have, and those that a short circuit could burst."""
     supply = view.scenario.supply

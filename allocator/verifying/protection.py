@@ -18,6 +18,7 @@ from allocator.verifying.fuse_current import fuse_limit_ma
 from allocator.verifying.fuses_before import coil_wires, fuse_before_coil
 from allocator.verifying.limits import inlet_limit_ma, tail_of
 from allocator.verifying.loads import Loads
+from allocator.verifying.net import suits_panel
 from allocator.verifying.records import EntryRecord, NeedKey, WayRecord
 from allocator.verifying.runs import bundle_percent
 from allocator.verifying.view import View
@@ -125,7 +126,8 @@ def inlet_protected(view: View) -> Iterator[Finding]:
 
 def _largest_fuse_ma(view: View, fuse_format: str) -> Fraction:
     """Return the largest rating that a way of a format may hold, mA: it cuts off what its own tail lets pass."""
-    ratings = [milliamperes(fuse.rating) for fuse in view.fuses.values() if fuse.fuse_format == fuse_format]
+    fitting = (fuse for fuse in view.fuses.values() if fuse.fuse_format == fuse_format and suits_panel(view, fuse))
+    ratings = [milliamperes(fuse.rating) for fuse in fitting]
     return max(ratings, default=Fraction())
 
 

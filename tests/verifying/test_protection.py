@@ -237,3 +237,17 @@ def test_a_fuse_carries_its_load_by_the_vehicle_s_own_curve() -> None:
     assert list(fuse_carries_load(View(sized, plan))) == []
     found = {finding.where: finding.detail for finding in fuse_carries_load(View(asked, plan))}
     assert found["cabin/3/A/1 (circuit horn)"].endswith('fuse "C-15" may carry 7.5 A there')
+
+
+def test_a_fuse_that_does_not_suit_the_net_stands_in_no_way_fed_singly(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of the fuses above 20 A one is for 12 V only and one breaks too little: rule fuse-suits-net keeps both out."""
+    sized, plan = good()
+    catalogue = sized.requirements.catalogue
+    unfit = {25: {"voltage": 12.0}, 30: {"breaking_capacity": 899.0}}
+    fuses = tuple(f.model_copy(update=unfit.get(f.rating, {})) if f.fuse_format == "C" else f for f in catalogue.fuses)
+    asked = sized.requirements.model_copy(update={"catalogue": catalogue.model_copy(update={"fuses": fuses})})
+    monkeypatch.setattr(protection, "inlet_limit_ma", lambda *_: Fraction(19_000))
+    found = inlet_protected(View(replace(sized, requirements=asked), plan))
+    assert {finding.where: finding.detail for finding in found}[
+        'aft/1/A/1 (feed "hold")'
+    ] == "carries 19 A behind a fuse of 20 A"
