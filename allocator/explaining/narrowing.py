@@ -79,7 +79,10 @@ def _choice(need: Need, boundless: set[str]) -> list[str]:
 
 def _is_boundless(sized: Sized, name: str | None) -> bool:
     """Whether a feed and all above it carry whatever they are asked to."""
-    return name is None or (sized.feeds[name].allowed_ma == MUCH_MA and _is_boundless(sized, sized.feeds[name].source))
+    if name is None:
+        return True
+    much = sized.feeds[name].allowed_ma == MUCH_MA and name not in sized.socket_limit_ma
+    return much and _is_boundless(sized, sized.feeds[name].source)
 
 
 def _looks_at_loads(sized: Sized) -> bool:
@@ -87,6 +90,7 @@ def _looks_at_loads(sized: Sized) -> bool:
     limits = [*sized.row_limit_ma.values(), *sized.module_limit_ma.values()]
     return (
         any(entry.limit_ma != MUCH_MA for entry in sized.entries.values())
+        or bool(sized.socket_limit_ma)
         or any(limit is not None for limit in limits)
         or sized.requirements.scenario.rules.hot_share is not None
     )

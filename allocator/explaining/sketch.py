@@ -251,7 +251,7 @@ def _without_limits(sized: Sized, boundless: frozenset[str]) -> Sized:
     sized = replace(sized, feeds=feeds)
     if "entries" in boundless:
         entries = {key: replace(entry, limit_ma=MUCH_MA) for key, entry in sized.entries.items()}
-        sized = replace(sized, entries=entries)
+        sized = replace(sized, entries=entries, socket_limit_ma={})
     if "rows" in boundless:
         sized = replace(sized, row_limit_ma=dict.fromkeys(sized.row_limit_ma))
     if "modules" in boundless:

@@ -50,6 +50,11 @@ def build_balance(frame: Frame) -> Balance:
                 if members.supplies is not None:
                     parts.append(draw[members.supplies, case])
         model.add(total == LinearExpr.sum(parts))
+    for members in frame.classes:  # rule piece-current at a relay socket that a feed enters directly
+        limit_ma = frame.sized.socket_limit_ma.get(members.supplies or "")
+        if limit_ma is not None:
+            for case in frame.cases:
+                model.add(draw[str(members.supplies), case] + members.load_ma_by_case[case] <= limit_ma)
     _bonds(frame, model, chosen)
     return Balance(model, chosen, draw)
 

@@ -42,6 +42,16 @@ def draws(x: Sums) -> None:
             model.add(x.draw[name, case] == LinearExpr.sum(parts))
 
 
+def socket_entry_currents(x: Sums) -> None:
+    """Rule piece-current at relay sockets that a feed enters directly: its tail there carries the whole branch."""
+    for members in x.frame.classes:
+        limit_ma = x.frame.sized.socket_limit_ma.get(members.supplies or "")
+        if limit_ma is not None:
+            for case in x.frame.cases:
+                own_ma = members.load_ma_by_case[case]
+                x.model.add(x.draw[str(members.supplies), case] + own_ma <= limit_ma)
+
+
 def entries_at(x: Sums, feed: str, panel: str, in_rows: Sequence[IntVar]) -> None:
     """Count the entries of a feed at a panel: those in rows, and one for each relay socket that it enters."""
     direct = sum(

@@ -23,7 +23,7 @@ from allocator.model.carriers import (
     pinned_bays_hold_one_module,
     wide_modules_fit,
 )
-from allocator.model.choices import choices, draws, entries_at, sockets_suffice
+from allocator.model.choices import choices, draws, entries_at, socket_entry_currents, sockets_suffice
 from allocator.model.classes import Cell
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
 from allocator.model.frame import Frame
@@ -39,6 +39,7 @@ def build_counts(frame: Frame) -> Counts:
     wide_modules_fit(x)
     choices(x)
     draws(x)
+    socket_entry_currents(x)
     _rows_and_entries(x)
     _entries_at_panels(x)
     every_need_placed(x)

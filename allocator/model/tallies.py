@@ -16,7 +16,7 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
 from allocator.model.bonds import apart_and_together_by_feed_and_panel, apart_in_rows_in_sum
 from allocator.model.carriers import carriers_hold_modules, module_count, modules_by_type
-from allocator.model.choices import choices, draws, entries_at, sockets_suffice
+from allocator.model.choices import choices, draws, entries_at, socket_entry_currents, sockets_suffice
 from allocator.model.classes import Cell
 from allocator.model.currents import module_current_in_sum, piece_current_in_sum
 from allocator.model.frame import Frame
@@ -134,6 +134,7 @@ def build_tallies(frame: Frame) -> Tallies:
     carriers_hold_modules(x)
     choices(x)
     draws(x)
+    socket_entry_currents(x)
     _rows(x)
     _every_need_has_a_way(x)
     for feed in frame.sized.feeds:

@@ -40,6 +40,10 @@ def _feeds(panel: Assignment) -> None:
                 loads[need.feeds[0]][panel.draw[need.supplies, case]] = 1
             if not need.takes_way:
                 constant[need.feeds[0]] += _load(panel, number, case)
+                limit = panel.sized.socket_limit_ma.get(need.supplies or "")
+                if limit is not None:  # rule piece-current at the socket that the feed enters
+                    room = limit / panel.unit_ma - _load(panel, number, case)
+                    panel.linear.add({panel.draw[str(need.supplies), case]: 1}, high=room)
         for feed, terms in loads.items():
             panel.linear.add(terms, low=-constant[feed], high=-constant[feed])
 

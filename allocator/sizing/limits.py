@@ -6,14 +6,14 @@ What is on offer and the sized feeds come in; limits of feed entries, rows and m
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from allocator.requirements.catalogue import Module, Terminal
 from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import allowed_ma
 from allocator.sizing.inlets import Inlet, derated_ma, inlet_of
 from allocator.sizing.offer import Offer
-from allocator.sizing.sized import Entry, SizedFeed, supply_groups
+from allocator.sizing.sized import Entry, Need, SizedFeed, supply_groups
 from allocator.sizing.tails import TailFuses
 from allocator.units import limit_to_model, to_model
 
@@ -34,6 +34,15 @@ def module_limits(offer: Offer) -> Mapping[tuple[str, str], int | None]:
         (panel.name, module.id): _module_ma(module, module.limit, panel)
         for panel in offer.scenario.panels
         for module in offer.catalogue.modules
+    }
+
+
+def socket_limits(offer: Offer, feeds: Mapping[str, SizedFeed], needs: Sequence[Need]) -> Mapping[str, int]:
+    """Return what may flow in at the socket of every branch that its source enters there, mA, by branch."""
+    return {
+        need.supplies: _tail_ma(offer, feeds[need.feeds[0]], offer.panel_by_name[need.options[0].panel])
+        for need in needs
+        if need.supplies is not None and not need.takes_way
     }
 
 

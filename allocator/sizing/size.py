@@ -20,7 +20,7 @@ from allocator.sizing.faults import circuit_fault, feed_fault
 from allocator.sizing.feed_tree import FeedTree, check_feed
 from allocator.sizing.feeds import fuse_before_cable, size_feed
 from allocator.sizing.kept import KeptSizings
-from allocator.sizing.limits import entries, module_limits, row_limits
+from allocator.sizing.limits import entries, module_limits, row_limits, socket_limits
 from allocator.sizing.loads import Loads
 from allocator.sizing.main_fuses import MainFuses
 from allocator.sizing.offer import Offer
@@ -68,7 +68,8 @@ def size(requirements: Requirements, *, kept: KeptSizings | None = None) -> Size
         faults = list(_entry_faults(needs, {key[-1] for key in found}, tree))
     if faults:
         raise InputError(faults)
-    sized = Sized(requirements, needs, branches.feeds, found, row_limits(offer), module_limits(offer))
+    at_sockets = socket_limits(offer, branches.feeds, branches.needs)
+    sized = Sized(requirements, needs, branches.feeds, found, row_limits(offer), module_limits(offer), at_sockets)
     told = cautions(sized, circuits.sizings) if kept is None else ()
     return replace(sized, cautions=told, sizings=tuple(circuits.sizings))
 

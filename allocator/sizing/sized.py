@@ -196,6 +196,8 @@ class Sized:
     """By (panel, module type, row index); None: no limit of its own."""
     module_limit_ma: Mapping[tuple[str, str], int | None]
     """By (panel, module type), derated to the panel's ambient; None: no limit of its own."""
+    socket_limit_ma: Mapping[str, int] = field(default_factory=dict)
+    """By branch with a relay and no fuse of its own: what may flow in at its socket, by the tail of its source."""
     cautions: tuple[Caution, ...] = ()
     """What is worth a warning about any of the choices."""
     sizings: tuple[Any, ...] = field(default=(), repr=False, compare=False)

@@ -195,6 +195,18 @@ def _behind(rating_a: float) -> dict[str, Any]:
     return {"circuits": [vehicles.circuit()], "feeds": feeds} | no_holder
 
 
+def at_a_socket(load_a: float) -> dict[str, Any]:
+    """
+    Two loads on a branch that its source enters at a relay socket, behind a tail fuse of 30 A type F.
+
+    That carries 22.5 A without end at 30 degC (75 % of it), and the branch may have 48 A.
+    """
+    branch = {"source": "battery", "relay_class": "heavy", "control": "switch"}
+    feeds = [vehicles.feed(tail_fuse="30 A"), vehicles.feed("deck", **branch)]
+    loads = [vehicles.circuit(f"lamp-{n}", load=f"{load_a} A", feeds=["deck"]) for n in range(2)]
+    return {"circuits": [vehicles.circuit("switch", load="0.5 A"), *loads], "feeds": feeds}
+
+
 def on_pieces_and_feeds() -> list[RuleCase]:
     in_two = panel(rows=("4F strip 40",), circuits=alike(2, 6), strip_limit_a=10, panels=ONE_BAY)
     side_by_side = {
@@ -244,6 +256,7 @@ def on_pieces_and_feeds() -> list[RuleCase]:
             {"modules": {"block": M(("2F stud",), stud_limit_a=9)}},
             refused=2,
         ),
+        RuleCase("piece-current", at_a_socket(10), at_a_socket(12), value=4, build=_vehicle),
         RuleCase("row-current", panel(panels=ONE_BAY), {"modules": {"block": M(("4F strip 9",))}}),
         RuleCase(
             "module-current", panel(rows=("1F", "1F")), {"modules": {"block": M(("1F", "1F"), limit_a=9)}}, refused=2

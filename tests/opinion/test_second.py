@@ -15,6 +15,8 @@ from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Goal
 from allocator.solving import allocate
 from tests.builders import MINI_PANELS, build_sized, mini_panel
+from tests.model.rule_cases import at_a_socket
+from tests.sizing.vehicles import sized as size
 from tests.strategies import Arguments, mid_size_panels, tiny_panels
 
 FEASIBLE = [instance for instance in MINI_PANELS if instance["expected"] != "infeasible"]
@@ -47,6 +49,22 @@ def test_a_claim_that_is_too_weak_is_seen(goal: Goal) -> None:
     (opinion,) = [opinion for opinion in opinions if opinion.goal == goal]
     assert opinion.verdict in ("disagrees", "cannot say")
     assert opinion.verdict == "disagrees" or opinion.left_out
+
+
+def test_it_knows_what_a_tail_at_a_relay_socket_carries() -> None:
+    """
+    With 20 A behind the relay it finds fewer bays than claimed, but leaves rules out; with 24 A there is no plan.
+
+    The tail carries 22.5 A.
+    """
+    vehicles = {load_a: at_a_socket(load_a) for load_a in (10, 12)}
+    sized = {load_a: size(*vehicle.pop("circuits"), **vehicle) for load_a, vehicle in vehicles.items()}
+    plan = with_claim(allocate(sized[10]), "bays", Fraction(8))
+    verdicts = {
+        load_a: next(opinion.verdict for opinion in second_opinion(table, plan) if opinion.goal == "bays")
+        for load_a, table in sized.items()
+    }
+    assert verdicts == {10: "cannot say", 12: "agrees"}
 
 
 def same_opinion(arguments: Arguments) -> None:

@@ -210,3 +210,11 @@ def test_the_tail_of_an_entry_is_its_own_where_it_has_one_else_the_feed_s():
 def test_the_tail_of_a_feed_has_the_fuse_and_holder_that_it_wants():
     found = sized(feeds=[feed(rating="100 A", tail_fuse="20 A")]).feeds["battery"].tail
     assert found == Tail("w1.5", "ring-M8-50", "F20", "holder", 20)
+
+
+def test_what_flows_in_at_a_relay_socket_goes_through_a_tail_of_the_source() -> None:
+    """75 % of a tail fuse of 30 A type F; without one the wire's own: 6 mm2, read as 10 AWG at 105 degC, 60 A."""
+    branch = feed("deck", source="battery", relay_class="heavy", control="switch")
+    switch = circuit("switch", load="0.5 A")
+    found = [sized(switch, feeds=[battery, branch]).socket_limit_ma for battery in (feed(tail_fuse="30 A"), feed())]
+    assert found == [{"deck": 22_500}, {"deck": 60_000}]
