@@ -17,6 +17,7 @@ from allocator.verifying.view import View
 
 _OHMIC = ("resistive", "heater", "filament-lamp")
 """Load types that draw more at a higher voltage; all others draw constant power, hence more at a lower voltage."""
+_FUNCTION = {"relay": "make", "changeover": "changeover", "flasher": "flasher"}
 
 
 def design_current_ma(circuit: Circuit, vehicle: Vehicle, figures: Figures = PUBLISHED) -> Fraction:
@@ -83,6 +84,33 @@ def need_load_ma(view: View, need: NeedKey) -> tuple[Fraction, ...]:
         return (milliamperes(view.spares[name].reserve),) * view.num_cases
     own_coil = need in view.needs_with_socket and view.feeds[name].control is None
     return (coil_ma(view, need) if own_coil else Fraction(),) * view.num_cases
+
+
+def unplaced_coils_ma(view: View, need: NeedKey) -> Fraction:
+    """
+    Return by how much the load of a circuit may be stated higher, mA.
+
+    A relay class counts with its coil if its contacts may switch the load, also where no terminal or wire then fits it
+    and no option has it: that only makes the load larger.
+    """
+    if need[0] != "circuit":
+        return Fraction()
+    on_it = (c for c in view.circuits.values() if c.switching != "none" and (c.control or c.id) == need[1])
+    return sum((_larger_coil_ma(view, circuit) for circuit in on_it), Fraction())
+
+
+def _larger_coil_ma(view: View, circuit: Circuit) -> Fraction:
+    sized, vehicle = view.sized_needs.get(("circuit", circuit.id)), view.scenario.vehicle
+    placed = {option.relay_class for option in sized.options} if sized is not None else set()
+    coils = [
+        1000 * exact(vehicle.operating_voltage) / exact(relay.coil)
+        for relay in view.relays.values()
+        if relay.function == _FUNCTION[circuit.switching]
+        and relay.voltage == vehicle.nominal_voltage
+        and relay.relay_class not in placed
+        and circuit.relay_class in (None, relay.relay_class)
+    ]
+    return max(Fraction(), max(coils, default=Fraction()) - coil_ma(view, ("circuit", circuit.id)))
 
 
 def num_terms(view: View, need: NeedKey) -> int:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from allocator.requirements.catalogue import Fuse
-from allocator.verifying.design_current import need_load_ma, num_terms, switched_ma
+from allocator.verifying.design_current import need_load_ma, num_terms, switched_ma, unplaced_coils_ma
 from allocator.verifying.exact import amperes, exact, milliamperes, share
 from allocator.verifying.findings import Finding
 from allocator.verifying.fuse_current import fuse_limit_ma
@@ -173,10 +173,10 @@ def fuse_carries_load(view: View) -> Iterator[Finding]:
 
 
 def _compare_load(view: View, need: NeedKey) -> Iterator[Finding]:
-    tolerance = num_terms(view, need)
+    tolerance, above = num_terms(view, need), unplaced_coils_ma(view, need)
     for case, own, stated in zip(
         view.scenario.load_cases, need_load_ma(view, need), view.sized_needs[need].load_ma_by_case, strict=True
     ):
-        if abs(own - stated) > tolerance:
+        if not own - tolerance <= stated <= own + above + tolerance:
             text = f'draws {amperes(own)} in load case "{case.name}"; the sizing table says {amperes(stated)}'
             yield Finding("fuse-carries-load", f'{need[0]} "{need[1]}"', text)

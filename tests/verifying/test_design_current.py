@@ -11,8 +11,9 @@ from allocator.sizing.sized import Sized
 from allocator.verifying.design_current import circuit_load_ma, coil_ma, need_load_ma, num_terms, switched_ma
 from allocator.verifying.protection import fuse_carries_load
 from allocator.verifying.view import View
-from tests.sizing.vehicles import circuit, feed, sized
+from tests.sizing.vehicles import catalogue_table, circuit, feed, sized, terminal
 from tests.verifying.hand_built import good
+from tests.verifying.other_tables import with_need
 
 CASES = [
     {"name": "driving", "engine_running": True, "hours": "1 h"},
@@ -106,3 +107,20 @@ def test_the_sizing_table_may_be_off_by_the_rounding_of_each_current_and_no_more
         needs = tuple(need if other.id == name else other for other in table.needs)
         found = list(fuse_carries_load(view_of(replace(table, needs=needs))))
         assert [finding.where for finding in found if name in finding.where] == [f'circuit "{name}"'] * is_found
+
+
+def test_the_coil_of_a_class_that_finds_no_place_may_count_and_no_more() -> None:
+    """
+    Way F takes up to 2.5 mm2, tab 30 of the heavy relay 4 mm2 and more: no jumper, so that class is in no option.
+
+    Its contacts would do, so its coil counts: 14 V / 60 ohm beside 14 V / 80 ohm of the largest class in an option.
+    """
+    thick = terminal("tab", 9.5, 4, 25, 110)
+    others = [item for item in catalogue_table()["terminals"] if item.get("tab") != thick["tab"]]
+    table = sized(circuit(switching="relay", fuse_format="F"), catalogue={"terminals": [*others, thick]})
+    need = table.need_by_id["lamp"]
+    assert {option.relay_class for option in need.options} == {"micro", "standard"}
+    assert need.load_ma_by_case == (5234,)
+    for load_ma, faults in ((5236, 1), (5235, 0), (5234, 0), (5175, 0), (5172, 1)):
+        found = fuse_carries_load(view_of(with_need(table, "lamp", load_ma_by_case=(load_ma,))))
+        assert len([finding for finding in found if finding.where == 'circuit "lamp"']) == faults, load_ma
