@@ -30,7 +30,6 @@ from allocator.solving.levels import ClosedBy, Relaxed
 from allocator.solving.linear import LinearModel, LinearSolved
 from allocator.solving.minimising import (
     BALANCE,
-    BALANCE_OF_FEW,
     BEFORE_SETS,
     GUESS,
     PROOF,
@@ -165,8 +164,7 @@ class Bounds:
         peak = peak_term(balance.model, self.sized, balance.draw).expression
         balanced = minimise(balance.model, peak, self.clock, PROOF)
         # As a rule of the model that bound makes presolve call solvable models infeasible (vehicle 13 of 40 circuits).
-        steps = BALANCE_OF_FEW if self.is_small else BALANCE
-        return minimise(x.model, term.expression, self.clock, steps, known=balanced.bound)
+        return minimise(x.model, term.expression, self.clock, BALANCE, known=balanced.bound)
 
     def _steps(self, goal: Goal) -> Sequence[Step]:
         if goal in MISJUDGED:

@@ -33,22 +33,14 @@ GUESS = (Step(1.0, 2),)
 """For goals of which a relaxation says little anyway."""
 BALANCE = (
     Step(0.05, 0),
-    Step(0.5, 2, from_below=True),
-    Step(0.5, 1, nearby=True),
-    Step(1.5, 2, from_below=True),
-    Step(1.0, 1, nearby=True),
-    Step(0.5, 0, from_below=True),
-)
-"""For the peak: perhaps the bound can be had at once; else a good solution, then the proof that there is no better."""
-BALANCE_OF_FEW = (
-    Step(0.05, 0),
     Step(1.0, 2),
     Step(0.5, 1, nearby=True),
     Step(2.0, 2),
-    Step(0.5, 1, nearby=True),
+    Step(1.0, 1, nearby=True),
     Step(1.5, 2, from_below=True),
+    Step(1.0, 1, nearby=True),
 )
-"""The same for few needs: there proof and solution mostly come together."""
+"""For the peak: perhaps the bound can be had at once; else proof and solution mostly come together, near a good one."""
 BEFORE_SETS = (Step(1.0, 2),)
 """For a goal that is searched set of modules by set of modules in any case."""
 
