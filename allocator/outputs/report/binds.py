@@ -39,7 +39,7 @@ def binds(why: Why) -> Chapter:
 
 def _easings(name: str, title: str, items: Sequence[Eased], *, folded: bool = False) -> Grid:
     columns = (
-        Column("asked for instead", wide=True), Column("saves"), Column("bays", right=True),
+        Column("asked for instead"), Column("saves"), Column("bays", right=True),
         Column("types", right=True), Column("pieces", right=True), Column("known by"),
         Column("as it stands, and where", wide=True),
     )  # fmt: skip
