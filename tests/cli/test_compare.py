@@ -68,6 +68,30 @@ def test_a_scenario_with_a_variant(here: Path) -> None:
     }
 
 
+def test_two_rule_sets(here: Path) -> None:
+    """Same vehicle, same parts, other rules: these are told, each once, and nothing else was asked for otherwise."""
+    text = """title = "Room to grow"
+        rules.feed_loading = "90 %"
+        rules.spares = [{fuse_format = "E", count = 2}, {fuse_format = "F", count = 1}]
+        rules.apart = [{circuits = ["reading", "lamps"], level = "row"}]
+        rules.modules = [{module = "twin-f9", most = 1}]"""
+    Path("van/rules.toml").write_text(text, encoding="utf-8")
+    result = ran("compare", "van", "--variant", "rules.toml", "--json")
+    assert (result.status, result.stderr) == (0, "")
+    assert [(row["table"], row["name"], row["field"], *row["values"]) for row in result.data["inputs"]] == [
+        ("rules", "", "feed_loading", "80.0 %", "90.0 %"),
+        ("rules.spares", "", "fuse_format E", "", "count 2"),
+        ("rules.modules", "", "module twin-f9", "", "most 1"),
+        ("rules.apart", "", "circuits lamps; reading, level row", "", "there"),
+    ]
+    free = {(row["kind"], row["name"]): row["counts"] for row in result.data["free"]}
+    assert free["spare way, fed", "type E"] == [0, 2] and free["spare way, fed", "type F"] == [1, 1]
+    rows = {need["need"]: [standing and standing["way"] for standing in need["standings"]]
+            for need in result.data["needs"]}  # fmt: skip
+    first, second = (rows[name][1].rpartition("/")[0] for name in ("lamps", "reading"))
+    assert first != second
+
+
 def test_a_variant_that_cannot_be_met(here: Path) -> None:
     """It is told with its name, and what can be compared is."""
     Path("van/weak.toml").write_text('title = "Weak"\n[every]\nfeeds = "first"\n', encoding="utf-8")
