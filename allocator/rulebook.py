@@ -7,7 +7,7 @@ these sentences, never from the model.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 RULES: Mapping[str, str] = {
     # carriers and modules
@@ -70,5 +70,9 @@ RULES: Mapping[str, str] = {
     "pin": "A circuit that is pinned to a place is there.",
     "goal-cap": "A goal is no more than the cap that the rules set on it, and spare ways are no fewer.",
     # the claims of the plan itself
+    "goals-stated": "The plan states each goal of the rules, in their order and with their limits, and no other.",
     "goal-value": "The value stated for a goal is the plan's, its bound is no worse, and its tolerance is kept.",
 }
+
+CLAIMS: Collection[str] = ("goals-stated", "goal-value")
+"""Rules on what a plan says of itself; a panel is none the worse for breaking them."""

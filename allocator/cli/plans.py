@@ -32,8 +32,10 @@ from allocator.requirements.amounts import sense
 from allocator.requirements.issuing import with_issue
 from allocator.requirements.vehicle_notes import read_notes
 from allocator.revising.noting import as_noted
-from allocator.rulebook import RULES
+from allocator.rulebook import CLAIMS, RULES
 from allocator.sizing import Sized, size
+from allocator.solving.floors import floor_of
+from allocator.solving.levels import stated
 from allocator.verifying import Finding, goal_values
 from allocator.verifying import verify as find
 
@@ -82,7 +84,7 @@ def verify(
 def _noted(plan: Plan, sized: Sized, notes: Path) -> tuple[Plan, Sized]:
     """Lay notes over a plan, its goals stated anew and without proof."""
     plan, sized = as_noted(plan, sized, read_notes(notes))
-    return _stated_anew(plan, sized), sized
+    return _stated_anew(plan, sized, same_rules=False), sized
 
 
 def draw(path: Path, out: Path, issue: Mapping[str, str | None], notes: Path | None = None) -> Answer:
@@ -152,29 +154,23 @@ def settled(plan: Plan) -> tuple[Plan, Sized, tuple[Finding, ...]]:
     """
     sized = size(plan.requirements)
     findings = find(sized, plan)
-    if findings and all(finding.rule == "goal-value" for finding in findings):
-        plan = _stated_anew(plan, sized)
+    if findings and all(finding.rule in CLAIMS for finding in findings):
+        # A bound holds for the limits and the order of the goals that it was found with.
+        plan = _stated_anew(plan, sized, same_rules=all(finding.rule == "goal-value" for finding in findings))
         findings = find(sized, plan)
     return plan, sized, findings
 
 
-def _stated_anew(plan: Plan, sized: Sized) -> Plan:
-    """Return an edited plan with the goal values that it has now, and no claim that was made of it before."""
+def _stated_anew(plan: Plan, sized: Sized, *, same_rules: bool) -> Plan:
+    """Return an edited plan with the goal values that it has now; of what was claimed before only bounds may hold."""
     values = goal_values(sized, plan)
-    goals = tuple(
-        result.model_copy(
-            update={
-                "value": values[result.goal],
-                "bound": (min if sense(result.goal) == 1 else max)(result.bound, values[result.goal]),
-                "outcome": "best so far",
-                "closed_by": "not closed",
-                "best": None,
-                "allowed": None,
-            }
-        )
-        for result in plan.goals
-    )
-    return plan.model_copy(update={"goals": goals, "why": None})
+    bounds = {result.goal: sense(result.goal) * result.bound for result in plan.goals} if same_rules else {}
+    goals = []
+    for aim in plan.requirements.scenario.rules.aims:
+        cost = sense(aim.goal) * values[aim.goal]
+        bound = min(cost, bounds.get(aim.goal, floor_of(sized, aim.goal)))
+        goals.append(stated(aim, cost, bound, "not closed", proven=False))
+    return plan.model_copy(update={"goals": tuple(goals), "why": None})
 
 
 def read(path: Path) -> Plan:

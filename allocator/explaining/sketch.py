@@ -116,9 +116,8 @@ class Case:
         """Return a plan as one of these requirements, its goals stated without proof, and what the checker finds."""
         plan = plan.model_copy(update={"requirements": self.sized.requirements, "cautions": ()})
         values = goal_values(self.sized, plan)
-        aims = [*self.sized.requirements.scenario.rules.aims]
-        aims += [Aim(goal=goal) for goal, _ in targets if goal not in {aim.goal for aim in aims}]
-        plan = plan.model_copy(update={"goals": tuple(_stated(aim, values[aim.goal]) for aim in aims)})
+        goals = tuple(_stated(aim, values[aim.goal]) for aim in _aims(self.sized))
+        plan = plan.model_copy(update={"goals": goals})
         findings = [finding for finding in verify(self.sized, plan) if not self._excuses(finding)]
         findings += [
             Finding("goal-cap", f'goal "{goal}"', f"is {values[goal]}; asked for was {sense(goal) * most}")
@@ -129,9 +128,8 @@ class Case:
 
     def told(self, plan: Plan) -> Plan:
         """Return a checked plan for others to read: with its cautions, and the bounds that every plan has."""
-        aims = {result.goal: Aim(goal=result.goal) for result in plan.goals}
-        aims |= {aim.goal: aim for aim in self.sized.requirements.scenario.rules.aims}
-        goals = [_stated(aims[result.goal], result.value, floor_of(self.sized, result.goal)) for result in plan.goals]
+        values = {result.goal: result.value for result in plan.goals}
+        goals = [_stated(aim, values[aim.goal], floor_of(self.sized, aim.goal)) for aim in _aims(self.sized)]
         return plan.model_copy(update={"goals": tuple(goals), "cautions": cautions_about(self.sized, plan)})
 
     def _excuses(self, finding: Finding) -> bool:

@@ -8,7 +8,6 @@ that insist on what is really there, so that sizing and checker judge it. Nothin
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import Any
 
 from allocator.errors import Fault, InputError
@@ -84,7 +83,6 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
             "ways": tuple(_as_sized(vehicle, index, sized_now, way) for way in vehicle.ways.values()),
             "sockets": tuple(vehicle.sockets.values()),
             "notes": (*plan.notes, *notes),
-            "goals": tuple(goal.model_copy(update={"bound": Fraction(0)}) for goal in plan.goals),
             "changes": (),
         }
     )

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
+from math import floor
 
 from allocator.plan.plan import GoalResult, Plan
-from allocator.requirements.amounts import sense
-from allocator.requirements.scenario import Goal
+from allocator.requirements.amounts import is_count, sense
+from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.verifying.bill import Bill
 from allocator.verifying.exact import exact, milliamperes, number, share
@@ -92,6 +94,42 @@ def goal_cap(view: View) -> Iterator[Finding]:
             yield Finding("goal-cap", f'goal "{aim.goal}"', text)
 
 
+def goals_stated(view: View) -> Iterator[Finding]:
+    """Report goals left out, added or out of order, and limits other than those of the rules."""
+    aims = {aim.goal: aim for aim in view.rules.aims}
+    order = [stated.goal for stated in view.plan.goals]
+    for goal in aims:
+        if goal not in order:
+            yield Finding("goals-stated", f'goal "{goal}"', "the rules ask for it; the plan does not state it")
+    for goal, times in Counter(order).items():
+        if goal not in aims:
+            yield Finding("goals-stated", f'goal "{goal}"', "the plan states it; the rules do not ask for it")
+        elif times > 1:
+            yield Finding("goals-stated", f'goal "{goal}"', f"stated {times} times")
+    known = [goal for goal in order if goal in aims]
+    wanted = [goal for goal in aims if goal in order]
+    if known != wanted and len(known) == len(wanted):
+        text = f"stated in the order {', '.join(known)}; the rules ask for {', '.join(wanted)}"
+        yield Finding("goals-stated", "goals", text)
+    for stated in view.plan.goals:
+        if stated.goal in aims:
+            for text in _limit_faults(aims[stated.goal], stated):
+                yield Finding("goals-stated", f'goal "{stated.goal}"', text)
+
+
+def _limit_faults(aim: Aim, stated: GoalResult) -> Iterator[str]:
+    """Yield how the limits that are stated differ from those asked for; a tolerance that is not used may be silent."""
+    cap = None if aim.most is None else sense(aim.goal) * aim.most
+    if stated.cap != cap:
+        yield f"the cap is stated as {_amount(stated.cap)}; the rules set {_amount(cap)}"
+    if aim.slack is None and not (stated.best is None and stated.allowed is None):
+        yield "a tolerance is stated; the rules give none"
+
+
+def _amount(value: Fraction | None) -> str:
+    return "none" if value is None else number(value)
+
+
 def goal_value(view: View) -> Iterator[Finding]:
     """Report goals whose stated value is not the plan's, or whose bound, best value or tolerance do not hold."""
     values = _values(view)
@@ -119,12 +157,16 @@ def _bound_fault(stated: GoalResult) -> str:
 
 def _tolerance_fault(view: View, stated: GoalResult) -> str:
     best = stated.value if stated.best is None else stated.best
-    aim = next((aim for aim in view.rules.aims if aim.goal == stated.goal), None)
-    slack = None if aim is None else aim.slack
-    room = Fraction() if slack is None else best * slack.value if slack.is_share else slack.value
+    aim = next((aim for aim in view.rules.aims if aim.goal == stated.goal), Aim(goal=stated.goal))
+    room = Fraction() if aim.slack is None else abs(best) * aim.slack.value if aim.slack.is_share else aim.slack.value
     worth, last = sense(stated.goal), best + sense(stated.goal) * room
     if worth * (stated.value - last) > 0:
         return f"stated is {number(stated.value)}; the best is {number(best)} and the tolerance {number(room)}"
-    if stated.allowed is not None and worth * (stated.allowed - last) > 0:
-        return f"up to {number(stated.allowed)} is said to be allowed; it is {number(last)}"
+    cost = worth * last
+    if is_count(stated.goal):
+        cost = Fraction(floor(cost))
+    if aim.most is not None:
+        cost = max(worth * best, min(cost, aim.most))
+    if stated.allowed is not None and worth * stated.allowed != cost:
+        return f"up to {number(stated.allowed)} is said to be allowed; it is {number(worth * cost)}"
     return ""

@@ -83,6 +83,7 @@ CHECKS: Mapping[str, Check] = {
     "together-panel": bonds.together_panel,
     "pin": wishes.pin,
     "goal-cap": goals.goal_cap,
+    "goals-stated": goals.goals_stated,
     "goal-value": goals.goal_value,
 }
 """One function for each id of ``RULES``."""

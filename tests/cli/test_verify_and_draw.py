@@ -193,6 +193,20 @@ def test_goals_of_an_edited_plan_are_stated_anew(out: Path) -> None:
     assert ran("verify", "new").status == 0
 
 
+@pytest.mark.parametrize("edit", [lambda goals: goals[1:], lambda goals: goals[::-1], lambda goals: []])
+def test_goals_that_were_edited_away_are_stated_anew(out: Path, edit: Callable[[list[Any]], list[Any]]) -> None:
+    """In the order of the rules; a bound that was found for other goals before it is not taken over."""
+    asked = [goal["goal"] for goal in json.loads((out / "plan.json").read_text(encoding="utf-8"))["goals"]]
+    _edit(out, lambda plan: plan.update(goals=edit(plan["goals"])))
+    refused = ran("verify", "out")
+    assert refused.status == 3 and "[goals-stated]" in refused.stdout
+    assert ran("draw", "out", "--out", "new").status == 0
+    goals = json.loads(Path("new/plan.json").read_text(encoding="utf-8"))["goals"]
+    assert [goal["goal"] for goal in goals] == asked
+    assert {goal["outcome"] for goal in goals} == {"best so far"}
+    assert ran("verify", "new").status == 0
+
+
 @pytest.mark.parametrize("form", [(), ("--json",)])
 def test_nothing_is_drawn_of_a_plan_that_breaks_a_rule(out: Path, form: tuple[str, ...]) -> None:
     """The findings are told, the status is 3, and there is no paper that could be built from."""

@@ -133,9 +133,10 @@ def test_the_housing_of_a_point_is_in_its_plan() -> None:
     members = _members(*FLEETS["counts decide"])
     for member in members:
         assert accessory_cents(member.sized.requirements.catalogue, "module") == 0
-        plan = allocate(limited(member.sized, dict.fromkeys(TYPES, 99), ("bays", "price")))
+        sized = limited(member.sized, dict.fromkeys(TYPES, 99), ("bays", "price"))
+        plan = allocate(sized)
         assert housing_cents(member.sized, plan) == plan.goals[1].value
-        assert verify(member.sized, plan) == ()
+        assert verify(sized, plan) == ()
 
 
 def test_worker_processes_find_the_same_range() -> None:

@@ -16,7 +16,7 @@ from typing import Any
 from allocator.plan.address import parse_place
 from allocator.plan.plan import GoalResult, Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Catalogue
-from allocator.requirements.scenario import DEFAULT_GOALS, Aim, Circuit, Requirements, Scenario
+from allocator.requirements.scenario import DEFAULT_GOALS, Circuit, Requirements, Scenario
 from allocator.sizing import size
 from allocator.sizing.sized import Option, Sized
 from allocator.verifying import goal_values
@@ -232,10 +232,9 @@ def build_plan(sized: Sized) -> Plan:
 
 def state_goals(sized: Sized, plan: Plan) -> Plan:
     """Return the plan with the value of each goal stated as best possible, and what tolerance and cap allow."""
-    aims = {aim.goal: aim for aim in sized.requirements.scenario.rules.aims}
-    results = []
-    for goal, value in goal_values(sized, plan).items():
-        aim = aims.get(goal, Aim(goal=goal))
+    values, results = goal_values(sized, plan), []
+    for aim in sized.requirements.scenario.rules.aims:
+        goal, value = aim.goal, values[aim.goal]
         tolerated = {} if aim.tolerance is None else {"best": value, "allowed": aim.allowed(value)}
         proof = {"outcome": "best possible", "closed_by": "search", "cap": aim.most}
         results.append(GoalResult.model_validate({"goal": goal, "value": value, "bound": value} | proof | tolerated))

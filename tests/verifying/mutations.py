@@ -181,6 +181,11 @@ breaks("together-panel", '"aft"', lambda p: change(p, "ways", "pump-a", at="cabi
 breaks("pin", 'pinned to "cabin/4/B"', lambda p: change(p, "ways", "radio", at="cabin/4/A/4"))
 
 breaks("goal-cap", "the cap is 4", lambda p: add(p, "carriers", panel="aft", carrier="frame-1", first_bay=4))
+breaks("goals-stated", "does not state it", lambda p: remove(p, "goals", "panels"))
+breaks("goals-stated", "stated in the order", lambda p: p.model_copy(update={"goals": p.goals[::-1]}))
+breaks("goals-stated", "stated 2 times", lambda p: again(p, "goals", "bays"))
+breaks("goals-stated", "stated as none; the rules set 4", lambda p: change(p, "goals", "carriers", cap=None))
+breaks("goals-stated", "the rules give none", lambda p: change(p, "goals", "bays", best=9))
 breaks("goal-value", "stated is 5; the plan has 9", lambda p: change(p, "goals", "bays", value=5, bound=5))
 breaks("goal-value", "is worse than the value", lambda p: change(p, "goals", "bays", bound=10))
 breaks("goal-value", "called best possible", lambda p: change(p, "goals", "bays", bound=8))

@@ -102,8 +102,9 @@ def test_the_order_of_lines_means_nothing(ways: list[int], pieces: list[int]) ->
 
 
 def test_an_empty_plan_misses_everything() -> None:
-    """No line at all: every need is missing, nothing else is said, and every value is zero."""
+    """No line at all: every need and goal is missing, nothing else is said, and every value is zero."""
     sized, plan = good()
     empty = plan.model_copy(update=dict.fromkeys(TABLES, ()))
-    assert {finding.rule for finding in verify(sized, empty)} == {"every-need-placed", "relay-present", "spare-ways"}
+    missing = {"every-need-placed", "relay-present", "spare-ways", "goals-stated"}
+    assert {finding.rule for finding in verify(sized, empty)} == missing
     assert set(goal_values(sized, empty).values()) == {Fraction()}

@@ -37,7 +37,8 @@ CASES: list[tuple[str, object, dict[str, object], list[str]]] = [
         ["the bound 9 is worse than the best value 8", "stated is 9; the best is 8 and the tolerance 0"],
     ),
     ("bays", 1, {"best": 8, "bound": 8, "allowed": 9} | WITHIN, []),
-    ("bays", 1, {"best": 8, "bound": 8, "allowed": 8} | WITHIN, []),
+    ("bays", 1, {"best": 8, "bound": 8, "allowed": 8} | WITHIN, ["up to 8 is said to be allowed; it is 9"]),
+    ("bays", "20 %", {"best": 8, "bound": 8, "allowed": 9} | WITHIN, []),
     ("bays", 1, {"best": 8, "bound": 8, "allowed": 10} | WITHIN, ["up to 10 is said to be allowed; it is 9"]),
     ("bays", 1, {"best": 8, "bound": 7} | WITHIN, ["called within tolerance, but the bound is 7 and the best value 8"]),
     ("bays", 1, {"best": 8, "bound": 7} | SO_FAR, []),
@@ -58,7 +59,7 @@ CASES: list[tuple[str, object, dict[str, object], list[str]]] = [
         ["the bound 21 is worse than the best value 22", "stated is 21; the best is 22 and the tolerance 0"],
     ),
     ("spare-ways", 1, {"best": 22, "bound": 22, "allowed": 21} | WITHIN, []),
-    ("spare-ways", 1, {"best": 22, "bound": 22, "allowed": 22} | WITHIN, []),
+    ("spare-ways", 1, {"best": 22, "bound": 22, "allowed": 22} | WITHIN, ["up to 22 is said to be allowed; it is 21"]),
     ("spare-ways", 1, {"best": 22, "bound": 22, "allowed": 20} | WITHIN, ["up to 20 is said to be allowed; it is 21"]),
     (
         "spare-ways",
@@ -90,6 +91,62 @@ def test_what_is_said_of_a_statement(goal: str, tolerance: object, stated: dict[
 def test_what_is_said_of_a_cap(aim: dict[str, object], said: list[str]) -> None:
     sized = _with_aims({"goal": "carriers"}, aim, {"goal": "panels", "cap": 2})
     assert told(sized, good()[1], "goal-cap") == [f"{text}  [goal-cap]" for text in said]
+
+
+def test_what_a_cap_leaves_of_a_tolerance() -> None:
+    """9 bays and 3 more would be 12; the cap is 10."""
+    sized = _with_aims({"goal": "bays", "tolerance": 3, "cap": 10})
+    for allowed, said in (("10", []), ("12", ["up to 12 is said to be allowed; it is 10"])):
+        edited = change(good()[1], "goals", "bays", allowed=allowed)
+        assert told(sized, edited, "goal-value") == [f'goal "bays": {text}  [goal-value]' for text in said]
+
+
+@pytest.mark.parametrize(
+    ("aims", "stated", "said"),
+    [
+        (["bays", "panels"], ["bays", "panels"], []),
+        (["bays", "panels"], ["bays"], ['goal "panels": the rules ask for it; the plan does not state it']),
+        (["panels"], ["bays", "panels"], ['goal "bays": the plan states it; the rules do not ask for it']),
+        (["bays", "panels"], ["bays", "panels", "bays"], ['goal "bays": stated 2 times']),
+        (["bays"], [], ['goal "bays": the rules ask for it; the plan does not state it']),
+        (
+            ["bays", "price", "panels"],
+            ["price", "bays"],
+            [
+                'goal "panels": the rules ask for it; the plan does not state it',
+                "goals: stated in the order price, bays; the rules ask for bays, price",
+            ],
+        ),
+    ],
+)
+def test_which_goals_are_stated(aims: list[str], stated: list[str], said: list[str]) -> None:
+    sized, plan = _with_aims(*({"goal": goal} for goal in aims)), good()[1]
+    by_goal = {result.goal: result for result in plan.goals}
+    edited = plan.model_copy(update={"goals": tuple(by_goal[goal] for goal in stated)})
+    found = told(sized, edited, "goals-stated")
+    assert found == [f"{text}  [goals-stated]" for text in said]
+
+
+@pytest.mark.parametrize(
+    ("aim", "stated", "said"),
+    [
+        ({"goal": "bays", "cap": 10}, {"cap": "10"}, []),
+        ({"goal": "bays", "cap": 10}, {}, ["the cap is stated as none; the rules set 10"]),
+        ({"goal": "bays", "cap": 10}, {"cap": "9"}, ["the cap is stated as 9; the rules set 10"]),
+        ({"goal": "bays"}, {"cap": "10"}, ["the cap is stated as 10; the rules set none"]),
+        ({"goal": "spare-ways", "at_least": 20}, {"cap": "20"}, []),
+        ({"goal": "spare-ways", "at_least": 20}, {"cap": "-20"}, ["the cap is stated as -20; the rules set 20"]),
+        ({"goal": "bays", "tolerance": 1}, {"best": "9", "allowed": "10"}, []),
+        ({"goal": "bays", "tolerance": 1}, {}, []),
+        ({"goal": "bays"}, {"best": "9"}, ["a tolerance is stated; the rules give none"]),
+        ({"goal": "bays"}, {"allowed": "9"}, ["a tolerance is stated; the rules give none"]),
+    ],
+)
+def test_which_limits_are_stated(aim: dict[str, object], stated: dict[str, object], said: list[str]) -> None:
+    sized, plan, goal = _with_aims(aim), good()[1], str(aim["goal"])
+    only = tuple(result for result in plan.goals if result.goal == goal)
+    edited = change(plan.model_copy(update={"goals": only}), "goals", goal, **stated)
+    assert told(sized, edited, "goals-stated") == [f'goal "{goal}": {text}  [goals-stated]' for text in said]
 
 
 def test_what_cannot_be_read_does_not_count() -> None:
