@@ -35,6 +35,7 @@ RULES: Mapping[str, str] = {
     "drop-within-limit": "A circuit's run, return wire included, loses no more voltage than the circuit may lose.",
     "wires-of-system": "Where the rules name a system of wires, metric or gauges, every wire is of it.",
     "fuse-carries-load": "The load of a circuit is no more than the allowed share of its fuse's rating.",
+    "terminal-fits": "Each cavity in use has a terminal for its tab and wire that carries the fuse before it.",
     "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",
     # strip pieces and feeds
     "piece-exists": "A strip piece lies in one strip row, a single entry on a singly fed way, a stud entry on a stud.",

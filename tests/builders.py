@@ -22,6 +22,7 @@ from allocator.units import limit_to_model, to_model
 from tests.specs import LARGE_A, A, F, M, P
 from tests.tables import (
     CLASSES,
+    RELAY_TABS,
     catalogue_table,
     circuit_row,
     main_fuse_id,
@@ -148,10 +149,9 @@ def _option(
 ) -> Option:
     function = "make" if switching == "relay" else switching
     relay = None if relay_class is None else relay_id(relay_class, function)
-    tabs = 0 if relay is None else {"make": 4, "changeover": 5, "flasher": 3}[function]
-    cavities = tabs + (letter is not None)
+    places = [*([] if letter is None else ["way"]), *([] if relay is None else RELAY_TABS[function])]
     parts = (
-        {"tab": cavities} | ({} if letter is None else {f"fuse-{letter}": 1}) | ({} if relay is None else {relay: 1})
+        {"tab": len(places)} | ({} if letter is None else {f"fuse-{letter}": 1}) | ({} if relay is None else {relay: 1})
     )
     return Option(
         panel=panel,
@@ -163,8 +163,9 @@ def _option(
         wire="wire",
         wire_limit_a=LARGE_A,
         jumper_wire=None if relay is None or letter is None else "wire",
-        cavities=cavities,
+        cavities=len(places),
         parts=parts,
+        terminal_by_designation=dict.fromkeys(places, "tab"),
     )
 
 

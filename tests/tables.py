@@ -17,6 +17,12 @@ from tests.specs import LARGE_A, A, F, M, P
 
 FORMATS = ("A", "C", "E", "F", "N", "P", "SF30", "SF51")
 CLASSES = ("micro", "standard", "heavy")
+RELAY_TABS = {
+    "make": ("30", "85", "86", "87"),
+    "changeover": ("30", "85", "86", "87", "87a"),
+    "flasher": ("49", "49a", "31"),
+}
+"""Designations of a relay's tabs by its function."""
 
 
 def money(cents: int) -> str:
@@ -62,11 +68,6 @@ def catalogue_table(
         return {"id": name, "label": name, "price": money(prices.get(name, 0))}
 
     wire_range = {"smallest_wire": "0.5 mm2", "largest_wire": "120 mm2", "limit": f"{LARGE_A} A"}
-    tabs = {
-        "make": ("30", "85", "86", "87"),
-        "changeover": ("30", "85", "86", "87", "87a"),
-        "flasher": ("49", "49a", "31"),
-    }
     ratings_a = {feed.rating_a for feed in feeds.values()}
     limits_a = {strip_limit_a, *(m.stud_limit_a for m in modules.values())}
     contact = dict.fromkeys(("resistive", "lamp", "motor", "inductive"), f"{LARGE_A} A")
@@ -97,12 +98,12 @@ def catalogue_table(
                 "coil": f"{round(14000 / coils[name], 3) if coils[name] else 10**6} ohm",
             }
             for name in CLASSES
-            for function in tabs
+            for function in RELAY_TABS
         ],
         "relay_tabs": [
             {"relay_class": name, "function": function, "tabs": dict.fromkeys(designations, "6.3 mm")}
             for name in CLASSES
-            for function, designations in tabs.items()
+            for function, designations in RELAY_TABS.items()
         ],
         "terminals": [
             part("tab") | {"kind": "tab", "tab": "6.3 mm"} | wire_range,

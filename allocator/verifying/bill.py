@@ -93,13 +93,9 @@ class Bill:
             self._add(None if sized is None else sized.terminal)
 
     def _feeds(self) -> None:
-        entries: defaultdict[tuple[str, str], list[EntryRecord]] = defaultdict(list)
-        for entry in self._view.entries:
-            if entry.panel is not None:
-                entries[entry.piece.feed, entry.panel].append(entry)
-        for feed in dict.fromkeys(feed for feed, _ in entries):
+        for feed in dict.fromkeys(feed for feed, _ in self._view.arrivals):
             self._main_fuse(feed)
-        for (feed, panel), there in entries.items():
+        for (feed, panel), there in self._view.arrivals.items():
             self._feed(feed, panel, there)
 
     def _main_fuse(self, name: str) -> None:

@@ -77,6 +77,19 @@ def tail_of(view: View, entry: EntryRecord) -> Tail | None:
     return view.sized.tail_of(entry.panel, entry.module.id, entry.group, name)
 
 
+def wire_at(view: View, entry: EntryRecord) -> str | None:
+    """
+    Return the wire that comes in at a feed entry: its tail's, or its cable's where that goes straight there.
+
+    It does where the feed has no other entry at the panel and no fuse in this one's tail.
+    """
+    tail = tail_of(view, entry)
+    if tail is None:
+        return None
+    straight = tail.fuse is None and len(view.arrivals[entry.piece.feed, entry.panel or ""]) == 1
+    return view.sized.feeds[entry.piece.feed].cable_wire if straight else tail.wire
+
+
 def tail_limit_ma(view: View, entry: EntryRecord) -> Fraction | None:
     """Return what the tail of a feed entry may carry, mA: its wire, and the in-line fuse that the plan puts there."""
     tail, site = tail_of(view, entry), view.panels.get(entry.panel or "")
@@ -128,8 +141,7 @@ def misfit(view: View, entry: EntryRecord) -> str:
     found = terminal.kind, f"{terminal.stud}" if terminal.kind == "ring" else _tab(terminal.tab)
     if found != wanted:
         return f'terminal "{terminal.id}" is a {" ".join(found)}; needed is a {" ".join(wanted)}'
-    tail = tail_of(view, entry)
-    wire = None if tail is None else view.wires.get(tail.wire)
+    wire = view.wires.get(wire_at(view, entry) or "")
     if wire is not None and not terminal.smallest_wire <= wire.area <= terminal.largest_wire:
         return f'terminal "{terminal.id}" does not take a wire of {number(exact(wire.area))} mm2'
     return ""

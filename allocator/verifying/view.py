@@ -68,6 +68,10 @@ class View:
         self.strips: Mapping[str, Strip] = _by_id(self.catalogue.strips)
         self.wires: Mapping[str, Wire] = _by_id(self.catalogue.wires)
         self.terminals: Mapping[str, Terminal] = _by_id(self.catalogue.terminals)
+        self.relay_tabs: Mapping[tuple[str, str], Mapping[str, float]] = {
+            (item.relay_class, item.function): {str(name): width for name, width in item.tabs.items()}
+            for item in self.catalogue.relay_tabs
+        }
         self.panels: Mapping[str, PanelSite] = {panel.name: panel for panel in self.scenario.panels}
         self.feeds: Mapping[str, Feed] = {feed.name: feed for feed in self.scenario.feeds}
         self.circuits: Mapping[str, Circuit] = {circuit.id: circuit for circuit in sized.requirements.circuits}
@@ -240,8 +244,20 @@ class View:
         """The socket of each need; the first one where the plan has several."""
         return {socket.need: socket for socket in reversed(self.sockets)}
 
+    @cached_property
+    def arrivals(self) -> Mapping[tuple[str, str], tuple[EntryRecord, ...]]:
+        """The feed entries of each feed at each panel."""
+        return _grouped((None if e.panel is None else (e.piece.feed, e.panel), e) for e in self.entries)
+
     def option_of(self, need: NeedKey) -> Option | None:
         """Return the row of the sizing table for the place of a need; None where there is none."""
+        return self._options.get(need)
+
+    @cached_property
+    def _options(self) -> Mapping[NeedKey, Option | None]:
+        return {need: self._find_option(need) for need in dict.fromkeys([*self.way_of, *self.socket_of])}
+
+    def _find_option(self, need: NeedKey) -> Option | None:
         way, socket, sized = self.way_of.get(need), self.socket_of.get(need), self.sized_needs.get(need)
         place = way.place if way is not None else socket.place if socket is not None else None
         if place is None or sized is None:

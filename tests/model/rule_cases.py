@@ -138,6 +138,12 @@ def on_parts_and_safety() -> list[RuleCase]:
     holder = vehicles.part("main", fuse_format="SF51", limit="500 A", stud="M8", stack=1)
     main = {"circuits": [lamp(panels=["cabin"])], "rules": blade, "catalogue": {"main_holders": [holder]}}
     two = [vehicles.panel(), vehicles.panel("aft")]
+
+    def weak_tabs(limit_a: float) -> dict[str, Any]:
+        others = [item for item in vehicles.catalogue_table()["terminals"] if item["kind"] != "tab"]
+        tabs = [vehicles.terminal("tab", 6.3, 0.5, 6, limit_a)]
+        return {"circuits": [lamp()], "rules": blade, "catalogue": {"terminals": [*others, *tabs]}}
+
     return [
         RuleCase("fuse-suits-net", lone, {"supply": {"fault_current": "1500 A"}}, build=_vehicle, value=4),
         RuleCase("main-fuse", main, {"panels": two}, build=_vehicle, value=4),
@@ -172,6 +178,9 @@ def on_parts_and_safety() -> list[RuleCase]:
             {"circuits": [lamp(load="31 A")]},
             build=_vehicle,
             value=4,
+        ),
+        RuleCase(  # 5 A want a fuse of 7.5 A
+            "terminal-fits", weak_tabs(7.5), {"catalogue": weak_tabs(7)["catalogue"]}, build=_vehicle, value=4
         ),
         RuleCase("as-sized", {"circuits": [lamp()], "rules": blade}, {"panels": hot}, build=_vehicle, value=4),
         RuleCase(

@@ -100,7 +100,7 @@ def _circuit(name: str, amperes: int, case: str) -> Circuit:
 
 
 def _option(panel: str, *, way: bool, relay: bool) -> Option:
-    tabs = (1 if way else 0) + (4 if relay else 0)
+    places = [*(["way"] if way else []), *(_MAKE if relay else [])]
     return Option(
         panel=panel,
         fuse_format="C" if way else None,
@@ -111,9 +111,10 @@ def _option(panel: str, *, way: bool, relay: bool) -> Option:
         wire="w" if way else None,
         wire_limit_a=60.0,
         jumper_wire="w" if way and relay else None,
-        cavities=tabs,
-        parts={"tab": tabs} | ({"f": 1} if way else {}) | ({"r": 1} if relay else {}),
+        cavities=len(places),
+        parts={"tab": len(places)} | ({"f": 1} if way else {}) | ({"r": 1} if relay else {}),
         wires=(Cut("w", 1000), Cut("w", 250)) if way else (),
+        terminal_by_designation=dict.fromkeys(places, "tab"),
     )
 
 

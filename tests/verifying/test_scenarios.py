@@ -17,7 +17,8 @@ from allocator.verifying import Finding, verify
 SCENARIOS = sorted(path.parent for path in (Path(__file__).parents[2] / "scenarios").glob("*/scenario.toml"))
 BY_PLACE = {
     "way-exists", "one-need-per-way", "format-matches", "panel-accepted", "feed-accepted", "feed-reaches-panel",
-    "key-out", "fuse-protects-wire", "wire-withstands-fault", "drop-within-limit", "fuse-carries-load", "as-sized",
+    "key-out", "fuse-protects-wire", "wire-withstands-fault", "drop-within-limit", "fuse-carries-load",
+    "terminal-fits", "as-sized",
     "piece-exists", "pieces-apart", "way-is-fed", "one-feed-per-piece", "tail-fits", "inlet-protected", "socket-exists",
     "one-relay-per-socket", "class-matches", "relay-in-panel", "relay-carries-load",
 }  # fmt: skip
