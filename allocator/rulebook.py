@@ -69,6 +69,7 @@ RULES: Mapping[str, str] = {
     "together-module": "Circuits that must be in one module are.",
     "together-panel": "Circuits that must be at one panel are.",
     "pin": "A circuit that is pinned to a place is there.",
+    "built-stays": "All that a revision must keep of a panel as built, its carriers always, is where it is built.",
     "goal-cap": "A goal is no more than the cap that the rules set on it, and spare ways are no fewer.",
     # the claims of the plan itself
     "goals-stated": "The plan states each goal of the rules, in their order and with their limits, and no other.",

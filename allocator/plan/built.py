@@ -8,12 +8,13 @@ Comes in as the plan it was built from, with its sizing and what was renamed sin
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from allocator.plan.address import Place, SocketPlace
 from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.parts import bill_of_index
+from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, Stays
 from allocator.requirements.catalogue import Catalogue
 from allocator.sizing.sized import Need, Option
 
@@ -187,6 +188,26 @@ def built_from(index: PlanIndex, names: Mapping[str, str] | None = None) -> Buil
             for entry in index.entries
         ),
         parts=parts_in_panel(index),
+    )
+
+
+def stays_in(built: Built, carriers: Iterable[PlacedCarrier]) -> Stays:
+    """Return what must stay of a panel, as its new plan says it; ``carriers`` are those of the plan as built."""
+    kept, needs = built.kept, built.needs
+    return Stays(
+        carriers=tuple(carriers),
+        modules=tuple(
+            PlacedModule(at=f"{panel}/{bay}", module=module)
+            for (panel, bay), module in built.modules.items()
+            if (panel, bay) in kept.modules
+        ),
+        ways={name: str(needs[name].way) for name in sorted(kept.ways)},
+        sockets={name: str(needs[name].socket) for name in sorted(kept.sockets)},
+        pieces=tuple(
+            Piece.model_validate({"at": entry.at, "kind": entry.kind, "feed": entry.feed})
+            for entry in built.entries
+            if entry.at in kept.entries
+        ),
     )
 
 

@@ -111,6 +111,16 @@ class ChangeResult(Strict):
     closed_by: Literal["counting bound", "search", "not closed", "cut by time"]
 
 
+class Stays(Strict):
+    """What of a panel as built its revision had to keep; circuits and feeds by the names that they have now."""
+
+    carriers: tuple[PlacedCarrier, ...] = ()
+    modules: tuple[PlacedModule, ...] = ()
+    ways: dict[str, str] = Field({}, description="way by circuit or feed, such as cabin/2/A/3")
+    sockets: dict[str, str] = Field({}, description="socket of its relay by circuit or feed, such as cabin/2/S1")
+    pieces: tuple[Piece, ...] = Field((), description="feed entries as they are cut, whatever their tail fuses")
+
+
 class Plan(Strict):
     """The result: every circuit at a way (and socket), every strip piece, every module and carrier."""
 
@@ -128,6 +138,7 @@ class Plan(Strict):
     changes: tuple[ChangeResult, ...] = Field(
         (), description="of a revision: what it changes in the panel as built; the goals come after these"
     )
+    stays: Stays | None = Field(None, description="of a revision: what it had to keep of the panel as built")
     notes: tuple[VehicleNote, ...] = Field((), description="what was done at the vehicle after building, by day")
     general_cautions: tuple[str, ...] = Field(CAUTIONS, description="for every plan of this tool")
     cautions: tuple[str, ...] = Field((), description="what sizing warns of in this vehicle")

@@ -84,6 +84,7 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
             "sockets": tuple(vehicle.sockets.values()),
             "notes": (*plan.notes, *notes),
             "changes": (),
+            "stays": None,
         }
     )
     return changed, sized_now

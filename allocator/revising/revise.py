@@ -15,7 +15,7 @@ from fractions import Fraction
 from typing import cast
 
 from allocator.errors import BrokenPlan, CannotBeMet, NoPlanInTime
-from allocator.plan.built import Built, Kept, built_from
+from allocator.plan.built import Built, Kept, built_from, stays_in
 from allocator.plan.changes import CHANGES, both, count_changes, socket_stays, way_stays
 from allocator.plan.index import PlanIndex
 from allocator.plan.measures import costs, measure_index
@@ -30,6 +30,7 @@ from allocator.solving.levels import stated
 from allocator.solving.placement import Placement
 from allocator.verifying import verify
 from allocator.verifying.changes import AsBuilt, changes_made
+from allocator.verifying.stays import carriers_gone
 
 
 @dataclass(frozen=True)
@@ -102,7 +103,7 @@ def revise(
         least.run()
     except CannotBeMet as refused:
         raise CannotBeMet([*refused.reasons, *_what_must_move(sized, built, clock())]) from None
-    plan = least.plan()
+    plan = least.plan().model_copy(update={"stays": stays_in(built, as_built.carriers)})
     _check(sized, plan, AsBuilt(as_built_sized, as_built, names))
     fresh = _fresh(sized, time_limit_s, workers, progress, stop) if with_fresh and not stop.is_set() else None
     return Revision(plan, built, None if fresh is None else fresh.plan, dict(least.least.seconds), stop.is_set())
@@ -153,8 +154,8 @@ def _goal(level: Reached, sized: Sized) -> GoalResult:
 
 
 def _check(sized: Sized, plan: Plan, as_built: AsBuilt) -> None:
-    """Raise BrokenPlan if the checker finds anything, or counts other changes than the plan states."""
-    findings = verify(sized, plan)
+    """Raise BrokenPlan if the checker finds anything, misses a carrier, or counts other changes than stated."""
+    findings = dict.fromkeys([*verify(sized, plan), *carriers_gone(as_built.plan.carriers, plan)])
     counted = changes_made(as_built, sized, plan)
     wrong = [f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings]
     wrong += [

@@ -16,7 +16,9 @@ from allocator.plan.plan import Plan
 from allocator.revising import Keep, Revision, revise
 from allocator.sizing.sized import Sized
 from allocator.solving import allocate
+from allocator.verifying import verify
 from allocator.verifying.changes import AsBuilt, changes_made
+from allocator.verifying.stays import carriers_gone
 from tests.oracles.revisions import as_built, best_revision
 from tests.revising.changed import sized_with_wires
 from tests.specs import A, F, M, P
@@ -188,6 +190,39 @@ def test_a_fresh_panel_is_planned_beside_it() -> None:
     assert revision.fresh is not None
     bays = {goal.goal: goal.value for goal in revision.fresh.goals}["bays"]
     assert bays < {goal.goal: goal.value for goal in revision.plan.goals}["bays"]
+
+
+@pytest.mark.parametrize(
+    ("keep", "edited", "found"),
+    [
+        (Keep("chosen"), "carriers", {"built-stays"}),
+        (Keep("modules"), "modules", {"built-stays"}),
+        (Keep("chosen"), "modules", set()),
+        (Keep("all"), "ways", {"built-stays"}),
+        (Keep("modules"), "ways", set()),
+        (Keep("modules", ("horn",)), "ways", {"built-stays"}),
+    ],
+)
+def test_the_checker_notices_what_was_kept_and_is_other(keep: Keep, edited: str, found: set[str]) -> None:
+    """Of the revised plan alone, carriers always; what was not to be kept is no matter."""
+    plan, sized = built()
+    revision = revise(plan, sized, sized, keep=keep, with_fresh=False).plan
+    assert revision.stays is not None and revision.stays.carriers == plan.carriers
+    assert verify(sized, revision) == ()
+    changed = {
+        "carriers": lambda: [line.model_copy(update={"carrier": "carrier-9"}) for line in revision.carriers],
+        "modules": lambda: [line.model_copy(update={"module": "power"}) for line in revision.modules],
+        "ways": lambda: [line.model_copy(update={"at": f"{line.at}9"}) for line in revision.ways],
+    }[edited]()
+    findings = verify(sized, revision.model_copy(update={edited: tuple(changed)}))
+    assert {finding.rule for finding in findings} & {"built-stays"} == found
+
+
+def test_carriers_that_a_plan_keeps_silent_about_are_missed_all_the_same() -> None:
+    plan, _ = built()
+    assert list(carriers_gone(plan.carriers, plan)) == []
+    (finding,) = carriers_gone(plan.carriers[:1], plan.model_copy(update={"carriers": plan.carriers[1:]}))
+    assert finding.rule == "built-stays" and finding.detail.endswith("the plan has nothing")
 
 
 def test_the_checker_counts_a_swap_that_the_plan_does_not_state() -> None:

@@ -10,7 +10,7 @@ from collections import defaultdict
 from collections.abc import Callable
 from fractions import Fraction
 
-from allocator.plan.plan import Plan
+from allocator.plan.plan import Plan, Stays
 from tests.verifying.edits import add, again, change, remove
 
 Mutation = Callable[[Plan], Plan]
@@ -28,6 +28,18 @@ def crowd(plan: Plan, need: str, copies: int) -> Plan:
     for _ in range(copies):
         plan = again(plan, "ways", need)
     return plan
+
+
+def all_kept(plan: Plan) -> Plan:
+    """Return the plan as if it were the revision of a panel that is built like it, with everything kept."""
+    stays = Stays(
+        carriers=plan.carriers,
+        modules=plan.modules,
+        ways={way.need: way.at for way in plan.ways if way.kind != "spare"},
+        sockets={socket.need: socket.at for socket in plan.sockets},
+        pieces=plan.pieces,
+    )
+    return plan.model_copy(update={"stays": stays})
 
 
 breaks("carrier-allowed", 'no panel "roof"', lambda p: change(p, "carriers", 5, panel="roof"))
@@ -183,6 +195,17 @@ breaks("together-row", '"cabin/4/B"', lambda p: change(p, "ways", "washer", at="
 breaks("together-module", '"cabin/3"', lambda p: change(p, "ways", "fan", at="cabin/3/A/3"))
 breaks("together-panel", '"aft"', lambda p: change(p, "ways", "pump-a", at="cabin/3/A/3"))
 breaks("pin", 'pinned to "cabin/4/B"', lambda p: change(p, "ways", "radio", at="cabin/4/A/4"))
+
+breaks("built-stays", "cabin/5: carrier", lambda p: change(all_kept(p), "carriers", 5, first_bay=6))
+breaks("built-stays", 'the plan has "frame-9"', lambda p: change(all_kept(p), "carriers", 5, carrier="frame-9"))
+breaks("built-stays", "the plan has nothing", lambda p: remove(all_kept(p), "carriers", 5))
+breaks("built-stays", "the plan has nothing", lambda p: remove(all_kept(p), "modules", "cabin/4"))
+breaks("built-stays", 'the plan has "bus"', lambda p: change(all_kept(p), "modules", "cabin/4", module="bus"))
+breaks("built-stays", "it is at cabin/4/B/3", lambda p: change(all_kept(p), "ways", "radio", at="cabin/4/B/3"))
+breaks("built-stays", "it is nowhere", lambda p: remove(all_kept(p), "ways", "radio"))
+breaks("built-stays", "it is at cabin/1/S1", lambda p: change(all_kept(p), "sockets", "fan", at="cabin/1/S1"))
+breaks("built-stays", "none like it", lambda p: change(all_kept(p), "pieces", "cabin/5/stud", feed="ignition"))
+breaks("built-stays", "none like it", lambda p: change(all_kept(p), "pieces", "cabin/4/A/1-3", at="cabin/4/A/1-2"))
 
 breaks("goal-cap", "the cap is 4", lambda p: add(p, "carriers", panel="aft", carrier="frame-1", first_bay=4))
 breaks("goals-stated", "does not state it", lambda p: remove(p, "goals", "panels"))

@@ -8,7 +8,7 @@ from allocator.rulebook import RULES
 from allocator.verifying import verify
 from allocator.verifying.registry import CHECKS
 from tests.verifying.hand_built import good
-from tests.verifying.mutations import MUTATIONS, Mutation
+from tests.verifying.mutations import MUTATIONS, Mutation, all_kept
 
 
 def test_every_rule_has_a_check_and_no_check_is_left_over() -> None:
@@ -17,6 +17,11 @@ def test_every_rule_has_a_check_and_no_check_is_left_over() -> None:
 
 def test_the_good_plan_keeps_every_rule() -> None:
     assert verify(*good()) == ()
+
+
+def test_the_good_plan_keeps_all_of_itself() -> None:
+    sized, plan = good()
+    assert verify(sized, all_kept(plan)) == ()
 
 
 @pytest.mark.parametrize("rule", RULES)
