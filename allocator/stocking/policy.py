@@ -128,7 +128,7 @@ def least_level_for_service(
         positions = positions_at(level).items()
         return sum(share * weight * one.within(at) for one, share in met for at, weight in positions) >= service
 
-    low, high = -max(1, len(positions_at(0))) - demand.largest, 1
+    low, high = -max(positions_at(0)) - demand.largest, 1  # there no position is above zero, and no order is met
     while not reached(low + high):
         high *= 2
     return _first(reached, low, low + high)

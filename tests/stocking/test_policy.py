@@ -145,6 +145,19 @@ def test_an_empty_shelf_promises_nothing_to_slow_movers() -> None:
     assert least_level_for_service(demand, lambda level: {level + 1: 1.0}, 10, 0, 0.9) + 1 == 1
 
 
+@pytest.mark.parametrize(("step", "quantity"), [(50, 1000), (50, 100), (1, 7), (4, 30), (1, 1)])
+@pytest.mark.parametrize("service", [0.05, 0.5, 0.95])
+def test_the_least_level_is_found_however_large_the_lot(step: int, quantity: int, service: float) -> None:
+    """Against every level there is, also those below zero where a lot is many times what is taken."""
+    demand = Demand(0.001, {step: 0.7, 2 * step: 0.3})
+
+    def met(level: int) -> float:
+        return judge(demand, uniform(level, quantity, demand.step), 10, 0).service
+
+    found = least_level_for_service(demand, lambda level: uniform(level, quantity, demand.step), 10, 0, service)
+    assert found == next(level for level in range(-2 * quantity - 200, 200) if met(level) >= service)
+
+
 @pytest.mark.parametrize("seed", range(6))
 def test_best_reorder_and_lot_against_enumeration(seed: int) -> None:
     draw = random.Random(seed)
