@@ -36,6 +36,7 @@ RULES: Mapping[str, str] = {
     "wires-of-system": "Where the rules name a system of wires, metric or gauges, every wire is of it.",
     "fuse-carries-load": "The load of a circuit or a branch is no more than the allowed share of its fuse's rating.",
     "terminal-fits": "Each cavity in use has a terminal for its tab and wire that carries the fuse before it.",
+    "stud-fits": "A distribution stud carries its feed; each ring fits it and a wire and carries the fuse before it.",
     "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",
     # strip pieces and feeds
     "piece-exists": "A strip piece is in a strip row, a single entry on a way fed singly, others on a stud or socket.",

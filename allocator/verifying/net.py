@@ -7,11 +7,12 @@ Comes in as a view of the plan; goes out as findings. The sizing table's choice 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from fractions import Fraction
 
 from allocator.requirements.catalogue import Fuse, MainHolder, Terminal, Wire
 from allocator.requirements.vehicle import Feed
 from allocator.sizing.sized import MainFuse
-from allocator.verifying.exact import exact, number
+from allocator.verifying.exact import exact, milliamperes, number
 from allocator.verifying.findings import Finding
 from allocator.verifying.view import View
 
@@ -106,10 +107,11 @@ def _wiring_misfits(view: View, feed: Feed, main: MainFuse, holder: MainHolder) 
     rings = [(main.ring, holder.stud), *zip(main.lead_rings, (at_source, holder.stud), strict=False)]
     for ring, stud in rings:
         terminal = view.terminals.get(ring)
-        if terminal is None or cable is None or not _fits(terminal, stud, cable, feed.rating):
+        if terminal is None or cable is None or not ring_fits(terminal, stud, cable, milliamperes(feed.rating)):
             yield f'terminal "{ring}" is no ring {stud} for its cable and {number(exact(feed.rating))} A'
 
 
-def _fits(terminal: Terminal, stud: str, wire: Wire, rating_a: float) -> bool:
+def ring_fits(terminal: Terminal, stud: str, wire: Wire, rating_ma: Fraction) -> bool:
+    """Say whether a terminal is a ring for a stud, takes a wire and carries the rating of the fuse before it, mA."""
     takes = terminal.smallest_wire <= wire.area <= terminal.largest_wire
-    return terminal.kind == "ring" and terminal.stud == stud and takes and terminal.limit >= rating_a
+    return terminal.kind == "ring" and terminal.stud == stud and takes and milliamperes(terminal.limit) >= rating_ma

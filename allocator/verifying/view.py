@@ -15,7 +15,7 @@ from typing import TypeVar
 from allocator.figures import Figures
 from allocator.plan.address import ROW_LETTERS, Place, SocketPlace, parse_place, parse_socket, parse_stud
 from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
-from allocator.requirements.catalogue import Carrier, Fuse, MainHolder, Module, Part, Relay, Strip, Terminal, Wire
+from allocator.requirements.catalogue import Carrier, Fuse, MainHolder, Module, Part, Relay, Strip, Stud, Terminal, Wire
 from allocator.requirements.scenario import Circuit, Spare
 from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.sized import Need, Option, Sized
@@ -68,6 +68,7 @@ class View:
         self.strips: Mapping[str, Strip] = _by_id(self.catalogue.strips)
         self.wires: Mapping[str, Wire] = _by_id(self.catalogue.wires)
         self.terminals: Mapping[str, Terminal] = _by_id(self.catalogue.terminals)
+        self.studs: Mapping[str, Stud] = _by_id(self.catalogue.studs)
         self.relay_tabs: Mapping[tuple[str, str], Mapping[str, float]] = {
             (item.relay_class, item.function): {str(name): width for name, width in item.tabs.items()}
             for item in self.catalogue.relay_tabs

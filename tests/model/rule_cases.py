@@ -144,6 +144,10 @@ def on_parts_and_safety() -> list[RuleCase]:
         tabs = [vehicles.terminal("tab", 6.3, 0.5, 6, limit_a)]
         return {"circuits": [lamp()], "rules": blade, "catalogue": {"terminals": [*others, *tabs]}}
 
+    def post(limit_a: float) -> dict[str, Any]:
+        stud = vehicles.part("post", size="M8", limit=f"{limit_a} A", stack=4)
+        return {"circuits": [lamp()], "rules": blade, "catalogue": {"studs": [stud]}}
+
     return [
         RuleCase("fuse-suits-net", lone, {"supply": {"fault_current": "1500 A"}}, build=_vehicle, value=4),
         RuleCase("main-fuse", main, {"panels": two}, build=_vehicle, value=4),
@@ -182,6 +186,7 @@ def on_parts_and_safety() -> list[RuleCase]:
         RuleCase(  # 5 A want a fuse of 7.5 A
             "terminal-fits", weak_tabs(7.5), {"catalogue": weak_tabs(7)["catalogue"]}, build=_vehicle, value=4
         ),
+        RuleCase("stud-fits", post(60), {"catalogue": post(59)["catalogue"]}, build=_vehicle, value=4),
         RuleCase("as-sized", {"circuits": [lamp()], "rules": blade}, {"panels": hot}, build=_vehicle, value=4),
         RuleCase(
             "relay-carries-load",

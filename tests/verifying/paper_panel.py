@@ -40,7 +40,7 @@ CATALOGUE = {
     "long_jumper": "0.5 m",
     "modules": [
         _part("m", "10.00", rows=[_row(3, "strip")], sockets=[{"relay_class": "micro", "count": 1}]),
-        _part("n", "20.00", rows=[_row(2, "single"), _row(2, "stud")], stud="M6"),
+        _part("n", "20.00", rows=[_row(2, "single"), _row(2, "stud")], stud="M8"),
     ],
     "carriers": [
         _part("c3", "30.00", bays=3, width="100.5 mm", height="80 mm"),
@@ -61,7 +61,7 @@ CATALOGUE = {
     "terminals": [
         _part("tab", "0.10", kind="tab", tab="6.3 mm", **_WIDE),
         _part("inlet", "0.20", kind="inlet", tab="6.3 mm", **_WIDE),
-        _part("ring", "0.30", kind="ring", stud="M6", **_WIDE),
+        _part("ring", "0.30", kind="ring", stud="M8", **_WIDE),
         _part("big-ring", "0.40", kind="ring", stud="M8", **_WIDE),
     ],
     "wires": [_part("w", "1.00", area="6 mm2"), _part("cable", "4.00", area="25 mm2")],
