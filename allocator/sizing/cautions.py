@@ -21,7 +21,7 @@ from allocator.sizing.sized import Caution, Option, Sized
 Rule = Callable[[Sized, Sequence[Sizing]], Iterator[Caution]]
 
 CAUTIONS: Mapping[str, Rule] = {
-    "critical-share-feed": circuits.critical_share_feed,
+    "critical-share-feed": feeds.critical_share_feed,
     "inrush-may-open-fuse": circuits.inrush_may_open_fuse,
     "fuse-slow-at-stall": circuits.fuse_slow_at_stall,
     "drop-decides-wire": circuits.drop_decides_wire,

@@ -24,27 +24,6 @@ from allocator.units import from_model, wire_system
 _NOISE = 1e-9
 
 
-def critical_share_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
-    """Critical circuits that one main fuse can take out together."""
-    critical = {circuit.id for circuit in sized.requirements.circuits if circuit.critical}
-    apart = [bond.circuits for bond in sized.requirements.scenario.rules.apart if bond.level == "feed"]
-    for feed in sized.feeds:
-        on_feed = [need.id for need in sized.needs if need.id in critical and feed in need.feeds]
-        sharing = [
-            name
-            for name in on_feed
-            if any(other != name and not any({name, other} <= {*bond} for bond in apart) for other in on_feed)
-        ]
-        if sharing:
-            yield Caution(
-                "critical-share-feed",
-                feed,
-                f"critical circuits {_names(sharing)} may all stand on feed {feed}: its one fault would stop them "
-                "together; "
-                "ask for different feeds where they must survive each other",
-            )
-
-
 def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Fuses for which no published figure shows that they outlast the start of their load."""
     figures = sized.requirements.figures

@@ -7,12 +7,62 @@ The sizing table and the figures behind its rows come in; cautions go out, one f
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import combinations, product
 
 from allocator.errors import SizingError
 from allocator.sizing.fuses import ambient_share
 from allocator.sizing.options import Sizing
 from allocator.sizing.sized import Caution, Sized, supply_groups
 from allocator.sizing.withstand import let_through_a2s
+
+
+def critical_share_feed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Critical circuits that one feed or main fuse can take out together, on it or on branches of it."""
+    critical = {circuit.id for circuit in sized.requirements.circuits if circuit.critical}
+    apart = [bond.circuits for bond in sized.requirements.scenario.rules.apart if bond.level == "feed"]
+    for feed in sized.feeds:
+        feeds_by_need = {
+            need.id: {name for name in need.feeds if name in sized.feeds and feed in _upstream(sized, name)}
+            for need in sized.needs
+            if need.id in critical
+        }
+        on_feed = [name for name, feeds in feeds_by_need.items() if feed in feeds]
+        sharing = {
+            name
+            for name in on_feed
+            if any(other != name and not any({name, other} <= {*bond} for bond in apart) for other in on_feed)
+        }
+        branched = {
+            name
+            for one, other in combinations(feeds_by_need, 2)
+            if any(_part_at(sized, feed, *pair) for pair in product(feeds_by_need[one], feeds_by_need[other]))
+            for name in (one, other)
+        }
+        if sharing or branched:
+            names = ", ".join(name for name in feeds_by_need if name in sharing | branched)
+            where = f"stand on feed {feed}{' and its branches' if branched else ''}"
+            instead = "feeds of other sources" if branched else "different feeds"
+            yield Caution(
+                "critical-share-feed",
+                feed,
+                f"critical circuits {names} may all {where}: its one fault would stop them together; ask for {instead} "
+                "where they must survive each other",
+            )
+
+
+def _upstream(sized: Sized, feed: str) -> list[str]:
+    """Return a feed and all that it comes from, the root last."""
+    found, source = [feed], sized.feeds[feed].source
+    while source is not None:
+        found.append(source)
+        source = sized.feeds[source].source
+    return found
+
+
+def _part_at(sized: Sized, feed: str, one: str, other: str) -> bool:
+    """Say whether a feed is the last one that two different feeds have in common, from the supply on."""
+    both = [name for name in _upstream(sized, one) if name in _upstream(sized, other)]
+    return one != other and both[:1] == [feed]
 
 
 def branch_not_selective(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:

@@ -6,27 +6,8 @@ import pytest
 
 from tests.sizing.vehicles import Table, catalogue_table, circuit, feed, fuse, panel, part, told
 
-LEFT, RIGHT = circuit("left", critical=True), circuit("right", critical=True)
 MOTOR = {"load_type": "motor"}
 LAMP = {"load_type": "filament-lamp"}
-
-
-def apart(level: str) -> Table:
-    return {"apart": [{"circuits": ["left", "right"], "level": level}]}
-
-
-def test_of_those_that_share_a_feed_the_critical_ones_on_it_are_named():
-    others = circuit("radio"), circuit("pump", critical=True, feeds=["house"])
-    ((about, text),) = told("critical-share-feed", LEFT, RIGHT, *others, feeds=[feed(), feed("house")])
-    assert about == "battery" and text.startswith("critical circuits left, right may all stand on feed battery: ")
-
-
-def test_only_a_bond_that_asks_for_different_feeds_keeps_critical_circuits_from_sharing_one():
-    assert len(told("critical-share-feed", LEFT, RIGHT, rules=apart("row"))) == 1
-    assert told("critical-share-feed", LEFT, RIGHT, rules=apart("feed")) == []
-    third = circuit("third", critical=True)  # bound to neither, so that each of them shares with it
-    ((_, text),) = told("critical-share-feed", LEFT, RIGHT, third, rules=apart("feed"))
-    assert "circuits left, right, third may" in text
 
 
 def test_starts_are_told_by_kind_of_load_with_figure_formats_and_names():

@@ -2,13 +2,72 @@
 
 from __future__ import annotations
 
-from tests.sizing.vehicles import circuit, feed, panel, part, told
+import pytest
+
+from tests.sizing.vehicles import Table, circuit, feed, panel, part, told
 
 BRANCH = feed("branch", source="battery", rating="30 A", fuse_format="E")
 MAXI_MAIN = {"main_holders": [part("main", fuse_format="E", limit="60 A", stud="M8", stack=4)]}
 """Type E, which six times its rating opens within 1 s; of the strips in its place nothing is published."""
 LAMP = {"load_type": "filament-lamp"}
 MOTOR = {"load_type": "motor"}
+
+LEFT, RIGHT = circuit("left", critical=True), circuit("right", critical=True)
+
+
+def apart(level: str) -> Table:
+    return {"apart": [{"circuits": ["left", "right"], "level": level}]}
+
+
+def test_of_those_that_share_a_feed_the_critical_ones_on_it_are_named():
+    others = circuit("radio"), circuit("pump", critical=True, feeds=["house"])
+    ((about, text),) = told("critical-share-feed", LEFT, RIGHT, *others, feeds=[feed(), feed("house")])
+    assert about == "battery" and text.startswith("critical circuits left, right may all stand on feed battery: ")
+
+
+def test_only_a_bond_that_asks_for_different_feeds_keeps_critical_circuits_from_sharing_one():
+    assert len(told("critical-share-feed", LEFT, RIGHT, rules=apart("row"))) == 1
+    assert told("critical-share-feed", LEFT, RIGHT, rules=apart("feed")) == []
+    third = circuit("third", critical=True)  # bound to neither, so that each of them shares with it
+    ((_, text),) = told("critical-share-feed", LEFT, RIGHT, third, rules=apart("feed"))
+    assert "circuits left, right, third may" in text
+
+
+TREE = [feed(), *(feed(name, source="battery", rating="20 A", fuse_format="E") for name in ("port", "starboard"))]
+
+
+def critical(name: str, *feeds: str) -> Table:
+    return circuit(name, critical=True, feeds=list(feeds))
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "about"),
+    [
+        (["port"], ["starboard"], ["battery"]),  # one main fuse before both
+        (["port"], ["battery"], ["battery"]),
+        (["port"], ["port"], ["port"]),
+        (["port"], ["house"], []),
+        (["port", "house"], ["starboard"], ["battery"]),
+        (["port", "starboard"], ["port"], ["battery", "port"]),
+    ],
+)
+def test_critical_circuits_on_branches_of_one_feed_share_its_main_fuse(
+    left: list[str], right: list[str], about: list[str]
+):
+    circuits = critical("left", *left), critical("right", *right), critical("other", "house")
+    found = told("critical-share-feed", *circuits[:2], feeds=[*TREE, feed("house")])
+    assert [name for name, _ in found] == about
+    bound = told("critical-share-feed", *circuits[:2], feeds=[*TREE, feed("house")], rules=apart("feed"))
+    assert [name for name, _ in bound] == [name for name in about if name == "battery"]
+
+
+def test_those_on_branches_are_told_to_ask_for_other_sources():
+    circuits = critical("left", "port"), critical("right", "starboard"), critical("third", "house")
+    ((_, text),) = told("critical-share-feed", *circuits, feeds=[*TREE, feed("house")])
+    assert text == (
+        "critical circuits left, right may all stand on feed battery and its branches: its one fault would stop them "
+        "together; ask for feeds of other sources where they must survive each other"
+    )
 
 
 def wants(name: str, rating: int, **fields: str):
