@@ -96,7 +96,8 @@ def _feed_wires(view: View, entry: EntryRecord, panel: str) -> Iterator[Finding]
     name, feed, tail = entry.piece.feed, view.feeds[entry.piece.feed], tail_of(view, entry)
     home = view.home(feed)
     cable_panels = (panel,) if home is None or home not in view.panels else (panel, home)
-    text = _too_thin(view, view.sized.feeds[name].cable_wire, cable_panels, protection_ma(view, name))
+    sized = view.sized.feeds.get(name)
+    text = "" if sized is None else _too_thin(view, sized.cable_wire, cable_panels, protection_ma(view, name))
     if text:
         yield Finding("fuse-protects-wire", f'feed "{name}" at panel "{panel}"', f"cable: {text}")
     text = "" if tail is None else _too_thin(view, tail.wire, (panel,), entry_protection_ma(view, entry))

@@ -15,6 +15,9 @@ def as_sized(view: View) -> Iterator[Finding]:
     for need in dict.fromkeys([*view.way_of, *view.socket_of]):
         if need in view.known_needs:
             yield from _compare(view, need)
+    for name in view.feeds:
+        if name not in view.sized.feeds:
+            yield Finding("as-sized", f'feed "{name}"', "the sizing table has no row for it")
     for entry in view.entries:
         tail = tail_of(view, entry)
         if tail is not None and tail.fuse != entry.piece.tail_fuse:

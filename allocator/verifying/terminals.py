@@ -82,7 +82,8 @@ def _supply(view: View, need: NeedKey, option: Option) -> tuple[str | None, Fuse
 def _wire_out(view: View, need: NeedKey) -> str | None:
     """Return the wire that goes on from the fuse or relay of a need: a circuit's run, a feed's cable."""
     if need[0] == "feed":
-        return view.sized.feeds[need[1]].cable_wire
+        feed = view.sized.feeds.get(need[1])
+        return None if feed is None else feed.cable_wire
     way = view.way_of.get(need)
     return None if way is None else way.used.wire
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from allocator.sizing.sized import Cut, Entry, Option
+from allocator.sizing.sized import Cut, Entry, Option, Sized
 from allocator.verifying import goal_values, verify
 from allocator.verifying.net import highest_v
 from allocator.verifying.protection import protection_ma
@@ -270,3 +270,23 @@ def test_a_cable_that_does_not_outlive_its_main_fuse() -> None:
     at_source = supply.model_copy(update={"source_fault_current": 400.0})
     texts = told(with_tables(thin, supply=at_source), plan, "wire-withstands-fault")
     assert any("cable: fuse" in text for text in texts)
+
+
+def _without_feeds(sized: Sized, *names: str) -> Sized:
+    return replace(sized, feeds={name: feed for name, feed in sized.feeds.items() if name not in names})
+
+
+@pytest.mark.parametrize("name", ["battery", "ignition", "lights", "deck", "hold"])
+def test_a_feed_that_the_table_leaves_out_is_told_and_every_rule_still_looks(name: str) -> None:
+    """Root, branch with fuse, with relay, with both; no rule about it stumbles, and goals have values."""
+    sized, plan = good()
+    bare = _without_feeds(sized, name)
+    found = [finding.text() for finding in verify(bare, plan)]
+    assert f'feed "{name}": the sizing table has no row for it  [as-sized]' in found
+    assert goal_values(bare, plan)["bays"] == 9
+
+
+def test_a_table_without_any_feed_tells_each() -> None:
+    sized, plan = good()
+    found = [finding for finding in verify(_without_feeds(sized, *sized.feeds), plan) if finding.rule == "as-sized"]
+    assert [finding.where for finding in found] == [f'feed "{name}"' for name in sized.feeds]
