@@ -50,8 +50,9 @@ def _fuses_in_panel(view: View) -> Iterator[tuple[str, str]]:
         yield way.name, way.used.fuse or ""
     for need, socket in view.socket_of.items():
         option = view.option_of(need)
-        for part in () if option is None else option.parts:
-            yield f"coil of {socket.at}", part
+        if option is not None:  # the fuse in the need's own way is among its parts, too
+            in_lead = [part for part, count in option.parts.items() if part != option.fuse or count > 1]
+            yield from ((f"coil of {socket.at}", part) for part in in_lead)
     for entry in view.entries:
         yield f'tail of feed "{entry.piece.feed}" at {entry.at}', entry.piece.tail_fuse or ""
 

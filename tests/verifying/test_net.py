@@ -10,7 +10,7 @@ from allocator.sizing.sized import Sized
 from allocator.verifying.net import main_fuse
 from allocator.verifying.view import View
 from tests.verifying.hand_built import good, with_feed
-from tests.verifying.other_tables import told, with_part, with_sized_feed, with_tables
+from tests.verifying.other_tables import told, with_options, with_part, with_sized_feed, with_tables
 
 ROOTS = ("battery", "ignition")
 
@@ -25,12 +25,23 @@ ROOTS = ("battery", "ignition")
     ],
 )
 def test_a_fuse_that_just_suits_the_net(field: str, value: float, said: str | None) -> None:
-    """Type C of 15 A: in ways, and before the coils of the circuits behind it."""
+    """Type C of 15 A: in ways, each told once, though it is among the parts of a circuit with a relay as well."""
     sized, plan = good()
     found = told(with_part(sized, "fuses", "C-15", **{field: value}), plan, "fuse-suits-net")
     places = [f"{way.at} ({way.kind} {way.need})" for way in plan.ways if way.fuse == "C-15"]
-    places += [f"coil of cabin/1/S{number}" for number in (3, 2, 1)]
     assert found == ([] if said is None else [f"{where}: {said}  [fuse-suits-net]" for where in places])
+
+
+@pytest.mark.parametrize(("parts", "coil"), [({"C-15": 1}, False), ({"C-15": 2}, True), ({"C-5": 1, "C-15": 1}, False)])
+def test_the_fuse_in_the_lead_of_a_coil_is_looked_at_too(parts: dict[str, int], coil: bool) -> None:
+    """Of the fan, whose own fuse is of 15 A: a second one like it, or another, stands before the coil."""
+    sized, plan = good()
+    small = with_part(with_options(sized, "fan", parts=parts), "fuses", "C-15", voltage=15.0)
+    found = told(small, plan, "fuse-suits-net")
+    assert any(text.startswith("coil of cabin/1/S2: ") for text in found) == coil
+    other = with_part(with_options(sized, "fan", parts=parts), "fuses", "C-5", voltage=15.0)
+    found = told(other, plan, "fuse-suits-net")
+    assert any(text.startswith("coil of cabin/1/S2: ") for text in found) == ("C-5" in parts)
 
 
 def test_every_root_feed_without_a_main_fuse_is_told() -> None:
