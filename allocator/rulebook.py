@@ -30,6 +30,7 @@ RULES: Mapping[str, str] = {
     # parts and safety
     "fuse-suits-net": "A fuse is rated for the highest voltage of the net and breaks the fault current at its place.",
     "main-fuse": "A root feed in use has a main fuse of exactly its rating; holder, lead and rings suit its cables.",
+    "inline-fuse": "A fuse in a tail is as asked for, one before a coil carries it; each is in a holder that takes it.",
     "fuse-protects-wire": "A fuse is rated no more than its wire may carry there, or, for a run, as the rules allow.",
     "wire-withstands-fault": "In a short circuit a fuse opens before any wire next behind it gets too hot.",
     "drop-within-limit": "A circuit's run, return wire included, loses no more voltage than the circuit may lose.",

@@ -15,7 +15,19 @@ from typing import TypeVar
 from allocator.figures import Figures
 from allocator.plan.address import ROW_LETTERS, Place, SocketPlace, parse_place, parse_socket, parse_stud
 from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
-from allocator.requirements.catalogue import Carrier, Fuse, MainHolder, Module, Part, Relay, Strip, Stud, Terminal, Wire
+from allocator.requirements.catalogue import (
+    Carrier,
+    Fuse,
+    Holder,
+    MainHolder,
+    Module,
+    Part,
+    Relay,
+    Strip,
+    Stud,
+    Terminal,
+    Wire,
+)
 from allocator.requirements.scenario import Circuit, Spare
 from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.sized import Need, Option, Sized
@@ -63,6 +75,7 @@ class View:
         self.module_types: Mapping[str, Module] = _by_id(self.catalogue.modules)
         self.carrier_types: Mapping[str, Carrier] = _by_id(self.catalogue.carriers)
         self.fuses: Mapping[str, Fuse] = _by_id(self.catalogue.fuses)
+        self.holders: Mapping[str, Holder] = _by_id(self.catalogue.holders)
         self.main_holders: Mapping[str, MainHolder] = _by_id(self.catalogue.main_holders)
         self.relays: Mapping[str, Relay] = _by_id(self.catalogue.relays)
         self.strips: Mapping[str, Strip] = _by_id(self.catalogue.strips)

@@ -138,6 +138,8 @@ def on_parts_and_safety() -> list[RuleCase]:
     holder = vehicles.part("main", fuse_format="SF51", limit="500 A", stud="M8", stack=1)
     main = {"circuits": [lamp(panels=["cabin"])], "rules": blade, "catalogue": {"main_holders": [holder]}}
     two = [vehicles.panel(), vehicles.panel("aft")]
+    tails = {"circuits": [lamp()], "rules": blade, "feeds": [vehicles.feed(tail_fuse="30 A")]}
+    small = vehicles.part("holder", fuse_format="F", limit="25 A")
 
     def weak_tabs(limit_a: float) -> dict[str, Any]:
         others = [item for item in vehicles.catalogue_table()["terminals"] if item["kind"] != "tab"]
@@ -152,6 +154,7 @@ def on_parts_and_safety() -> list[RuleCase]:
         RuleCase("fuse-suits-net", lone, {"supply": {"fault_current": "1500 A"}}, build=_vehicle, value=4),
         RuleCase("main-fuse", main, {"panels": two}, build=_vehicle, value=4),
         RuleCase("main-fuse", main, {"feeds": [vehicles.feed(rating="61 A")]}, build=_vehicle, value=4),
+        RuleCase("inline-fuse", tails, {"catalogue": {"holders": [small]}}, build=_vehicle, value=4),
         RuleCase(
             "fuse-protects-wire", maxi, {"circuits": [lamp(load="10 A", wire="1.5 mm2")]}, build=_vehicle, value=4
         ),

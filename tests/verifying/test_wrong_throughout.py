@@ -122,7 +122,8 @@ WRONG: dict[str, tuple[Edit, dict[str, int]]] = {
     ),
     "tail fuses": (
         every("pieces", tail_fuse="nail"),
-        {"fuse-protects-wire": 3, "terminal-fits": 2, "stud-fits": 5, "as-sized": 11, "inlet-protected": 5},
+        {"inline-fuse": 5, "fuse-protects-wire": 3, "terminal-fits": 2, "stud-fits": 5, "as-sized": 11}
+        | {"inlet-protected": 5},
     ),
     "nothing": (
         without("carriers", "modules", "ways", "sockets", "pieces"),
