@@ -14,6 +14,7 @@ from allocator.errors import Fault, InputError
 from allocator.plan.address import Place, parse_place, parse_socket
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan, UsedSocket, UsedWay
+from allocator.requirements.catalogue import FuseFormat
 from allocator.requirements.places import did_you_mean
 from allocator.requirements.reading import requirements_from_json, requirements_to_json
 from allocator.requirements.vehicle_notes import VehicleNote
@@ -49,9 +50,9 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
     Returns
     -------
     tuple
-        The plan, with no bound on any goal, and its sizing. Fuse and wire of every circuit that a note names are
-        insisted on as they are, so that sizing refuses what does not go together and the checker finds the rest. A way
-        that a circuit left is a spare way from then on, for its strip piece still feeds it.
+        The plan, and its sizing. Fuse, its format and wire of every circuit that a note names are insisted on as they
+        are, so that sizing refuses what does not go together and the checker finds the rest. A way that a circuit left
+        is a spare way from then on, for its strip piece still feeds it.
 
     Raises
     ------
@@ -69,6 +70,9 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
         _lay(vehicle, index, note, f"note {number} of {note.day}: {note.circuit}, {note.what} {note.value}".strip())
     if vehicle.faults:
         raise InputError(vehicle.faults)
+    for name in vehicle.noted:
+        circuit = vehicle.circuits[name]
+        circuit["fuse_format"] = circuit.get("fuse_format") or _format_at(index, vehicle.ways[name])
     data = requirements_to_json(plan.requirements)
     data["circuits"] = list(vehicle.circuits.values())
     asked = data["scenario"]["rules"]["spares"]
@@ -94,20 +98,28 @@ def _as_sized(vehicle: _Vehicle, index: PlanIndex, sized: Sized, way: UsedWay) -
     """Return the way of a circuit that was noted with the fuse and wire of its place; another way as it is."""
     if way.need not in vehicle.noted:
         return way
-    place, socket = parse_place(way.at), vehicle.sockets.get(way.need)
-    module = index.module_by_bay.get((place.panel, place.bay or 0))
-    if module is None or place.row is None or place.row >= len(module.module.rows):
+    panel, fuse_format, socket = parse_place(way.at).panel, _format_at(index, way), vehicle.sockets.get(way.need)
+    if fuse_format is None:
         return way
     relay_class = None
     if socket is not None:
         at = parse_socket(socket.at)
         holder = index.module_by_bay.get((at.panel, at.bay))
         relay_class = holder.sockets[at.socket - 1] if holder and at.socket <= len(holder.sockets) else None
-    key = (place.panel, module.module.rows[place.row].fuse_format, relay_class)
+    key = (panel, fuse_format, relay_class)
     for option in sized.need_by_id[way.need].options:
         if (option.panel, option.fuse_format, option.relay_class) == key:
             return way.model_copy(update={"fuse": option.fuse, "wire": option.wire})
     return way
+
+
+def _format_at(index: PlanIndex, way: UsedWay) -> FuseFormat | None:
+    """Return the fuse format of a way; None where no module has it."""
+    place = parse_place(way.at)
+    module = index.module_by_bay.get((place.panel, place.bay or 0))
+    if module is None or place.row is None or place.row >= len(module.module.rows):
+        return None
+    return module.module.rows[place.row].fuse_format
 
 
 def _lay(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, where: str) -> None:

@@ -276,6 +276,7 @@ _LATE_RULES = (
     "no-wire-for-drop",
     "wanted-wire-drops",
     "no-wire-for-fuse",
+    "wanted-wire-too-thin",
 )
 
 

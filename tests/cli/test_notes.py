@@ -38,6 +38,18 @@ def test_a_larger_fuse_than_its_wire_may_carry_is_refused(built: Path, tmp_path:
     assert "lamps" in result.stderr and "30 A" in result.stderr
 
 
+@pytest.mark.parametrize("note", ["lamps,wire,0.5 mm2", "fridge,wire,0.5 mm2", "fridge,fuse,30 A"])
+def test_what_does_not_go_together_is_told_of_the_way_where_it_is(built: Path, tmp_path: Path, note: str) -> None:
+    """And not of another format, of which there may be no such fuse."""
+    circuit = note.partition(",")[0]
+    result = ran("verify", built, "--notes", _notes(tmp_path, f"2026-03-02,JR,{note},"))
+    assert (result.status, result.stdout) == (2, "")
+    first = result.stderr.splitlines()[0]
+    assert first.startswith(f'error: circuit "{circuit}": ') and first.endswith("[wanted-wire-too-thin]")
+    assert "the wanted wire may not stand behind a fuse of" in first
+    assert "format E" not in result.stderr and "format C" not in result.stderr
+
+
 def test_a_fuse_that_the_wire_bears_is_accepted(built: Path, tmp_path: Path) -> None:
     result = ran("verify", built, "--json", "--notes", _notes(tmp_path, "2026-03-02,JR,lamps,fuse,7.5 A,"))
     assert (result.status, result.data["findings"]) == (0, [])

@@ -221,3 +221,10 @@ def test_a_refusal_late_in_the_sums_is_nearer_than_one_at_the_fuse():
     assert others == [
         " cabin, format C: needs 31 A; no fuse on offer carries it at 30 °C",
     ]
+
+
+def test_a_wanted_wire_too_thin_is_nearer_than_a_wanted_fuse_that_another_format_has_not():
+    """5 A is of types C and F; of type E, the first on offer, there is none so small."""
+    (fault,) = faults(circuit(load="2 A", fuse_rating="5 A", wire="0.75 mm2"))
+    assert fault.rule == "wanted-wire-too-thin"
+    assert "format E: no type E fuse of 5 A is on offer" in fault.known
