@@ -21,6 +21,7 @@ from allocator.notices import CAUTIONS
 from allocator.outputs.stock.files import STOCK_FILES, draw_stock
 from allocator.outputs.stock.summary import proof_of, stock_summary
 from allocator.requirements.fleet_reading import load_fleet
+from allocator.stocking.book_cuts import BookCut
 from allocator.stocking.curve import RangePoint
 from allocator.stocking.members import members_of
 from allocator.stocking.spreading import Submit
@@ -122,7 +123,36 @@ def _data(stock: Stock) -> dict[str, Any]:
             for number, order in enumerate(stock.book.orders)
         ],
         "open_orders_proven": stock.book.picked.is_best,
+        "open_orders_lacking": stock.book.lacking,
+        "purchases": [
+            {"needed_by": item.month, "part": item.part, "quantity": item.pieces, "lead_days": item.lead_days}
+            for item in stock.purchases
+        ],
+        "ordered_together": None
+        if stock.rhythm is None
+        else {"every_days": stock.rhythm.days, "each_nth_time": stock.rhythm.every_by_part},
+        "cuts": [_cut(item) for item in stock.cuts],
         "cautions": [stock.catalogue.notice, *CAUTIONS],
+    }
+
+
+def _cut(cut: BookCut) -> dict[str, Any]:
+    """Return how one strip, or wire of one colour, is cut; lengths are in ``unit``."""
+    return {
+        "part": cut.part.id,
+        "colour": cut.colour,
+        "unit": cut.unit,
+        "stock_length": cut.stock_length,
+        "lengths": cut.cutting.num_stock,
+        "one_by_one": cut.one_by_one,
+        "usable_from": cut.usable,
+        "leftovers": cut.leftovers,
+        "scrap": cut.scrap,
+        "known": cut.proof,
+        "cut_from": [
+            {"offcut": length.is_offcut, "of": length.of, "pieces": length.pieces, "left": length.leftover}
+            for length in cut.cutting.lengths
+        ],
     }
 
 

@@ -62,6 +62,23 @@ def test_the_summary_says_why_no_fewer_types_do_and_what_each_type_is_worth() ->
         assert f"{row['left_out']} {bays:.1f} bays, {price:.2f} EUR" in summary
 
 
+def test_purchases_and_cuts_are_in_the_data_as_in_the_lists() -> None:
+    """Line by line, and every piece is cut from a length that holds it."""
+    data = stocked()[0].data
+    assert [
+        (item["needed_by"], item["part"], str(item["quantity"]), str(item["lead_days"])) for item in data["purchases"]
+    ] == [(row["needed_by"], row["part"], row["quantity"], row["lead_days"]) for row in rows("purchases.csv")]
+    assert [
+        (item["part"], item["colour"], str(item["lengths"]), str(item["one_by_one"]), item["known"])
+        for item in data["cuts"]
+    ] == [(row["part"], row["colour"], row["lengths"], row["one_by_one"], row["proof"]) for row in rows("cuts.csv")]
+    lengths = [length for item in data["cuts"] for length in item["cut_from"]]
+    assert len(lengths) == len(rows("cut-pieces.csv")) > 0
+    assert all(sum(length["pieces"]) + length["left"] == length["of"] for length in lengths)
+    assert data["ordered_together"]["every_days"] > 0
+    assert sum(not item["build_now"] for item in data["open_orders"]) == 0 or data["open_orders_lacking"]
+
+
 def test_every_part_that_is_kept_has_the_service_asked_for() -> None:
     wanted = {"frame-3": 99.0}
     kept = rows("quantities.csv")
