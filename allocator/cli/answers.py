@@ -43,13 +43,16 @@ def answered(command: str, as_json: bool, work: Callable[[], Answer]) -> int:
     work
         May raise the package's errors (save ``BrokenPlan``, which is a bug) and OSError.
     """
-    current().last_words = lambda: _last_words(command, as_json)
+    interrupts = current()
+    interrupts.last_words = lambda: _last_words(command, as_json)
     try:
         answer = work()
     except BrokenPlan:
         raise
     except (InputError, CannotBeMet, NoPlanInTime, OSError) as error:
         answer = refusal(error)
+    with interrupts.unbroken():  # work that was left behind says nothing: its folder was taken away under it
+        pass
     return _show(command, as_json, answer)
 
 

@@ -225,8 +225,10 @@ def test_nothing_is_drawn_of_a_plan_that_breaks_a_rule(out: Path, form: tuple[st
     assert not Path("new").exists()
 
 
-def test_an_interrupt_while_drawing_leaves_nothing(out: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The thread that draws is left behind; what it still makes comes to nothing."""
+def test_an_interrupt_while_drawing_leaves_nothing(
+    out: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The thread that draws is left behind; what it still makes comes to nothing, and it says nothing of that."""
     ended: list[int] = []
     left = threading.Event()
 
@@ -241,6 +243,10 @@ def test_an_interrupt_while_drawing_leaves_nothing(out: Path, monkeypatch: pytes
 
     monkeypatch.setattr(plans, "draw_files", interrupt)
     monkeypatch.setattr("allocator.cli.statuses.leave_at_once", leave)
+    before = threading.enumerate()
     assert ran("draw", "out", "--out", "new") == Ran(130, "", "interrupted: nothing was written\n")
+    (behind,) = (thread for thread in threading.enumerate() if thread not in before)
     left.set()
+    behind.join(10)
+    assert capsys.readouterr() == ("", "")
     assert (ended, sorted(path.name for path in Path().iterdir())) == ([130], ["out"])
