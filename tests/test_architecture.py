@@ -21,6 +21,7 @@ ROOMS = (
     "figures",
     "rulebook",
     "notices",
+    "leftovers",
     "requirements",
     "sizing",
     "plan",

@@ -17,6 +17,8 @@ from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future, TimeoutError
 from contextlib import contextmanager
 from multiprocessing import connection
+from pathlib import Path
+from tempfile import gettempdir
 from typing import TYPE_CHECKING, Any, Protocol, cast
 
 from pebble import ProcessExpired, ProcessPool
@@ -24,6 +26,7 @@ from pebble import ProcessExpired, ProcessPool
 from allocator.batch.rows import Made
 from allocator.batch.tasks import Task
 from allocator.errors import Fault, InputError
+from allocator.leftovers import clear_leftovers
 
 if TYPE_CHECKING:
     from distributed import Client
@@ -91,6 +94,7 @@ class LocalEngine:
         closing = threading.Thread(target=self._pool.join, daemon=True)
         closing.start()
         closing.join(CLOSING_S)
+        clear_leftovers(Path(gettempdir()))
 
     def _new_pool(self) -> ProcessPool:
         return ProcessPool(self._jobs, TASKS_OF_A_WORKER, initializer=_begin, context=_context())

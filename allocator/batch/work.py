@@ -10,11 +10,12 @@ import time
 import traceback
 from dataclasses import fields, replace
 from pathlib import Path, PurePosixPath
-from tempfile import TemporaryDirectory
+from tempfile import gettempdir
 
 from allocator.batch.rows import Made, planned_row, without_plan
 from allocator.batch.tasks import Task, versions_here
 from allocator.errors import CannotBeMet, Fault, InputError, NoPlanInTime
+from allocator.leftovers import folder_of_ones_own
 from allocator.outputs.content import Content
 from allocator.outputs.texts import texts_of
 from allocator.requirements import load_scenario
@@ -40,8 +41,8 @@ def work(task: Task) -> Made:
     begin = time.monotonic()
     if task.versions != versions_here():
         return _of_another_version(task)
-    with TemporaryDirectory(prefix="allocator-") as folder:
-        made = _planned(task, Path(folder))
+    with folder_of_ones_own(Path(gettempdir())) as folder:
+        made = _planned(task, folder)
     return replace(made, seconds=round(time.monotonic() - begin, 3))
 
 

@@ -17,8 +17,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from allocator.cli.interrupts import current
-from allocator.cli.leftovers import clear_leftovers, make_waiting, remove
 from allocator.errors import Fault, InputError
+from allocator.leftovers import clear_leftovers, make_waiting, remove
 
 RECORD = "run.json"
 _LARGEST_RECORD_BYTES = 1_000_000

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 import subprocess
 import sys
+import tempfile
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,6 +16,7 @@ from allocator.batch import work as room
 from allocator.batch.rows import Made
 from allocator.batch.tasks import Options, Task, task_of, versions_here
 from allocator.errors import BrokenPlan, NoPlanInTime
+from allocator.leftovers import folder_of_ones_own
 from allocator.plan.files import plan_from, plan_text
 from allocator.sizing import size
 from allocator.verifying import goal_values, verify
@@ -56,7 +59,28 @@ def test_faults_name_files_by_their_place_in_the_folder_of_scenarios(tmp_path: P
     assert 'names the unknown feed "batery"' in made.row.message
     assert any(fault.where.startswith("van/circuits.csv, ") for fault in made.faults)
     said = made.files["faults.txt"].decode()
-    assert "van/circuits.csv" in said and "/allocator-" not in said
+    assert "van/circuits.csv" in said and ".allocator-" not in said
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no locks there that end with a process")
+def test_the_folder_of_a_killed_worker_goes_with_the_next_task(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """That of a live one stays, and nobody else may look into it."""
+    place = tmp_path / "temporary"
+    place.mkdir()
+    die = "import os; from allocator.batch import work as w; w._planned = lambda *_: os.kill(os.getpid(), 9); "
+    die += "from tests.batch.test_work import *; w.work(task(Path(sys.argv[1])))"
+    write_plain(tmp_path / "fleet", "van")
+    more = {"TMPDIR": str(place), "PYTHONPATH": str(ROOT)}
+    killed = subprocess.run([sys.executable, "-c", die, str(tmp_path / "fleet")], env=os.environ | more, check=False)
+    assert killed.returncode == -9
+    (left,) = place.iterdir()
+    assert left.stat().st_mode & 0o077 == 0
+    monkeypatch.setattr(tempfile, "tempdir", str(place))
+    with folder_of_ones_own(place) as live:
+        assert not left.exists()
+        assert room.work(task(tmp_path / "fleet")).row.status == "done"
+        assert list(place.iterdir()) == [live]
+    assert list(place.iterdir()) == []
 
 
 def test_what_cannot_be_met_is_told_with_its_reasons(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from allocator.cli.folder import RECORD, OutFolder, out_folder
-from allocator.cli.leftovers import PATTERN, clear_leftovers, make_waiting
+from allocator.leftovers import PATTERN, clear_leftovers, make_waiting
 from tests.cli.running import COMMAND, ROOT, SCENARIOS, contents, plan_folder, ran
 
 

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from allocator.cli.folder import RECORD
-from allocator.cli.leftovers import PATTERN
+from allocator.leftovers import PATTERN
 from tests.batch.folders import write_plain
 from tests.cli.running import COMMAND, ROOT, STARTER, contents, plan_folder, planned, ran_apart
 

@@ -1,5 +1,5 @@
 """
-Hidden folders of runs that were killed: the next run that writes to the same place takes them away.
+Hidden folders to work in, and those of runs that were killed: the next run at the same place takes them away.
 
 A folder in use holds a file with a lock on it, which ends with its process however that ends. So no folder of a live
 run is touched, on whatever machine of a shared disk it goes on. Systems without such locks keep their leftovers.
@@ -10,6 +10,8 @@ from __future__ import annotations
 import os
 import shutil
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 if sys.platform != "win32":
@@ -17,6 +19,26 @@ if sys.platform != "win32":
 
 PATTERN = ".allocator-*.part"
 _LOCK = "in-use"
+
+
+@contextmanager
+def folder_of_ones_own(place: Path) -> Iterator[Path]:
+    """
+    Give a hidden folder at a place for as long as the block lasts, and clear that place up.
+
+    Raises
+    ------
+    OSError
+        If the place cannot be written.
+    """
+    clear_leftovers(place)
+    folder, lock = make_waiting(place)
+    try:
+        yield folder
+    finally:
+        remove(folder)
+        if lock is not None:
+            os.close(lock)
 
 
 def make_waiting(place: Path) -> tuple[Path, int | None]:
@@ -39,7 +61,7 @@ def make_waiting(place: Path) -> tuple[Path, int | None]:
     while True:
         waiting = place / PATTERN.replace("*", f"{os.getpid()}" if number == 1 else f"{os.getpid()}-{number}")
         try:
-            waiting.mkdir()
+            waiting.mkdir(mode=0o700)
         except FileExistsError:  # a live one of the same number: of another machine, or another container
             number += 1
         else:
