@@ -143,8 +143,7 @@ class Binder:
                     continue
                 case = self.inquiry.eased([easing.change])
                 answer = OPEN if case is None else ask(case, targets, clock.within(most_s))
-                if case is not None and answer.plan is not None:
-                    answer = Answer(case.told(answer.plan))
+                if answer.plan is not None:
                     clock.say(f"{easing.words}: saves {goal}")
                 self._answers[easing.words, goal] = answer
 

@@ -113,24 +113,24 @@ class Case:
         return bool(self.sized.needs) or any(aim.at_least for aim in aims)
 
     def checked(self, plan: Plan, targets: Targets = ()) -> tuple[Plan, tuple[Finding, ...]]:
-        """Return a plan as one of these requirements, its goals stated without proof, and what the checker finds."""
-        plan = plan.model_copy(update={"requirements": self.sized.requirements, "cautions": ()})
-        values = goal_values(self.sized, plan)
-        goals = tuple(_stated(aim, values[aim.goal]) for aim in _aims(self.sized))
-        plan = plan.model_copy(update={"goals": goals})
+        """
+        Return a plan as one of these requirements, and what the checker finds.
+
+        Its goals are stated without proof, with the bounds that every plan has; one without findings has its cautions.
+        """
+        values = goal_values(self.sized, plan.model_copy(update={"requirements": self.sized.requirements}))
+        goals = tuple(_stated(aim, values[aim.goal], floor_of(self.sized, aim.goal)) for aim in _aims(self.sized))
+        changed = {"requirements": self.sized.requirements, "cautions": (), "goals": goals}
+        plan = plan.model_copy(update=changed)
         findings = [finding for finding in verify(self.sized, plan) if not self._excuses(finding)]
         findings += [
             Finding("goal-cap", f'goal "{goal}"', f"is {values[goal]}; asked for was {sense(goal) * most}")
             for goal, most in targets
             if sense(goal) * values[goal] > most
         ]
+        if not findings:
+            plan = plan.model_copy(update={"cautions": cautions_about(self.sized, plan)})
         return plan, tuple(findings)
-
-    def told(self, plan: Plan) -> Plan:
-        """Return a checked plan for others to read: with its cautions, and the bounds that every plan has."""
-        values = {result.goal: result.value for result in plan.goals}
-        goals = [_stated(aim, values[aim.goal], floor_of(self.sized, aim.goal)) for aim in _aims(self.sized)]
-        return plan.model_copy(update={"goals": tuple(goals), "cautions": cautions_about(self.sized, plan)})
 
     def _excuses(self, finding: Finding) -> bool:
         """Say whether a finding is only what was given up on purpose."""
@@ -147,10 +147,10 @@ class Case:
         return finding.rule == "feed-current" and any(f'feed "{name}"' in finding.where for name in feeds)
 
 
-def _stated(aim: Aim, value: Fraction, floor: Fraction | None = None) -> GoalResult:
-    """State a goal; without a floor, its bound is nothing that is proven (``Case.told``)."""
+def _stated(aim: Aim, value: Fraction, floor: Fraction) -> GoalResult:
+    """State a goal without proof; no plan is below the floor."""
     cost = sense(aim.goal) * value
-    return stated(aim, cost, min(cost, Fraction(0) if floor is None else floor), "not closed", proven=False)
+    return stated(aim, cost, min(cost, floor), "not closed", proven=False)
 
 
 def sketch_of(requirements: Requirements) -> Sketch:

@@ -5,7 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 from allocator.explaining.clashes import explain
+from allocator.plan.cautions import cautions_about
+from allocator.requirements import load_scenario
+from allocator.sizing import size
+from allocator.verifying import verify
 from tests.builders import A, F, M, P, build_sized
+from tests.cli.running import SCENARIOS
 from tests.explaining.broken import ONE_WAY, PLAIN, capped
 from tests.explaining.test_clashes import LONG_S
 
@@ -50,3 +55,17 @@ def test_of_many_steps_the_first_that_does_is_named() -> None:
     """Two bays of four ways, two circuits: six of thirty spare ways, and seven are refuted."""
     said = ways_out(("bays",), spares=[{"fuse_format": "F", "count": 30}], panels={"cab": P(2)})
     assert ("6 spare ways of type F instead of 30 (rule 1)", True) in said
+
+
+def test_the_plan_of_a_way_out_is_told_whole() -> None:
+    """The camper with one bay: each plan keeps its requirements and has its cautions and bounds that hold."""
+    requirements = load_scenario(SCENARIOS / "starter-camper")
+    site = requirements.scenario.panels[0].model_copy(update={"max_bays": 1})
+    scenario = requirements.scenario.model_copy(update={"panels": (site,)})
+    clash = explain(requirements.model_copy(update={"scenario": scenario}), time_limit_s=LONG_S)
+    assert clash is not None and clash.remedies
+    for remedy in clash.remedies:
+        sized = size(remedy.plan.requirements)
+        assert verify(sized, remedy.plan) == ()
+        assert remedy.plan.cautions == cautions_about(sized, remedy.plan) != ()
+        assert {goal.goal: goal.bound for goal in remedy.plan.goals}["bays"] >= 1
