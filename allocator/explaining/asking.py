@@ -36,6 +36,7 @@ from allocator.solving.splitting import Undecided
 
 COVER_EFFORT = 1.0
 TALLY_EFFORT = 2.0
+NARROWED_EFFORT = 0.5
 LIKE_EFFORT = 1.0
 CLOSER_EFFORT = 2.0
 WHOLE_EFFORT = 5.0
@@ -206,7 +207,8 @@ class _Question:
         self._limit(x, targets)
         if fewest_bays:
             x.model.minimize(GOAL_TERMS["bays"](x, None).expression)
-        solved = solve(x.model, self.clock, effort=TALLY_EFFORT)
+        effort = NARROWED_EFFORT if fewest_bays else TALLY_EFFORT
+        solved = solve(x.model, self.clock, effort=effort)
         return solved.status, said_by_tallies(x, solved) if solved.has_solution else None
 
     def _limit(self, x: Sums, targets: Targets, places: Places | None = None) -> None:

@@ -30,11 +30,11 @@ FEWER_ROUNDS = 8
 GRACE_S = 0.5
 """How long a clash may be proved anew when time is up."""
 MOST_SETTLED_FIRST = 24
-"""Members of a clash up to which each is settled before ways out are looked for; of more, as many as time allows."""
-SHARE_OF_MEMBERS = 0.4
-"""Share of the time in which they are settled before."""
+"""Members of a clash up to which each is settled before ways out are looked for; of more, one way out comes first."""
+SHARE_OF_ONE_WAY_OUT = 0.6
+"""Share of the time that is left once a clash of many is known, in which one way out is looked for."""
 SHARE_OF_WAYS_OUT = 0.2
-"""Share of the time that is kept for further ways out then."""
+"""Share of the time that is kept for further ways out after that."""
 
 
 def explain(
@@ -92,8 +92,8 @@ class _Search:
         self.sets.append(first)
         remedies: list[Remedy] = []
         if len(first) > MOST_SETTLED_FIRST:
-            self.sets[0] = settled_in_part(inquiry, first, SHARE_OF_MEMBERS)
-            remedies += self._one_way_out(everything)
+            with inquiry.clock.part(SHARE_OF_ONE_WAY_OUT):
+                remedies += self._one_way_out(everything)
             self.sets[0] = settled_in_part(inquiry, self.sets[0], 1 - SHARE_OF_WAYS_OUT)
         remedies = sorted([*remedies, *self._remedies(everything, len(remedies))], key=lambda remedy: remedy.weight)
         self.sets[0] = settled(inquiry, self.sets[0])

@@ -115,7 +115,7 @@ def _proof(clash: Clash) -> Iterator[str]:
     if clash.proved_again:
         again = "; the whole model of these alone, built anew, has no solution either"
     elif clash.proved_anew:
-        again = "; of these alone, sized and counted anew, the same; what the whole model says was not settled"
+        again = "; a relaxation of these alone, built anew, has no solution either; the whole model was not settled"
     yield f"proof: {clash.refuted_by}{again}"
 
 
