@@ -119,7 +119,7 @@ def build_sized(
             *_feed_needs(requirements, feeds, coils, rating_a),
             *_spare_needs(requirements),
         ),
-        feeds={feed.name: _sized_feed(feed, requirements, stud_stack) for feed in scenario.feeds},
+        feeds={feed.name: _sized_feed(feed, feeds, requirements, stud_stack) for feed in scenario.feeds},
         entries={
             (panel, module.id, group, feed.name): _entry(
                 module, rows, strip_limit_a, _protection_a(feed, scenario.feeds, rating_a)
@@ -207,14 +207,15 @@ def _circuit_needs(
     ]
 
 
+def _home(feed: F | Feed, feeds: Mapping[str, F], all_panels: Sequence[str]) -> str:
+    above = feeds[str(feed.source)].panels or all_panels
+    return feed.home or next(panel for panel in feed.panels or all_panels if panel in above)
+
+
 def _feed_needs(
     requirements: Requirements, feeds: Mapping[str, F], coils: Mapping[str, int], rating_a: int
 ) -> list[Need]:
     all_panels = tuple(panel.name for panel in requirements.scenario.panels)
-
-    def home(feed: F) -> str:
-        above = feeds[str(feed.source)].panels or all_panels
-        return feed.home or next(panel for panel in feed.panels or all_panels if panel in above)
 
     return [
         Need(
@@ -224,7 +225,7 @@ def _feed_needs(
             feeds=(feed.source,),
             load_ma_by_case=(coils[feed.relay] if feed.relay and not feed.control else 0,)
             * len(requirements.scenario.load_cases),
-            options=(_option(home(feed), feed.fuse, feed.relay, rating_a),),
+            options=(_option(_home(feed, feeds, all_panels), feed.fuse, feed.relay, rating_a),),
             supplies=name,
             takes_way=feed.fuse is not None,
         )
@@ -253,8 +254,10 @@ def _spare_needs(requirements: Requirements) -> list[Need]:
     ]
 
 
-def _sized_feed(feed: Feed, requirements: Requirements, stud_stack: int) -> SizedFeed:
-    panels = feed.panels or tuple(panel.name for panel in requirements.scenario.panels)
+def _sized_feed(feed: Feed, feeds: Mapping[str, F], requirements: Requirements, stud_stack: int) -> SizedFeed:
+    all_panels = tuple(panel.name for panel in requirements.scenario.panels)
+    panels = feed.panels or all_panels
+    home = None if feed.source is None else _home(feed, feeds, all_panels)
     tail_fused = feed.tail_fuse is not None
     return SizedFeed(
         name=feed.name,
@@ -267,7 +270,7 @@ def _sized_feed(feed: Feed, requirements: Requirements, stud_stack: int) -> Size
         tail_fuse="fuse-C" if tail_fused else None,
         tail_holder="holder" if tail_fused else None,
         cable_wire="wire",
-        cable_mm_by_panel=dict.fromkeys(panels, 1000 if feed.source is None else 400),
+        cable_mm_by_panel={name: 1000 if home is None else 400 if name == home else 2000 for name in panels},
         stud="stud",
         stud_stack=stud_stack,
         tail_ring="ring",

@@ -9,6 +9,7 @@ from allocator.rulebook import RULES
 from allocator.sizing.sized import Sized
 from allocator.verifying import (
     bonds,
+    cables,
     currents,
     drop,
     goals,
@@ -59,6 +60,7 @@ CHECKS: Mapping[str, Check] = {
     "fuse-carries-load": protection.fuse_carries_load,
     "terminal-fits": terminals.terminal_fits,
     "stud-fits": studs.stud_fits,
+    "cable-lengths": cables.cable_lengths,
     "as-sized": sizes.as_sized,
     "piece-exists": pieces.piece_exists,
     "pieces-apart": pieces.pieces_apart,

@@ -140,6 +140,7 @@ def on_parts_and_safety() -> list[RuleCase]:
     two = [vehicles.panel(), vehicles.panel("aft")]
     tails = {"circuits": [lamp()], "rules": blade, "feeds": [vehicles.feed(tail_fuse="30 A")]}
     small = vehicles.part("holder", fuse_format="F", limit="25 A")
+    within = {"circuits": [lamp()], "rules": {"objective": [{"goal": "wire-length", "cap": "5 m"}]}}
 
     def weak_tabs(limit_a: float) -> dict[str, Any]:
         others = [item for item in vehicles.catalogue_table()["terminals"] if item["kind"] != "tab"]
@@ -190,6 +191,14 @@ def on_parts_and_safety() -> list[RuleCase]:
             "terminal-fits", weak_tabs(7.5), {"catalogue": weak_tabs(7)["catalogue"]}, build=_vehicle, value=4
         ),
         RuleCase("stud-fits", post(60), {"catalogue": post(59)["catalogue"]}, build=_vehicle, value=4),
+        RuleCase(
+            "cable-lengths",
+            within,
+            {"panels": [vehicles.panel(supply_distance="2.1 m")]},
+            "wire-length",
+            build=_vehicle,
+            value=5000,
+        ),
         RuleCase("as-sized", {"circuits": [lamp()], "rules": blade}, {"panels": hot}, build=_vehicle, value=4),
         RuleCase(
             "relay-carries-load",

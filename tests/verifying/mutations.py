@@ -110,6 +110,7 @@ breaks("terminal-fits", "30: terminal", lambda p: change(p, "ways", "fan", fuse=
 breaks("terminal-fits", "86: terminal", lambda p: change(p, "ways", "light-switch", fuse="SF30-60"))
 breaks("terminal-fits", "carries 50 A behind a fuse of 60 A", lambda p: change(p, "ways", "hold", fuse="SF30-60"))
 breaks("stud-fits", "tail to cabin/5/stud: terminal", lambda p: change(p, "pieces", "cabin/5/stud", tail_fuse=None))
+breaks("cable-lengths", "no length of its cable", lambda p: change(p, "pieces", "aft/2/stud", feed="ignition"))
 breaks("as-sized", "has wire", lambda p: change(p, "ways", "radio", wire="w6"))
 breaks("as-sized", "has fuse", lambda p: change(p, "ways", "spare-1-1", fuse="C-5"))
 breaks("as-sized", "has relay", lambda p: change(p, "sockets", "horn", relay="make-heavy"))

@@ -75,8 +75,8 @@ SCENARIO = {
     "vehicle": {"name": "paper", "nominal_voltage": "12 V", "operating_voltage": "14 V", "minimum_voltage": "11 V"},
     "supply": {"charger_rating": "80 A", "battery_capacity": "100 Ah", "fault_current": "900 A"},
     "panels": [
-        {"name": name, "ambient": "30 degC", "max_bays": 3, "supply_distance": "1 m"}
-        for name in ("one", "two", "three")
+        {"name": name, "ambient": "30 degC", "max_bays": 3, "supply_distance": distance}
+        for name, distance in (("one", "2 m"), ("two", "3.2 m"), ("three", "4 m"))
     ],
     "feeds": [
         {"name": "main", "kind": "permanent", "rating": "100 A", "tail_fuse": "40 A", "panels": ["one"]},
@@ -95,7 +95,11 @@ def _circuit(name: str, amperes: int, case: str) -> Circuit:
     table = {"id": name, "label": name, "load": f"{amperes} A", "load_type": "resistive", "feeds": [feed]}
     return Circuit.model_validate(
         table
-        | {"length": {"": "1 m"}, "load_cases": [case] if case else [], "switching": "relay" if name == "a" else "none"}
+        | {
+            "length": {"": "1 m"},
+            "load_cases": [case] if case else [],
+            "switching": "relay" if name == "a" else "none",
+        }
     )
 
 
