@@ -83,7 +83,8 @@ Feeds: largest load over all load cases
   battery        2  14.40 A  48.00 A  30.0 %  night
   key            2   8.00 A  16.00 A  50.0 %  night
 
-Crimps: 11, by terminal and size of wire
+Crimps: 16, by terminal and size of wire
+  tab 6.3 mm    5: 5 x 120 mm²
   inlet 6.3 mm  4: 4 x 120 mm²
   ring M6       7: 7 x 120 mm²
   supply of the ways: 5 bridged by 4 strip pieces, 0 by a terminal of their own, 0 on a solid bus
