@@ -21,6 +21,9 @@ from allocator.requirements.vehicle_notes import VehicleNote
 from allocator.sizing.size import size
 from allocator.sizing.sized import Sized
 
+NOTED = "the plan with its notes"
+"""Where faults of the requirements are said to be."""
+
 
 @dataclass
 class _Vehicle:
@@ -50,9 +53,9 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
     Returns
     -------
     tuple
-        The plan, and its sizing. Fuse, its format and wire of every circuit that a note names are insisted on as they
-        are, so that sizing refuses what does not go together and the checker finds the rest. A way that a circuit left
-        is a spare way from then on, for its strip piece still feeds it.
+        The plan, and its sizing. Fuse and wire of every circuit that a note names are insisted on as they are, so that
+        sizing refuses what does not go together and the checker finds the rest. A way that a circuit left is a spare
+        way from then on, for its strip piece still feeds it.
 
     Raises
     ------
@@ -70,17 +73,23 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
         _lay(vehicle, index, note, f"note {number} of {note.day}: {note.circuit}, {note.what} {note.value}".strip())
     if vehicle.faults:
         raise InputError(vehicle.faults)
-    for name in vehicle.noted:
-        circuit = vehicle.circuits[name]
-        circuit["fuse_format"] = circuit.get("fuse_format") or _format_at(index, vehicle.ways[name])
     data = requirements_to_json(plan.requirements)
     data["circuits"] = list(vehicle.circuits.values())
     asked = data["scenario"]["rules"]["spares"]
     for number, at in enumerate(vehicle.left, len(asked) + 1):
         vehicle.ways[at] = vehicle.ways[at].model_copy(update={"need": f"spare-{number}-1"})
     data["scenario"]["rules"]["spares"] = [*asked, *vehicle.left.values()]
-    requirements = requirements_from_json(data, "the plan with its notes")
-    sized_now = size(requirements)
+    requirements = requirements_from_json(data, NOTED)
+    try:
+        sized_now = size(requirements)
+    except InputError:
+        # Most often the same is refused of the formats of their ways alone, and then that is what to tell.
+        formats = {name: _format_at(index, vehicle.ways[name]) for name in vehicle.noted}
+        data["circuits"] = [
+            row | {"fuse_format": row.get("fuse_format") or formats.get(row["id"])} for row in data["circuits"]
+        ]
+        size(requirements_from_json(data, NOTED))
+        raise
     changed = plan.model_copy(
         update={
             "requirements": requirements,
