@@ -27,7 +27,8 @@ def fates(found: Sequence[Failure], facts: Facts) -> Chapter:
         Prose(
             (
                 "One thing fails at a time: a feed, its main fuse, a fuse or relay in the panel, or the in-line fuse "
-                "of a feed tail. Counted are the circuits that run in the load case and go dark.",
+                "of a feed tail. Counted are the circuits that run in a load case and go dark; failures.csv has the "
+                "number for every load case.",
             )
         ),
         _grid("failures", "What takes more than one circuit", many, facts),
@@ -47,7 +48,7 @@ def _num_lost(failure: Failure) -> int:
 def _grid(name: str, title: str, found: Sequence[tuple[int, Failure]], facts: Facts, *, folded: bool = False) -> Grid:
     columns = (
         Column("what fails"), Column("of"), Column("critical pairs", right=True),
-        *(Column(f"dark in {case}", right=True) for case in facts.cases), Column("circuits", wide=True),
+        Column("most at once"), Column("circuits", wide=True),
     )  # fmt: skip
     lines = tuple(Line(f"failure:{number}", _cells(item, number, facts)) for number, item in found)
     return Grid(name, title, columns, lines, folded=folded)
@@ -56,11 +57,13 @@ def _grid(name: str, title: str, found: Sequence[tuple[int, Failure]], facts: Fa
 def _cells(failure: Failure, number: int, facts: Facts) -> tuple[Cell, ...]:
     pairs = len(failure.critical_pairs)
     is_feed = failure.name in facts.feed_labels
+    counts = [len(effect.dark) for effect in failure.effect_by_case]
+    most = max(counts)
     return (
         Cell(clean(failure_name(failure)), number),
         Cell(facts.failing(failure), feed=failure.name if is_feed else ""),
         Cell(f"{WARNING} {pairs}" if pairs else "none", pairs),
-        *(Cell(str(len(effect.dark)), len(effect.dark)) for effect in failure.effect_by_case),
+        Cell(f"{most} in {facts.cases[counts.index(most)]}" if most else "none", most),
         Cell(_lost(failure, facts)),
     )
 

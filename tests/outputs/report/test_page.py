@@ -12,6 +12,7 @@ from typing import get_args
 import pytest
 
 from allocator.outputs.content import Content
+from allocator.outputs.failures import failures_csv
 from allocator.outputs.order import order_lines, order_value_text
 from allocator.outputs.report import report_html
 from allocator.outputs.report.chapters import PROOFS
@@ -21,6 +22,7 @@ from allocator.requirements import requirements_from_json, requirements_to_json
 from allocator.sizing import size
 from tests.outputs.conftest import BUNDLED, content_of
 from tests.outputs.packer import Packer
+from tests.outputs.report.expected import rows_of
 from tests.outputs.samples import SMALL, requirements_of
 
 EVIL = (
@@ -179,3 +181,15 @@ def test_every_failure_has_a_row(name: str) -> None:
     content, page = content_of(name), page_of(name)
     rows = [a["data-key"] for tag, a in page.elements if tag == "tr" and str(a.get("data-key")).startswith("failure")]
     assert sorted(map(str, rows)) == sorted(f"failure:{number}" for number in range(len(failures(content.index))))
+
+
+@pytest.mark.parametrize("name", BUNDLED)
+def test_most_at_once_is_the_most_of_the_list(name: str) -> None:
+    """The number in the row of each failure, and its load case, against failures.csv."""
+    page, cases = page_of(name), len(content_of(name).sized.requirements.scenario.load_cases)
+    rows = rows_of(failures_csv(content_of(name)))
+    for number, first in enumerate(range(0, len(rows), cases)):
+        most = max(rows[first : first + cases], key=lambda row: int(row["num_dark"]))
+        shown = re.search(f'<tr[^>]*data-key="failure:{number}".*?</tr>', page.html, re.DOTALL)
+        told = f"{most['num_dark']} in {most['load_case']}" if most["num_dark"] != "0" else "none"
+        assert shown is not None and f"<bdi>{told}</bdi>" in shown[0]
