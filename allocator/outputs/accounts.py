@@ -7,7 +7,9 @@ Comes in as the Content of a plan; goes out as text. ``docs/explanations.md`` do
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from math import floor
 from typing import Any
 
 from allocator.explaining.accounts.account import Account, Share
@@ -17,10 +19,20 @@ from allocator.outputs.goals import goal_name, proof_text, value_text
 from allocator.outputs.lists import remarks_of
 from allocator.outputs.records import csv_text, number_text
 from allocator.plan.plan import GoalResult
+from allocator.requirements.amounts import MM3_PER_G
+from allocator.requirements.scenario import Goal
 
 GOALS_FILE = "goals.csv"
 COLUMNS = ("goal", "kind", "amount", "unit", "what", "why", "because_of")
 UNITS = {"peak-utilisation": "%", "price": "", "footprint": "cm2", "wire-length": "m", "copper": "kg"}
+STEPS: Mapping[Goal, Fraction] = {
+    "peak-utilisation": Fraction(1, 1000),
+    "price": Fraction(1),
+    "footprint": Fraction(10),
+    "wire-length": Fraction(10),
+    "copper": MM3_PER_G,
+}
+"""The least that two amounts shown can differ by, in the goal's own unit; counts are shown as they are."""
 WIDTH = 100
 MOST_LINES = 12
 """Shares that the summary shows of one goal; goals.csv and the report have all."""
@@ -41,25 +53,36 @@ def accounts_with_results(content: Content) -> Iterator[tuple[Account, GoalResul
 def _rows(content: Content, account: Account, result: GoalResult) -> Iterator[tuple[object, ...]]:
     currency = content.sized.requirements.catalogue.currency
     unit = currency if account.goal == "price" else UNITS.get(account.goal, "")
-    yield account.goal, "goal", _number(content, account, None), unit, "", proof_text(result, currency), ""
-    for share in account.shares:
-        amount = _number(content, account, share)
+    total, *amounts = (
+        _number(account, text) for text in (total_text(content, account), *share_texts(content, account))
+    )
+    yield account.goal, "goal", total, unit, "", proof_text(result, currency), ""
+    for share, amount in zip(account.shares, amounts, strict=True):
         yield account.goal, "share", amount, unit, share.what, share.why, "; ".join(share.needs)
     for argument in account.arguments:
         yield account.goal, "argument", "", "", "", argument, ""
 
 
-def _number(content: Content, account: Account, share: Share | None) -> str:
-    text = share_text(content, account, share)
-    return (
-        text.split(" ")[0] if account.goal in UNITS else number_text(account.value if share is None else share.amount)
-    )
+def _number(account: Account, text: str) -> str:
+    return text.split(" ")[0] if account.goal in UNITS else number_text(Fraction(text))
 
 
-def share_text(content: Content, account: Account, share: Share | None) -> str:
-    """Return the amount of a share, or of the whole goal, as a person reads it."""
-    amount = account.value if share is None else share.amount
-    return value_text(account.goal, amount, content.sized.requirements.catalogue.currency)
+def total_text(content: Content, account: Account) -> str:
+    """Return the amount of a goal as a person reads it."""
+    return value_text(account.goal, account.value, content.sized.requirements.catalogue.currency)
+
+
+def share_texts(content: Content, account: Account) -> tuple[str, ...]:
+    """Return the amounts of all shares as a person reads them, rounded so that they add up to the goal's as read."""
+    amounts = [share.amount for share in account.shares]
+    step = STEPS.get(account.goal)
+    if step is not None:
+        whole = [floor(amount / step) for amount in amounts]
+        left = int(total_text(content, account).split(" ")[0].replace(".", "")) - sum(whole)
+        largest = sorted(range(len(amounts)), key=lambda number: whole[number] - amounts[number] / step)
+        amounts = [step * (number + (place in largest[:left])) for place, number in enumerate(whole)]
+    currency = content.sized.requirements.catalogue.currency
+    return tuple(value_text(account.goal, amount, currency) for amount in amounts)
 
 
 def account_lines(content: Content) -> Iterator[str]:
@@ -67,12 +90,13 @@ def account_lines(content: Content) -> Iterator[str]:
     yield "Goal by goal: where each amount comes from, and why it is not less"
     for account, result in accounts_with_results(content):
         currency = content.sized.requirements.catalogue.currency
-        yield f"  {goal_name(account.goal)}: {share_text(content, account, None)}, {proof_text(result, currency)}"
+        yield f"  {goal_name(account.goal)}: {total_text(content, account)}, {proof_text(result, currency)}"
         shown = account.shares if len(account.shares) <= MOST_LINES else account.shares[: MOST_LINES - 1]
-        width = max((len(share_text(content, account, share)) for share in shown), default=0)
-        for share in shown:
-            amount = share_text(content, account, share).rjust(width)
-            yield from _wrapped(f"{amount}  {clean(share.what)}: {clean(share.why)}{_names(share)}", width + 2)
+        amounts = share_texts(content, account)[: len(shown)]
+        width = max(map(len, amounts), default=0)
+        for share, amount in zip(shown, amounts, strict=True):
+            words = f"{amount.rjust(width)}  {clean(share.what)}: {clean(share.why)}{_names(share)}"
+            yield from _wrapped(words, width + 2)
         if len(shown) < len(account.shares):
             yield f"    and {len(account.shares) - len(shown)} more, in {GOALS_FILE}"
         for argument in account.arguments:

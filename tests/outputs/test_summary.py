@@ -53,8 +53,8 @@ Goal by goal: where each amount comes from, and why it is not less
     - feed key: at least 1 entry for 2 ways of type F
     - together at least 3 entries by these sums alone
   peak feed load: 50.0 %, best so far; at least 25.0 % (cut by time)
-    31.2 %  lamp: 5.00 A; on no other feed
-    18.8 %  fan: 3.00 A; on no other feed
+    31.3 %  lamp: 5.00 A; on no other feed
+    18.7 %  fan: 3.00 A; on no other feed
     - highest: feed key in night; 16.00 A allowed, of which what can be on no other feed comes to
       50.0 % by itself
   long jumpers: 1, best possible (search)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from allocator.explaining.accounts.account import Account
-from allocator.outputs.accounts import share_text
+from allocator.outputs.accounts import share_texts
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import clean
 from allocator.outputs.goals import goal_name
@@ -34,13 +34,13 @@ def _grid(content: Content, account: Account) -> Grid:
         Line(
             "",
             (
-                Cell(share_text(content, account, share), float(share.amount)),
+                Cell(amount, float(share.amount)),
                 Cell(clean(share.what), number),
                 Cell(clean(share.why)),
                 Cell(clean(", ".join(share.needs))),
             ),
         )
-        for number, share in enumerate(account.shares)
+        for number, (share, amount) in enumerate(zip(account.shares, share_texts(content, account), strict=True))
     )
     title = f"{goal_name(account.goal).capitalize()}, share by share"
     return Grid(f"goal-{account.goal}", title, COLUMNS, lines, folded=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections import Counter
 from fractions import Fraction
 from math import ceil
@@ -15,6 +16,7 @@ from allocator.explaining.accounts.counting import counting_of
 from allocator.explaining.accounts.entries import floor_of_feed
 from allocator.explaining.accounts.goals import ACCOUNTS, accounts_of
 from allocator.model.frame import Frame
+from allocator.outputs.accounts import STEPS, goals_csv
 from allocator.outputs.content import Content
 from allocator.plan.index import PlanIndex
 from allocator.requirements.scenario import Goal
@@ -30,6 +32,22 @@ repeatable = settings(deadline=None, derandomize=True, database=None, max_exampl
 
 def accounts(content: Content) -> dict[Goal, Account]:
     return {goal: account(content.index) for goal, account in ACCOUNTS.items()}
+
+
+@pytest.mark.parametrize("name", [*BUNDLED, "small", "wide", "many"])
+def test_shares_as_they_are_read_add_up(name: str) -> None:
+    """What stands in goals.csv, added up with a pencil; each is next to its exact amount."""
+    content = content_of(name)
+    rows = list(csv.DictReader(goals_csv(content).splitlines()))
+    for account in content.accounts:
+        own = [row for row in rows if row["goal"] == account.goal]
+        total = next(row["amount"] for row in own if row["kind"] == "goal")
+        shares = [Fraction(row["amount"]) for row in own if row["kind"] == "share"]
+        assert sum(shares) == Fraction(total)
+        step = STEPS.get(account.goal)
+        unit = Fraction(1) if step is None else step * 10 ** len(total.partition(".")[2])
+        for shown, share in zip(shares, account.shares, strict=True):
+            assert abs(shown * unit - share.amount) < (step or Fraction(1, 2))
 
 
 @pytest.mark.parametrize("name", [*BUNDLED, "small", "wide", "many"])
