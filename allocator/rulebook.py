@@ -38,6 +38,7 @@ RULES: Mapping[str, str] = {
     "fuse-carries-load": "The load of a circuit or a branch is no more than the allowed share of its fuse's rating.",
     "terminal-fits": "Each cavity in use has a terminal for its tab and wire that carries the fuse before it.",
     "stud-fits": "A distribution stud carries its feed; each ring fits it and a wire and carries the fuse before it.",
+    "wires-as-stated": "Each run, return and coil lead is there, of its length; all runs of a circuit are of one wire.",
     "cable-lengths": "The cable of a feed to a panel is as long as the distances of the panels say.",
     "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",
     # strip pieces and feeds

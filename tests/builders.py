@@ -17,7 +17,7 @@ from typing import Any
 from allocator.requirements.catalogue import Catalogue, Module
 from allocator.requirements.scenario import DEFAULT_GOALS, Requirements, Scenario
 from allocator.requirements.vehicle import Feed
-from allocator.sizing.sized import Entry, MainFuse, Need, Option, Sized, SizedFeed, Tail, supply_groups
+from allocator.sizing.sized import Cut, Entry, MainFuse, Need, Option, Sized, SizedFeed, Tail, supply_groups
 from allocator.units import limit_to_model, to_model
 from tests.specs import LARGE_A, A, F, M, P
 from tests.tables import (
@@ -145,7 +145,12 @@ def build_sized(
 
 
 def _option(
-    panel: str, letter: str | None, relay_class: str | None, rating_a: float, switching: str = "relay"
+    panel: str,
+    letter: str | None,
+    relay_class: str | None,
+    rating_a: float,
+    switching: str = "relay",
+    control: str | None = None,
 ) -> Option:
     function = "make" if switching == "relay" else switching
     relay = None if relay_class is None else relay_id(relay_class, function)
@@ -165,6 +170,7 @@ def _option(
         jumper_wire=None if relay is None or letter is None else "wire",
         cavities=len(places),
         parts=parts,
+        wires=(Cut("wire", 100, "86", "own fuse way"),) if {"way", "86"} <= {*places} and control is None else (),
         terminal_by_designation=dict.fromkeys(places, "tab"),
     )
 
@@ -196,7 +202,7 @@ def _circuit_needs(
             feeds=a.feeds or tuple(feeds),
             load_ma_by_case=tuple(load_ma(name, case) for case in cases),
             options=tuple(
-                _option(panel, letter, relay, rating_a, a.switching)
+                _option(panel, letter, relay, rating_a, a.switching, a.control)
                 for panel in a.panels or all_panels
                 for letter in a.formats
                 for relay in a.relays or (None,)
@@ -225,7 +231,7 @@ def _feed_needs(
             feeds=(feed.source,),
             load_ma_by_case=(coils[feed.relay] if feed.relay and not feed.control else 0,)
             * len(requirements.scenario.load_cases),
-            options=(_option(_home(feed, feeds, all_panels), feed.fuse, feed.relay, rating_a),),
+            options=(_option(_home(feed, feeds, all_panels), feed.fuse, feed.relay, rating_a, control=feed.control),),
             supplies=name,
             takes_way=feed.fuse is not None,
         )

@@ -186,7 +186,7 @@ def circuit_row(name: str, a: A, feeds: Mapping[str, F], panels: Mapping[str, P]
             "panels": a.panels,
             "switching": a.switching if a.relays else "none",
             "control": a.control,
-            "length": dict.fromkeys(a.panels or panels, "1 m"),
+            "length": dict.fromkeys(a.panels or panels, "0 m"),
             "key_out": a.key_out,
             "fuse_format": a.formats[0] if len(a.formats) == 1 else None,
             "relay_class": a.relays[0] if len(a.relays) == 1 else None,

@@ -20,12 +20,21 @@ def bundle_percent(view: View, name: str) -> float:
     return round(100 * columns[min(enough)], 6) if enough else 0.0
 
 
-def run_m(view: View, circuit: Circuit, panel: str) -> float:
-    """Return the length of wire to the load and back, m: back only where it is stated, or is a wire."""
-    out = circuit.length[panel] if panel in circuit.length else circuit.length.get("", 0.0)
+def out_m(circuit: Circuit, panel: str) -> float:
+    """Return the length of the wire from a panel to the load, m; 0 where none is stated from there."""
+    return circuit.length[panel] if panel in circuit.length else circuit.length.get("", 0.0)
+
+
+def back_m(view: View, circuit: Circuit, panel: str) -> float:
+    """Return the length of the wire back, m: as stated; else as long as the run if the return is a wire, else none."""
     if circuit.return_length is not None:
-        return out + circuit.return_length
-    return 2 * out if view.scenario.vehicle.return_path == "wire" else out
+        return circuit.return_length
+    return out_m(circuit, panel) if view.scenario.vehicle.return_path == "wire" else 0.0
+
+
+def run_m(view: View, circuit: Circuit, panel: str) -> float:
+    """Return the length of wire to the load and back, m."""
+    return out_m(circuit, panel) + back_m(view, circuit, panel)
 
 
 def allowed_drop_v(view: View, circuit: Circuit) -> float:

@@ -192,6 +192,9 @@ def on_parts_and_safety() -> list[RuleCase]:
         ),
         RuleCase("stud-fits", post(60), {"catalogue": post(59)["catalogue"]}, build=_vehicle, value=4),
         RuleCase(
+            "wires-as-stated", within, {"circuits": [lamp(length="3.1 m")]}, "wire-length", build=_vehicle, value=5000
+        ),
+        RuleCase(
             "cable-lengths",
             within,
             {"panels": [vehicles.panel(supply_distance="2.1 m")]},

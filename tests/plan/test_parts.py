@@ -37,9 +37,9 @@ def test_unused_cavities() -> None:
 
 
 def test_wire_and_strip_of_a_small_plan() -> None:
-    """A short jumper (key), a long one (pump), two cables, four tails; circuits' own wires are none in this table."""
+    """Jumpers, a short (key) and a long one (pump), two coil leads, two cables, four tails; runs have no length."""
     bill = bill_of(*small())
-    assert bill.wire_mm == {"wire": 100 + 500 + (1000 + 400) + 4 * 400}
+    assert bill.wire_mm == {"wire": 100 + 500 + 2 * 100 + (1000 + 400) + 4 * 400}
     assert bill.strip_ways == {"strip": 2 + 1 + 1 + 1}
 
 
@@ -55,7 +55,7 @@ def test_price_is_exact() -> None:
     """Strip at 400 / 20 a way, wire at 90 a metre, everything else by the piece."""
     sized, plan = small()
     pieces = 1000 + 800 + 900 + 4 * 30 + 50 + 2 * 200 + 13 * 5 + 4 * 7
-    cut = Fraction(5 * 400, 20) + Fraction(3600 * 90, 1000)
+    cut = Fraction(5 * 400, 20) + Fraction(3800 * 90, 1000)
     assert bill_of(sized, plan).price_cents(sized.price_by_part) == pieces + cut
 
 

@@ -43,13 +43,13 @@ def test_no_plan_is_below(arguments: Arguments, goal: Goal) -> None:
         ("carriers", 1),
         ("footprint", 90 * 100),
         ("panels", 1),
-        ("wire-length", 100),
-        ("copper", 100 * 120),
+        ("wire-length", 200),
+        ("copper", 200 * 120),
         ("spare-ways", 8 - 6 * 5),
     ],
 )
 def test_what_is_known_at_once(goal: Goal, floor: Fraction | int) -> None:
-    """Seven loads that only one feed takes need three rows of three ways; a relay brings terminals and a jumper."""
+    """Seven loads that only one feed takes need three rows of three ways; a relay brings terminals, jumper and lead."""
     sized = build_sized(
         circuits={f"c{number}": A(4, feeds=("battery",)) for number in range(7)} | {"fan": A(1, relays=("micro",))},
         modules={"block": M(("3F", "2F"), {"micro": 1}, price=500)},

@@ -106,15 +106,15 @@ def test_fewest_panels_or_shortest_wire() -> None:
 
 
 def test_shortest_wire_keeps_a_relay_beside_its_fuse() -> None:
-    """1 m of cable, and a jumper of 0.1 m in one module or of 0.5 m between two; the module of both costs more."""
+    """1 m of cable, 0.1 m of coil lead, a jumper of 0.1 m in one module or 0.5 m between two; both costs more."""
     modules = {
         "both": M(("2F",), {"micro": 1}, price=900),
         "ways": M(("2F",), price=100),
         "sockets": M((), {"micro": 1}, price=100),
     }
     relayed = panel(circuits=alike(1, relays=("micro",)), modules=modules)
-    assert values(("wire-length", "price"), **relayed) == [1100, 900]
-    assert values(("price", "wire-length", "long-jumpers"), **relayed) == [200, 1500, 1]
+    assert values(("wire-length", "price"), **relayed) == [1200, 900]
+    assert values(("price", "wire-length", "long-jumpers"), **relayed) == [200, 1600, 1]
 
 
 def test_a_distribution_stud_costs_its_parts_and_tails() -> None:
@@ -183,7 +183,7 @@ def test_footprints_differ_by_less_than_a_square_millimetre() -> None:
 
 @pytest.mark.parametrize("jumper", ["4.05 in", "0.1023 m"])
 def test_cut_lengths_of_any_unit_are_billed_as_they_are_listed(jumper: str) -> None:
-    """To whole millimetres: the cable of 1 m and a jumper of 102.87 or 102.3 mm."""
+    """To whole millimetres: the cable of 1 m, and of 102.87 or 102.3 mm both a jumper and the lead of the coil."""
     sized = build_sized(
         **panel(
             circuits=alike(1, relays=("micro",)),
@@ -193,8 +193,13 @@ def test_cut_lengths_of_any_unit_are_billed_as_they_are_listed(jumper: str) -> N
     )
     table = sized.requirements.catalogue.model_dump(mode="json") | {"short_jumper": jumper}
     changed = sized.requirements.model_copy(update={"catalogue": Catalogue.model_validate(table)})
-    plan = checked_plan(replace(sized, requirements=changed))
-    assert plan.goals[0].value == {"4.05 in": 1103, "0.1023 m": 1102}[jumper]
+    short_mm = {"4.05 in": 103, "0.1023 m": 102}[jumper]
+    (need,) = sized.needs
+    (option,) = need.options
+    lead = replace(option.wires[0], length_mm=short_mm)
+    needs = (replace(need, options=(replace(option, wires=(lead,)),)),)
+    plan = checked_plan(replace(sized, requirements=changed, needs=needs))
+    assert plan.goals[0].value == 1000 + 2 * short_mm
 
 
 @pytest.mark.long

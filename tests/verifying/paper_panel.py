@@ -97,6 +97,7 @@ def _circuit(name: str, amperes: int, case: str) -> Circuit:
         table
         | {
             "length": {"": "1 m"},
+            "return_length": "0.25 m",
             "load_cases": [case] if case else [],
             "switching": "relay" if name == "a" else "none",
         }
@@ -117,7 +118,10 @@ def _option(panel: str, *, way: bool, relay: bool) -> Option:
         jumper_wire="w" if way and relay else None,
         cavities=len(places),
         parts={"tab": len(places)} | ({"f": 1} if way else {}) | ({"r": 1} if relay else {}),
-        wires=(Cut("w", 1000), Cut("w", 250)) if way else (),
+        wires=(
+            *((Cut("w", 1000, "87" if relay else "way"), Cut("w", 250, "", "return")) if way else ()),
+            *((Cut("w", 100, "86"),) if relay and way else ()),
+        ),
         terminal_by_designation=dict.fromkeys(places, "tab"),
     )
 

@@ -31,7 +31,7 @@ def test_parts_and_wires_as_counted_on_paper() -> None:
         "relay": 2 * 7, "unused-cavity": (28 - 17) * 8, "feed-tail": 6 * 9,
     }  # fmt: skip
     assert bill.strip_ways == {"s": 3}
-    assert bill.wire_mm == {"w": 5 * 1250 + 100 + 4 * 400 + 400, "cable": 2000 + 100 + 3000 + 200}
+    assert bill.wire_mm == {"w": 5 * 1250 + 100 + 100 + 4 * 400 + 400, "cable": 2000 + 100 + 3000 + 200}
 
 
 def test_values_as_counted_on_paper() -> None:
@@ -62,12 +62,12 @@ def test_values_as_counted_on_paper() -> None:
         "strip-pieces": 6,
         "peak-utilisation": Fraction(34_100, 80_000),
         "long-jumpers": 0,
-        "price": parts + accessories + Fraction(3 * 700, 20) + Fraction(8350 * 100 + 5300 * 400, 1000),
+        "price": parts + accessories + Fraction(3 * 700, 20) + Fraction(8450 * 100 + 5300 * 400, 1000),
         "carriers": 2,
         "footprint": Fraction(201, 2) * 80 + 3200,
         "panels": 2,
-        "wire-length": 8350 + 5300,
-        "copper": 8350 * 6 + 5300 * 25,
+        "wire-length": 8450 + 5300,
+        "copper": 8450 * 6 + 5300 * 25,
         "spare-ways": 2 * 3 + 4 - 5,
     }  # fmt: skip
 

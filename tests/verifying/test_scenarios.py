@@ -18,7 +18,8 @@ SCENARIOS = sorted(path.parent for path in (Path(__file__).parents[2] / "scenari
 BY_PLACE = {
     "way-exists", "one-need-per-way", "format-matches", "panel-accepted", "feed-accepted", "feed-reaches-panel",
     "key-out", "fuse-protects-wire", "wire-withstands-fault", "drop-within-limit", "fuse-carries-load",
-    "terminal-fits", "stud-fits", "inline-fuse", "cable-lengths", "as-sized",
+    "terminal-fits", "stud-fits", "inline-fuse", "wires-as-stated",
+    "cable-lengths", "as-sized",
     "piece-exists", "pieces-apart", "way-is-fed", "one-feed-per-piece", "tail-fits", "inlet-protected", "socket-exists",
     "one-relay-per-socket", "class-matches", "relay-in-panel", "relay-carries-load",
 }  # fmt: skip

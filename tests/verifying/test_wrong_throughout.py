@@ -79,7 +79,10 @@ WRONG: dict[str, tuple[Edit, dict[str, int]]] = {
     ),
     "fuses": (every("ways", fuse="nail"), {"format-matches": 17, "as-sized": 19, "spare-ways": 2}),
     "no fuses": (every("ways", fuse=None), {"format-matches": 17, "as-sized": 17}),
-    "wires": (every("ways", wire="string"), {"fuse-protects-wire": 17, "as-sized": 19, "spare-ways": 2}),
+    "wires": (
+        every("ways", wire="string"),
+        {"fuse-protects-wire": 17, "wires-as-stated": 18, "as-sized": 19, "spare-ways": 2},
+    ),
     "needs of ways": (
         every("ways", need=lambda way: f"no-{way.need}"),
         {"every-need-placed": 38, "as-sized": 4, "spare-ways": 2},
