@@ -7,7 +7,7 @@ about it reports it. The requirements themselves were validated when they were r
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, KeysView, Mapping
 from dataclasses import replace
 from functools import cached_property
 from typing import TypeVar
@@ -100,27 +100,24 @@ class View:
     # what the requirements ask for
 
     @cached_property
-    def needs_with_way(self) -> tuple[NeedKey, ...]:
+    def needs_with_way(self) -> KeysView[NeedKey]:
         """Every need that takes a way."""
         fused = (name for name, feed in self.feeds.items() if feed.source is not None and feed.fuse_format is not None)
-        return (
-            *(("circuit", circuit) for circuit in self.circuits),
-            *(("feed", feed) for feed in fused),
-            *(("spare", spare) for spare in self.spares),
-        )
+        circuits, spares = (("circuit", name) for name in self.circuits), (("spare", name) for name in self.spares)
+        return dict.fromkeys([*circuits, *(("feed", feed) for feed in fused), *spares]).keys()
 
     @cached_property
-    def needs_with_socket(self) -> tuple[NeedKey, ...]:
+    def needs_with_socket(self) -> KeysView[NeedKey]:
         """Every need that takes a relay socket."""
         branches = ((name, feed) for name, feed in self.feeds.items() if feed.source is not None)
         relayed = (name for name, feed in branches if feed.relay_class is not None)
         switched = (name for name, circuit in self.circuits.items() if circuit.switching != "none")
-        return (*(("circuit", circuit) for circuit in switched), *(("feed", feed) for feed in relayed))
+        return dict.fromkeys([*(("circuit", name) for name in switched), *(("feed", name) for name in relayed)]).keys()
 
     @cached_property
-    def known_needs(self) -> tuple[NeedKey, ...]:
+    def known_needs(self) -> KeysView[NeedKey]:
         """Every need of the requirements."""
-        return tuple(dict.fromkeys([*self.needs_with_way, *self.needs_with_socket]))
+        return dict.fromkeys([*self.needs_with_way, *self.needs_with_socket]).keys()
 
     def enters_at_socket(self, need: NeedKey) -> bool:
         """Whether a need is a feed with a relay and no fuse, which its source enters directly at the socket."""
