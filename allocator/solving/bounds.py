@@ -28,16 +28,8 @@ from allocator.solving.floors import floor_of
 from allocator.solving.hints import Said, hint_like, hint_tallies, hint_whole, said_by_places, said_by_tallies
 from allocator.solving.levels import ClosedBy, Relaxed
 from allocator.solving.linear import LinearModel, LinearSolved
-from allocator.solving.minimising import (
-    BALANCE,
-    BEFORE_SETS,
-    GUESS,
-    PROOF,
-    PROOF_OR_BETTER,
-    Step,
-    minimise,
-)
-from allocator.solving.models import Built, Models, Targets
+from allocator.solving.minimising import GUESS, MISJUDGED, PROOF, minimise, steps_for
+from allocator.solving.models import BELOW, Built, Models, Part, Targets
 
 COUNT_EFFORT = 8.0
 CLOSER_EFFORT = 1.0
@@ -48,10 +40,8 @@ ANY_EFFORT, ANY_NODES, FEWER_EFFORT = 1.0, 1000, 1.0
 """Effort of the first look for any counts, nodes of the other solver's, which comes next, and effort to mend them."""
 Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
-MISJUDGED: tuple[Goal, ...] = ("long-jumpers",)
-"""Goals that depend on which row and module a need is in: the true value is often above what counts say."""
-SET_BY_SET: tuple[Goal, ...] = ("price", "wire-length", "copper")
-"""Goals that modules decide most of: few sets of them are left. Of few needs peak and jumpers are proven so too."""
+Meanwhile = Callable[[Sequence[Relaxed]], None]
+"""Looks for any plan like a counted solution, because the next goal takes long."""
 SMALL = 60
 """Needs up to which counts are settled before the first plan, and a goal is searched before it is improved nearby."""
 
@@ -97,7 +87,13 @@ class Bounds:
         """Add the time since ``started`` to a goal's account."""
         self.seconds_by_goal[goal] = self.seconds_by_goal.get(goal, 0.0) + time.monotonic() - started
 
-    def relax(self, fixed: Targets, seen: Seen = lambda chain: True, near: Said | None = None) -> list[Relaxed]:
+    def relax(
+        self,
+        fixed: Targets,
+        seen: Seen = lambda chain: True,
+        near: Said | None = None,
+        meanwhile: Meanwhile = lambda chain: None,
+    ) -> list[Relaxed]:
         """
         Minimise the goals after ``fixed`` one by one in the tally model, within what those before allow.
 
@@ -132,7 +128,7 @@ class Bounds:
                 elif near is not None:
                     hint_tallies(x, near)
             started = time.monotonic()
-            solved = self._least_in_tallies(x, goal, terms[goal])
+            solved = self._least_in_tallies(x, goal, terms[goal], lambda: meanwhile(self.chain))
             self.spend(goal, started)
             if solved.status == "infeasible" and not fixed:
                 raise CannotBeMet(["the counts of ways, sockets, bays and amperes cannot be met together"])
@@ -157,31 +153,33 @@ class Bounds:
         if solve(model, self.clock, effort=FEEDS_EFFORT).status == "infeasible":
             raise CannotBeMet(["the feeds cannot carry what may be on them, whatever is on which"])
 
-    def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term) -> Solved:
+    def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term, meanwhile: Callable[[], None]) -> Solved:
+        steps = steps_for(goal, self.is_small)
         if goal != "peak-utilisation":
-            return minimise(x.model, term.expression, self.clock, self._steps(goal))
+            return minimise(x.model, term.expression, self.clock, steps, meanwhile=meanwhile)
         balance = build_balance(x.frame)
         peak = peak_term(balance.model, self.sized, balance.draw).expression
-        balanced = minimise(balance.model, peak, self.clock, PROOF)
+        balanced = minimise(balance.model, peak, self.clock, GUESS if self.is_small else PROOF, meanwhile=meanwhile)
         # As a rule of the model that bound makes presolve call solvable models infeasible (vehicle 13 of 40 circuits).
-        return minimise(x.model, term.expression, self.clock, BALANCE, known=balanced.bound)
+        return minimise(x.model, term.expression, self.clock, steps, known=balanced.bound, meanwhile=meanwhile)
 
-    def _steps(self, goal: Goal) -> Sequence[Step]:
-        if goal in MISJUDGED:
-            return GUESS
-        return BEFORE_SETS if goal in SET_BY_SET and self.is_small else PROOF_OR_BETTER
+    def tighten(self, fixed: Targets, goal: Goal, value: Fraction, near: Said | None) -> Relaxed:
+        """
+        Minimise a goal with just the needs placed that decide it: a better bound, at a higher price.
 
-    def tighten(self, fixed: Targets, goal: Goal, near: Said | None) -> Relaxed:
-        """Minimise a goal with just the needs placed that decide it: a better bound, at a higher price."""
-        built = self.models.places(fixed, "misjudged and relays" if goal in MISJUDGED else "misjudged")
+        Of few needs, only what is less than ``value``, the goal's in a plan, is asked for: mostly there is nothing.
+        """
+        below = [(goal, value - BELOW)] if self.is_small else []
+        part: Part = "misjudged and relays" if goal in MISJUDGED else "misjudged"
+        built = self.models.places([*fixed, *below], part)
         x, terms = built.x, built.terms
         if near is not None:
             hint_like(x, near)
         x.counts.model.minimize(terms[goal].expression)
         solved = solve(x.counts.model, self.clock, effort=COUNT_EFFORT)
-        if solved.bound is None:
+        if solved.bound is None and not (below and solved.status == "infeasible"):
             return self.least(goal)
-        bound = terms[goal].value(solved.bound)
+        bound = value if solved.bound is None else terms[goal].value(solved.bound)
         self.clock.say(f"closer relaxation, {goal}: bound {sense(goal) * bound} ({solved.status})")
         if not solved.has_solution or solved.objective is None:
             return Relaxed(goal, bound, bound)

@@ -6,13 +6,19 @@ Comes from ``bounds.py``; goes back as one answer. Each step starts from the bes
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from ortools.sat.python.cp_model import CpModel, LinearExprT
 
+from allocator.requirements.scenario import Goal
 from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.hints import hint_again
+
+MISJUDGED: tuple[Goal, ...] = ("long-jumpers",)
+"""Goals that depend on which row and module a need is in: the true value is often above what counts say."""
+SET_BY_SET: tuple[Goal, ...] = ("price", "wire-length", "copper")
+"""Goals that modules decide most of: few sets of them are left. Of few needs peak and jumpers are proven so too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +31,8 @@ class Step:
     nearby: bool = False
 
 
+LONG = 1.0
+"""Effort of a step after which it is time for something else first."""
 PROOF = (Step(4.0, 2),)
 """For goals whose linear relaxation is strong: proof and solution come together."""
 PROOF_OR_BETTER = (*PROOF, Step(3.0, 1, nearby=True))
@@ -41,14 +49,34 @@ BALANCE = (
     Step(1.0, 1, nearby=True),
 )
 """For the peak: perhaps the bound can be had at once; else proof and solution mostly come together, near a good one."""
+BALANCE_OF_FEW = BALANCE[:3]
+"""The same where it is searched set of modules by set of modules next, which comes to its end more often."""
 BEFORE_SETS = (Step(1.0, 2),)
 """For a goal that is searched set of modules by set of modules in any case."""
 
 
+def steps_for(goal: Goal, are_few: bool) -> Sequence[Step]:
+    """Return how to search the counts for a goal; ``are_few``: so few needs that sets of modules come next."""
+    if goal == "peak-utilisation":
+        return BALANCE_OF_FEW if are_few else BALANCE
+    if goal in MISJUDGED:
+        return GUESS
+    return BEFORE_SETS if goal in SET_BY_SET and are_few else PROOF_OR_BETTER
+
+
 def minimise(
-    model: CpModel, expression: LinearExprT, clock: Clock, steps: Sequence[Step], known: int | None = None
+    model: CpModel,
+    expression: LinearExprT,
+    clock: Clock,
+    steps: Sequence[Step],
+    known: int | None = None,
+    meanwhile: Callable[[], None] = lambda: None,
 ) -> Solved:
-    """Minimise an expression, of which a bound may be known; what was found stays as a limit and as hints."""
+    """
+    Minimise an expression, of which a bound may be known; what was found stays as a limit and as hints.
+
+    ``meanwhile`` is called before a further step once one of some length was not enough.
+    """
     model.minimize(expression)
     best: Solved | None = None
     bound = known
@@ -65,6 +93,8 @@ def minimise(
         met = best is not None and best.objective == bound
         if met or solved.status in ("optimal", "infeasible") or clock.left_s <= 0:
             break
+        if step.effort >= LONG:
+            meanwhile()
     if best is None:
         return replace(solved, bound=bound)
     done = bound is not None and best.objective == bound

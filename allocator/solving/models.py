@@ -27,6 +27,8 @@ from allocator.solving.engine import Clock, solve
 
 COVER_EFFORT = 1.0
 Targets = Sequence[tuple[Goal, Fraction]]
+BELOW = Fraction(1, 10**9)
+"""Less than any two values of a goal differ by."""
 Part = Literal["everything", "misjudged", "misjudged and relays"]
 """Which needs a placing model places; counts misjudge some, and know nothing of where relays are."""
 PARTS: Mapping[Part, Callable[[Frame], frozenset[int] | None]] = {

@@ -21,12 +21,12 @@ from allocator.requirements.scenario import Goal
 from allocator.solving.attempt import Attempt
 from allocator.solving.engine import Clock, Valued, solve
 from allocator.solving.hints import Said, said_by_places, said_by_tallies
-from allocator.solving.models import Models, Targets
+from allocator.solving.models import BELOW, Models, Targets
 
 MOST_SETS = 12
 COUNT_EFFORT, CLOSER_EFFORT = 1.0, 8.0
-BELOW = Fraction(1, 10**9)
-"""Less than any two values of a goal differ by."""
+COUNTED_BEFORE: tuple[Goal, ...] = ("peak-utilisation",)
+"""Goals that come here only after counts have said all that they can."""
 Place = Callable[[Targets, Frame, Said], Attempt]
 """Brings the goal down in a frame, within targets and near a solution, and keeps what it finds."""
 
@@ -51,7 +51,9 @@ def searched_whole(
     searched: list[Frame] = []
     while len(searched) < MOST_SETS and clock.left_s > 0:
         better = [*fixed, (goal, value() - BELOW)]
-        counted = _by_tallies(models, clock, goal, better, searched)
+        counted: Counted = "unknown"
+        if searched or goal not in COUNTED_BEFORE:
+            counted = _by_tallies(models, clock, goal, better, searched)
         if counted == "unknown":
             counted = _with_misjudged_placed(models, clock, goal, better, searched)
         if counted == "infeasible":

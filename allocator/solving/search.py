@@ -20,10 +20,11 @@ from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.attempt import Attempt, attempt
-from allocator.solving.bounds import MISJUDGED, SET_BY_SET, Bounds
+from allocator.solving.bounds import Bounds
 from allocator.solving.engine import Clock, Status
 from allocator.solving.hints import CHOSEN, COUNTED, LIKE, Said
 from allocator.solving.levels import Level, Relaxed, rank
+from allocator.solving.minimising import MISJUDGED, SET_BY_SET
 from allocator.solving.models import Targets
 from allocator.solving.module_sets import searched_whole
 from allocator.solving.placement import Placement
@@ -87,7 +88,7 @@ class Search:
         NoPlanInTime
             If the clock ran out before the first plan.
         """
-        chain = self.bounds.relax([], self._early_plan)
+        chain = self.bounds.relax([], self._early_plan, meanwhile=self._any_plan)
         self._first_plan(chain)
         fixed: list[tuple[Goal, Fraction]] = []
         for number, goal in enumerate(self.goals):
@@ -142,6 +143,11 @@ class Search:
                 status = "infeasible" if closer is None else self._place_like(targets, closer, EARLY_EFFORT)
             self.tallies_hold = self._meets(targets) or status != "infeasible"
         return self.tallies_hold
+
+    def _any_plan(self, chain: Sequence[Relaxed]) -> None:
+        """Place the last tallied solution if there is no plan yet: whoever ends the search now shall have one."""
+        if self.best is None and chain and chain[-1].said is not None and self.clock.left_s > 0:
+            self._place_like([(relaxed.goal, relaxed.limit) for relaxed in chain], chain[-1].said, EARLY_EFFORT)
 
     def _waits(self, chain: Sequence[Relaxed]) -> bool:
         """Whether a plan is looked for only after a further goal."""
@@ -233,7 +239,7 @@ class Search:
             return Level(goal, self._value(goal), self._value(goal), "search")
         is_open = self.tallies_hold and goal not in MISJUDGED and relaxed.bound < relaxed.value <= self._value(goal)
         if self._is_above(goal, relaxed.bound) and not is_open:
-            tighter = self.bounds.tighten(fixed, goal, self._found().solution)
+            tighter = self.bounds.tighten(fixed, goal, self._value(goal), self._found().solution)
             relaxed = tighter if tighter.bound > relaxed.bound else replace(relaxed, said=tighter.said or relaxed.said)
             if tighter.said is not None and self._is_above(goal, tighter.value):
                 self._place_like([*fixed, (goal, tighter.value)], tighter.said, EARLY_EFFORT)

@@ -41,11 +41,13 @@ def cheap_or_dear() -> Sized:
     )
 
 
-def cut_at(sized: Sized, word: str) -> Outcome:
-    """Stop the search from outside at the first line of progress that starts with a word."""
+def cut_at(sized: Sized, word: str, lines: list[str] | None = None) -> Outcome:
+    """Stop the search from outside at the first line of progress that starts with a word; ``lines`` collects all."""
     stop = threading.Event()
 
     def listen(line: str) -> None:
+        if lines is not None:
+            lines.append(line)
         if line.startswith(word):
             stop.set()
 
@@ -178,3 +180,13 @@ def test_a_first_plan_is_looked_for_until_the_clock_ends(monkeypatch: pytest.Mon
     monkeypatch.setattr(search, "attempt", attempt_in_vain)
     sized = split_loads()
     assert verify(sized, allocate(sized)) == ()
+
+
+def test_a_plan_is_looked_for_while_the_proof_of_a_goal_takes_long() -> None:
+    """The peak of this vehicle takes longer than all the goals before it; a plan does not wait for it."""
+    sized = vehicle(40, 538)
+    lines: list[str] = []
+    outcome = cut_at(sized, "plan", lines)
+    assert not any(line.startswith("relaxation, peak-utilisation") for line in lines)
+    assert verify(sized, outcome.plan) == ()
+    assert levels(outcome.plan)["peak-utilisation"][1] == "best so far"
