@@ -159,7 +159,7 @@ class Bounds:
             return minimise(x.model, term.expression, self.clock, steps, meanwhile=meanwhile)
         balance = build_balance(x.frame)
         peak = peak_term(balance.model, self.sized, balance.draw).expression
-        balanced = minimise(balance.model, peak, self.clock, GUESS if self.is_small else PROOF, meanwhile=meanwhile)
+        balanced = minimise(balance.model, peak, self.clock, GUESS if self.is_small else PROOF)
         # As a rule of the model that bound makes presolve call solvable models infeasible (vehicle 13 of 40 circuits).
         return minimise(x.model, term.expression, self.clock, steps, known=balanced.bound, meanwhile=meanwhile)
 

@@ -32,7 +32,7 @@ class Step:
 
 
 LONG = 1.0
-"""Effort of a step after which it is time for something else first."""
+"""Effort of a step before which it is time for something else."""
 PROOF = (Step(4.0, 2),)
 """For goals whose linear relaxation is strong: proof and solution come together."""
 PROOF_OR_BETTER = (*PROOF, Step(3.0, 1, nearby=True))
@@ -75,12 +75,14 @@ def minimise(
     """
     Minimise an expression, of which a bound may be known; what was found stays as a limit and as hints.
 
-    ``meanwhile`` is called before a further step once one of some length was not enough.
+    ``meanwhile`` is called once the first step was not enough, if the next is of some length.
     """
     model.minimize(expression)
     best: Solved | None = None
     bound = known
-    for step in steps:
+    for number, step in enumerate(steps):
+        if number == 1 and step.effort >= LONG:
+            meanwhile()
         solved = solve(
             model, clock, effort=step.effort, linear=step.linear, from_below=step.from_below, nearby=step.nearby
         )
@@ -93,8 +95,6 @@ def minimise(
         met = best is not None and best.objective == bound
         if met or solved.status in ("optimal", "infeasible") or clock.left_s <= 0:
             break
-        if step.effort >= LONG:
-            meanwhile()
     if best is None:
         return replace(solved, bound=bound)
     done = bound is not None and best.objective == bound

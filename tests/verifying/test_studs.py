@@ -47,6 +47,14 @@ def test_a_stud_that_does_not_fit(fields: dict[str, Any], says: list[str]) -> No
     assert _told(with_sized_feed(sized, "battery", **fields), 'feed "battery" at panel "cabin"') == says
 
 
+def test_a_stud_is_asked_for_at_every_panel_where_tails_join() -> None:
+    sized, plan = good()
+    assert told(with_sized_feed(sized, "battery", stud=None), plan, RULE) == [
+        f'feed "battery" at panel "{panel}": has no distribution stud of the catalogue  [{RULE}]'
+        for panel in ("cabin", "aft")
+    ]
+
+
 def test_a_stud_carries_the_rating_of_its_feed() -> None:
     """Just the 100 A of the battery, and no less; the branches and the ignition have less."""
     sized, plan = good()

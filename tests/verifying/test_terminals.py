@@ -132,6 +132,13 @@ def test_terminals_are_one_for_each_cavity() -> None:
     assert _horn(parts={**option.parts, contacts: 2}) == [
         f'circuit "horn": has 3 of terminal "{contacts}", and 2 among its parts  [{RULE}]'
     ]
+    sized, plan = good()
+    heater = sized.need_by_id["heater"].options[0]
+    (only,) = heater.terminal_by_designation.values()
+    parts = {part: count for part, count in heater.parts.items() if part != only}
+    assert told(with_options(sized, "heater", parts=parts), plan, RULE) == [
+        f'circuit "heater": has 1 of terminal "{only}", and 0 among its parts  [{RULE}]'
+    ]
     bare = {"C-15": 1, "make-micro": 1, contacts: 3}
     assert _horn(parts=bare) == [f'circuit "horn": has 2 of terminal "{coil}", and 0 among its parts  [{RULE}]']
 
