@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 
 from allocator.plan.plan import Plan
+from allocator.requirements.own_figures import OwnFigures
 from allocator.sizing.sized import Sized
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good, with_feed
-from tests.verifying.other_tables import told, with_circuit, with_options, with_part, with_sized_feed
+from tests.verifying.other_tables import told, with_circuit, with_options, with_part, with_rules, with_sized_feed
 
 RULE = "inline-fuse"
 DECK = 'aft/3/B/1-2 (feed "deck")'
@@ -165,3 +166,24 @@ def test_what_is_not_there_is_told_by_other_rules() -> None:
     assert _told(sized, change(plan, "pieces", "cabin/5/stud", at="cabin/9/stud", tail_fuse=None)) == []
     gone = replace(sized, needs=tuple(need for need in sized.needs if need.id != "horn"))
     assert _told(gone, plan) == []
+
+
+def test_a_fuse_before_a_coil_is_loaded_up_to_the_factor_of_the_rules() -> None:
+    """14 V across 1 ohm draw 14 A, which are just 70 % of 20 A."""
+    _, plan = good()
+    fused = with_part(_horn(E_20=1, holder_e=1), "relays", "make-micro", coil=1.0)
+    where = 'cabin/1/S3 (circuit "horn")'
+    assert _told(with_rules(fused, loading_factor=70.0), plan, where) == []
+    assert _told(with_rules(fused, loading_factor=69.0), plan, where) == [
+        'its coil draws 14 A; in-line fuse "E-20" may carry 13.8 A there'
+    ]
+
+
+def test_a_fuse_before_a_coil_by_the_vehicle_s_own_figures() -> None:
+    """Of a type E fuse just half may be used here."""
+    _, plan = good()
+    own = OwnFigures.model_validate({"fuse_share": {"E": {"40 degC": "50 %", "65 degC": "50 %"}}})
+    fused = with_rules(with_part(_horn(E_20=1, holder_e=1), "relays", "make-micro", coil=1.0), figures=own)
+    assert _told(fused, plan, 'cabin/1/S3 (circuit "horn")') == [
+        'its coil draws 14 A; in-line fuse "E-20" may carry 10 A there'
+    ]

@@ -9,7 +9,7 @@ from typing import Any
 import pytest
 
 from allocator.sizing.sized import Cut, Sized
-from tests.verifying.edits import remove
+from tests.verifying.edits import change, remove
 from tests.verifying.hand_built import good, with_feed
 from tests.verifying.other_tables import told, with_circuit, with_need, with_options, with_tables
 
@@ -149,3 +149,14 @@ def test_what_is_not_there_is_told_by_other_rules() -> None:
     assert told(sized, remove(plan, "ways", "heater"), RULE) == []
     assert told(sized, remove(plan, "sockets", "fan"), RULE) == []
     assert told(with_need(sized, "heater", options=()), plan, RULE) == []
+
+
+@pytest.mark.parametrize(("wire", "named"), [("w1", "w1"), (None, "none")])
+def test_the_wire_at_a_way_is_that_of_run_and_cable(wire: str | None, named: str) -> None:
+    sized, plan = good()
+    assert told(sized, change(plan, "ways", "lights", wire=wire), RULE) == [
+        f'feed "lights": has wire "{named}" at its way; its cable is of wire "w4"  [{RULE}]'
+    ]
+    assert told(sized, change(plan, "ways", "heater", wire=wire), RULE) == [
+        f'circuit "heater": wire at way: is of wire "w4"; the run is of wire "{named}"  [{RULE}]'
+    ]
