@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.verifying.edits import change
@@ -38,6 +40,13 @@ def test_a_cable_that_the_table_has_not() -> None:
     sized, plan = good()
     texts = told(with_sized_feed(sized, "lights", cable_mm_by_panel={}), plan, RULE)
     assert texts == [f'feed "lights" at panel "cabin": the sizing table has no length of its cable to there  [{RULE}]']
+
+
+def test_a_feed_that_the_table_has_not_hides_no_other() -> None:
+    sized, plan = good()
+    wrong = with_sized_feed(sized, "deck", cable_mm_by_panel={"aft": 1})
+    without = replace(wrong, feeds={name: feed for name, feed in wrong.feeds.items() if name != "ignition"})
+    assert told(without, plan, RULE) == told(wrong, plan, RULE) != []
 
 
 @pytest.mark.parametrize(("distance_m", "says"), [(0.5, "1500"), (0.0005, None), (0.0006, "1999.4")])
