@@ -11,12 +11,9 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from allocator.requirements.vehicle import Feed
-from allocator.verifying.exact import exact, number
+from allocator.verifying.exact import exact, is_in_whole_mm, number
 from allocator.verifying.findings import Finding
 from allocator.verifying.view import View
-
-_ROUNDED = Fraction(1, 2)
-"""Lengths are stated in whole millimetres."""
 
 
 def cable_lengths(view: View) -> Iterator[Finding]:
@@ -29,7 +26,7 @@ def cable_lengths(view: View) -> Iterator[Finding]:
         stated = sized.cable_mm_by_panel.get(panel)
         if stated is None:
             yield Finding("cable-lengths", where, "the sizing table has no length of its cable to there")
-        elif required is not None and abs(stated - required) > _ROUNDED:
+        elif required is not None and not is_in_whole_mm(stated, required):
             text = f"its cable is of {stated} mm; required are {number(required)} mm"
             yield Finding("cable-lengths", where, text)
 

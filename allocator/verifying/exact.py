@@ -28,6 +28,11 @@ def milliamperes(current_a: float) -> Fraction:
     return exact(current_a) * 1000
 
 
+def is_in_whole_mm(stated_mm: int, length_mm: Fraction) -> bool:
+    """Say whether a length stated in whole millimetres is a length, rounded."""
+    return abs(stated_mm - length_mm) <= Fraction(1, 2)
+
+
 def number(value: Fraction | int) -> str:
     """Return a number with at most three decimals; of one too long to read (a plan may be edited) only that."""
     value = Fraction(value)

@@ -13,7 +13,7 @@ from fractions import Fraction
 from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import Feed
 from allocator.sizing.sized import Option
-from allocator.verifying.exact import exact, number
+from allocator.verifying.exact import exact, is_in_whole_mm, number
 from allocator.verifying.findings import Finding
 from allocator.verifying.fuses_before import COIL_SIDES
 from allocator.verifying.records import NeedKey
@@ -23,16 +23,11 @@ from allocator.verifying.view import View
 
 RETURN = ""
 """Where a return starts: at the load, and so at no cavity of the panel."""
-_ROUNDED = Fraction(1, 2)
-"""Lengths are stated in whole millimetres."""
 
 
 def wires_as_stated(view: View) -> Iterator[Finding]:
     """Report runs, returns and coil leads that lack, are too many, of another wire or of another length."""
-    for need in view.known_needs:
-        option = view.option_of(need)
-        if option is None or need[0] == "spare":
-            continue
+    for need, option in view.options_in_use.items():
         lengths = dict(_lengths_mm(view, need, option))
         for text in (*_of_another_wire(view, need, option), *_of_another_length(option, lengths)):
             yield Finding("wires-as-stated", f'{need[0]} "{need[1]}"', text)
@@ -82,7 +77,7 @@ def _of_another_length(option: Option, lengths_mm: Mapping[str, Fraction]) -> It
             yield f"{_named(start)}: has a wire; expected none"
         elif len(stated) > 1:
             yield f"{_named(start)}: has {len(stated)} wires; expected one"
-        elif abs(sum(stated) - lengths_mm[start]) > _ROUNDED:
+        elif not is_in_whole_mm(sum(stated), lengths_mm[start]):
             yield f"{_named(start)}: is of {sum(stated)} mm; required are {number(lengths_mm[start])} mm"
 
 

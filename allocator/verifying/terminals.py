@@ -40,10 +40,7 @@ class Cavity:
 
 def terminal_fits(view: View) -> Iterator[Finding]:
     """Report cavities without a terminal, terminals that do not fit, and those that are nowhere or not ordered."""
-    for need in view.known_needs:
-        option = view.option_of(need)
-        if option is None or need[0] == "spare":
-            continue
+    for need, option in view.options_in_use.items():
         cavities = tuple(_cavities(view, need, option))
         for cavity in cavities:
             text = _misfit(view, cavity, option.terminal_by_designation.get(cavity.designation))

@@ -265,6 +265,12 @@ class View:
         return self._options.get(need)
 
     @cached_property
+    def options_in_use(self) -> Mapping[NeedKey, Option]:
+        """The row of the sizing table for each circuit and feed that has one for its place."""
+        found = {need: self.option_of(need) for need in self.known_needs if need[0] != "spare"}
+        return {need: option for need, option in found.items() if option is not None}
+
+    @cached_property
     def _options(self) -> Mapping[NeedKey, Option | None]:
         return {need: self._find_option(need) for need in dict.fromkeys([*self.way_of, *self.socket_of])}
 
