@@ -58,7 +58,7 @@ RULES: Mapping[str, str] = {
     "relay-present": "Every need with a relay has it in exactly one socket; no other socket is used.",
     "socket-exists": "A used socket belongs to a placed module.",
     "one-relay-per-socket": "A socket holds one relay.",
-    "class-matches": "The class of a relay is the class of its socket, and the one that is named where one is.",
+    "class-matches": "A relay has the class of its socket, that class where one is named, and the function asked for.",
     "relay-in-panel": "A relay is in the same panel as its fuse.",
     "relay-beside-fuse": "Where the rules say so, the relay of a large fuse is in the module of that fuse.",
     "relay-carries-load": "The contact rating of a relay, by kind of load and by the rules, is no less than the load.",

@@ -59,7 +59,7 @@ def coil_leads(
     Returns
     -------
     CoilLeads
-        A lead of up to 2.5 mm2 for that fuse; else a thin one behind an in-line fuse; else a thicker one.
+        A lead of up to 2.5 mm2 for that fuse; else a thinner one behind an in-line fuse; else a thicker one.
 
     Raises
     ------
@@ -80,7 +80,7 @@ def coil_leads(
         return _leads(offer, panel, direct, widths, upstream_a, control)
     for holder, fuse in _inline_fuses(offer, panel, coil_ma) if "86" in widths else ():
         thin = next((item.part for item in wires if _fits(offer, item, widths, (fuse,))), None)
-        if thin is not None:
+        if thin is not None and (direct is None or thin.area < direct.area):
             return _leads(offer, panel, thin, widths, fuse.rating, control, (holder.id, fuse.id))
     if direct is not None:
         return _leads(offer, panel, direct, widths, upstream_a, control)

@@ -17,7 +17,6 @@ from allocator.verifying.view import View
 
 _OHMIC = ("resistive", "heater", "filament-lamp")
 """Load types that draw more at a higher voltage; all others draw constant power, hence more at a lower voltage."""
-_FUNCTION = {"relay": "make", "changeover": "changeover", "flasher": "flasher"}
 
 
 def design_current_ma(circuit: Circuit, vehicle: Vehicle, figures: Figures = PUBLISHED) -> Fraction:
@@ -105,7 +104,7 @@ def _larger_coil_ma(view: View, circuit: Circuit) -> Fraction:
     coils = [
         1000 * exact(vehicle.operating_voltage) / exact(relay.coil)
         for relay in view.relays.values()
-        if relay.function == _FUNCTION[circuit.switching]
+        if relay.function == view.relay_function(("circuit", circuit.id))
         and relay.voltage == vehicle.nominal_voltage
         and relay.relay_class not in placed
         and circuit.relay_class in (None, relay.relay_class)

@@ -18,7 +18,7 @@ from allocator.verifying.findings import Finding
 from allocator.verifying.fuses_before import COIL_SIDES
 from allocator.verifying.records import NeedKey
 from allocator.verifying.runs import back_m, out_m
-from allocator.verifying.terminals import OUTLETS, function_of
+from allocator.verifying.terminals import OUTLETS
 from allocator.verifying.view import View
 
 RETURN = ""
@@ -36,10 +36,12 @@ def wires_as_stated(view: View) -> Iterator[Finding]:
 def _lengths_mm(view: View, need: NeedKey, option: Option) -> Iterator[tuple[str, Fraction]]:
     """Yield the length of each wire of a need, mm, by the cavity where it starts."""
     kind, name = need
-    tabs = view.relay_tabs.get((option.relay_class or "", function_of(view, need)), {})
+    tabs = view.relay_tabs.get((option.relay_class or "", view.relay_function(need)), {})
     if kind == "circuit":
         circuit = view.circuits[name]
-        outlets = [name for name in OUTLETS[function_of(view, need)] if name in tabs] if option.relay_class else ["way"]
+        outlets = (
+            [name for name in OUTLETS[view.relay_function(need)] if name in tabs] if option.relay_class else ["way"]
+        )
         yield from ((outlet, 1000 * exact(out_m(circuit, option.panel))) for outlet in outlets)
         yield RETURN, 1000 * exact(back_m(view, circuit, option.panel))
     for designation in COIL_SIDES:

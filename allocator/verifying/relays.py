@@ -53,7 +53,7 @@ def one_relay_per_socket(view: View) -> Iterator[Finding]:
 
 
 def class_matches(view: View) -> Iterator[Finding]:
-    """Report relays of another class than their socket's, and sockets of another class than was asked for."""
+    """Report relays of another class than their socket's, and sockets or relays of other kinds than was asked for."""
     for socket in view.sockets:
         relay, name = view.relays.get(socket.used.relay), socket.used.need
         asker = view.feeds.get(name) if socket.used.kind == "feed" else view.circuits.get(name)
@@ -62,6 +62,12 @@ def class_matches(view: View) -> Iterator[Finding]:
             if found is not None and socket.relay_class is not None and found != socket.relay_class:
                 detail = f'the {text} of {socket.used.kind} "{name}" is {found}; the socket is {socket.relay_class}'
                 yield Finding("class-matches", socket.at, detail)
+        function = view.relay_function(socket.need) if socket.need in view.needs_with_socket else None
+        if relay is not None and function not in (None, relay.function):
+            detail = (
+                f'the relay of {socket.used.kind} "{name}" is of function {relay.function}; asked for is {function}'
+            )
+            yield Finding("class-matches", socket.at, detail)
 
 
 def relay_in_panel(view: View) -> Iterator[Finding]:

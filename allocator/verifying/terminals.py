@@ -20,8 +20,6 @@ from allocator.verifying.limits import wire_at
 from allocator.verifying.records import NeedKey
 from allocator.verifying.view import View
 
-FUNCTION: dict[str, RelayFunction] = {"relay": "make", "changeover": "changeover", "flasher": "flasher"}
-"""Which relay each kind of switching asks for; a feed's is a make relay."""
 OUTLETS: dict[RelayFunction, tuple[str, ...]] = {"make": ("87",), "changeover": ("87", "87a"), "flasher": ("49a",)}
 """Designations from which current goes on to the load, by function of the relay (DIN 72552)."""
 INLETS = ("30", "49")
@@ -50,11 +48,6 @@ def terminal_fits(view: View) -> Iterator[Finding]:
             yield Finding("terminal-fits", f'{need[0]} "{need[1]}"', text)
 
 
-def function_of(view: View, need: NeedKey) -> RelayFunction:
-    """Return which relay the switching of a need asks for; a feed's, and none at all, count as make."""
-    return FUNCTION.get(view.circuits[need[1]].switching, "make") if need[0] == "circuit" else "make"
-
-
 def _cavities(view: View, need: NeedKey, option: Option) -> Iterator[Cavity]:
     way, socket = view.way_of.get(need), view.socket_of.get(need)
     (inlet, fuse), outlet = _supply(view, need, option), _wire_out(view, need)
@@ -62,7 +55,7 @@ def _cavities(view: View, need: NeedKey, option: Option) -> Iterator[Cavity]:
         yield Cavity(way.at, "way", way.row.tab, outlet if socket is None else inlet, fuse)
     if socket is None:
         return
-    function = function_of(view, need)
+    function = view.relay_function(need)
     for designation, tab_mm in view.relay_tabs.get((str(socket.relay_class), function), {}).items():
         if designation in COIL_SIDES:
             coil = next((cut.wire for cut in option.wires if cut.start == designation), None)

@@ -23,6 +23,7 @@ from allocator.requirements.catalogue import (
     Module,
     Part,
     Relay,
+    RelayFunction,
     Strip,
     Stud,
     Terminal,
@@ -44,6 +45,9 @@ from allocator.verifying.records import (
     read_way,
     row_at,
 )
+
+_FUNCTION: Mapping[str, RelayFunction] = {"relay": "make", "changeover": "changeover", "flasher": "flasher"}
+"""Which relay each kind of switching asks for."""
 
 AnyPart = TypeVar("AnyPart", bound=Part)
 Spot = TypeVar("Spot")
@@ -122,6 +126,10 @@ class View:
     def enters_at_socket(self, need: NeedKey) -> bool:
         """Whether a need is a feed with a relay and no fuse, which its source enters directly at the socket."""
         return need[0] == "feed" and need in self.needs_with_socket and need not in self.needs_with_way
+
+    def relay_function(self, need: NeedKey) -> RelayFunction:
+        """Return which relay the switching of a need asks for; a feed's, and none at all, count as make."""
+        return _FUNCTION.get(self.circuits[need[1]].switching, "make") if need[0] == "circuit" else "make"
 
     def reach(self, feed: Feed) -> tuple[str, ...]:
         """Return the panels a feed reaches."""

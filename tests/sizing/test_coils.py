@@ -92,6 +92,30 @@ def test_where_no_wire_is_thin_enough_behind_a_fuse_of_its_own_the_next_holder_i
     assert fault.known.endswith("tabs 85 of 4.8 mm, 86 of 4.8 mm")
 
 
+@pytest.mark.parametrize(
+    ("areas", "holders", "lead", "taken"),
+    [
+        (
+            (4, 6, 10),
+            ["mini"],
+            "w4",
+            None,
+        ),  # 4 mm2 is the thinnest on offer, and carries 31.5 A: behind 30 A and behind 2 A
+        ((2.5, 4, 6, 10), ["mini"], "w2.5", "mini"),
+        ((4, 6, 10), ["maxi", "mini"], "w4", None),
+        ((1, 4, 6, 10), ["maxi", "mini"], "w1", "mini"),  # 20 A of type E ask for 4 mm2, though that holder is cheaper
+    ],
+)
+def test_an_in_line_fuse_whose_wire_is_no_thinner_is_not_fitted(areas, holders, lead, taken):
+    """It would buy nothing: the fuse of 30 A protects that wire as it is."""
+    tabs = [*catalogue_table()["terminals"], terminal("tab", 4.8, 2.5, 6, 40)]
+    made = {"maxi": part("maxi", fuse_format="E", limit="100 A", price="0.10"), "mini": mini()}
+    tables = {"wires": [wire(area) for area in areas], "terminals": tabs, "holders": [made[name] for name in holders]}
+    found = option(LARGE, catalogue=tables)
+    assert set(leads(found).values()) == {lead}
+    assert [name for name in found.parts if name in made] == ([] if taken is None else [taken])
+
+
 def test_every_fuse_that_the_control_may_have_counts():
     """7.5 A of type C or F, 20 A of type E: 1 mm2 in a bundle carries 14 A."""
     horn = circuit("horn", switching="relay", relay_class="micro", control="key", fuse_format="C")

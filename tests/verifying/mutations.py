@@ -178,6 +178,8 @@ breaks("one-relay-per-socket", '"hazard", "fan"', lambda p: change(p, "sockets",
 breaks("class-matches", "the relay of", lambda p: change(p, "sockets", "fan", relay="make-micro"))
 breaks("class-matches", "the wanted class of", lambda p: change(p, "sockets", "horn", at="cabin/1/S2"))
 breaks("class-matches", "the wanted class of", lambda p: change(p, "sockets", "lights", at="cabin/1/S2"))
+breaks("class-matches", "is of function flasher", lambda p: change(p, "sockets", "fan", relay="flash-standard"))
+breaks("class-matches", "is of function changeover", lambda p: change(p, "sockets", "hazard", relay="change-standard"))
 breaks("relay-beside-fuse", "with 40 A", lambda p: change(p, "sockets", "lights", at="cabin/1/S2"))
 breaks("relay-in-panel", "the fuse of", lambda p: change(p, "sockets", "lights", at="aft/2/S1"))
 breaks(

@@ -62,6 +62,26 @@ def test_every_relay_of_a_need_is_named(said: str) -> None:
     assert told(sized, again(plan, "sockets", "fan", **TWICE[said]), "relay-present") == [said]
 
 
+@pytest.mark.parametrize("need", ["hazard", "fan", "horn", "lights", "deck"])
+@pytest.mark.parametrize("function", ["make", "changeover", "flasher"])
+def test_a_relay_has_the_function_that_its_switching_asks_for(need: str, function: str) -> None:
+    """Of the class of its socket and in the sizing table, and still no lamp would flash and no fan change over."""
+    sized, plan = good()
+    (used,) = (socket for socket in plan.sockets if socket.need == need)
+    asked = {"hazard": "flasher", "fan": "changeover"}.get(need, "make")
+    found = told(with_part(sized, "relays", used.relay, function=function), plan, "class-matches")
+    said = f'the relay of {used.kind} "{need}" is of function {function}; asked for is {asked}  [class-matches]'
+    assert [text for text in found if f'"{need}"' in text] == ([] if function == asked else [f"{used.at}: {said}"])
+
+
+def test_the_function_of_a_relay_that_nobody_asked_for_is_not_judged() -> None:
+    """That it is there at all is against another rule."""
+    sized, plan = good()
+    edited = change(plan, "sockets", "fan", need="radio")
+    assert told(sized, edited, "class-matches") == []
+    assert any('"radio", which needs no relay' in text for text in told(sized, edited, "relay-present"))
+
+
 @pytest.mark.parametrize(
     ("own", "resistive_a", "needed"),
     [
