@@ -55,7 +55,7 @@ def carriers_gone(built: Iterable[PlacedCarrier], plan: Plan) -> Iterator[Findin
 def _moved(
     what: str, kept: Mapping[str, str], placed: Iterable[WayRecord] | Iterable[SocketRecord]
 ) -> Iterator[Finding]:
-    at_by_need = {record.used.need: record.at for record in placed if record.used.kind != "spare"}
+    at_by_need = {record.used.need: record.at for record in placed}
     for need, at in kept.items():
         if at_by_need.get(need) != at:
             now = f"is at {at_by_need[need]}" if need in at_by_need else "is nowhere"

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from allocator.sizing.sized import Sized
-from allocator.verifying.net import main_fuse
+from allocator.verifying.net import main_fuse, suits_panel
 from allocator.verifying.view import View
 from tests.verifying.hand_built import good, with_feed
 from tests.verifying.other_tables import told, with_options, with_part, with_sized_feed, with_tables
@@ -30,6 +30,15 @@ def test_a_fuse_that_just_suits_the_net(field: str, value: float, said: str | No
     found = told(with_part(sized, "fuses", "C-15", **{field: value}), plan, "fuse-suits-net")
     places = [f"{way.at} ({way.kind} {way.need})" for way in plan.ways if way.fuse == "C-15"]
     assert found == ([] if said is None else [f"{where}: {said}  [fuse-suits-net]" for where in places])
+
+
+@pytest.mark.parametrize(("voltage", "breaking_a", "may"), [(16, 900, True), (15.9, 900, False), (16, 899, False)])
+def test_which_fuse_a_way_may_hold(voltage: float, breaking_a: float, may: bool) -> None:
+    """ISO 16750-2: a net of 12 V may have 16 V; a short circuit in the panel draws 900 A."""
+    sized, plan = good()
+    view = View(sized, plan)
+    fuse = view.fuses["C-15"].model_copy(update={"voltage": voltage, "breaking_capacity": breaking_a})
+    assert suits_panel(view, fuse) is may
 
 
 @pytest.mark.parametrize(("parts", "coil"), [({"C-15": 1}, False), ({"C-15": 2}, True), ({"C-5": 1, "C-15": 1}, False)])

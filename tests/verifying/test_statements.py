@@ -45,6 +45,9 @@ CASES: list[tuple[str, object, dict[str, object], list[str]]] = [
     ("bays", 1, {"allowed": 11}, ["up to 11 is said to be allowed; it is 10"]),
     ("bays", "12.5 %", {"best": 8, "bound": 8} | WITHIN, []),
     ("bays", "12 %", {"best": 8, "bound": 8} | WITHIN, ["stated is 9; the best is 8 and the tolerance 0.96"]),
+    # 220 mm, twice 120 mm and 70 mm by 120 mm: only counts are rounded down
+    ("footprint", "0.1 %", {"best": 63600, "allowed": "63663.6"}, []),
+    ("footprint", "0.1 %", {"allowed": 63663}, ["up to 63663 is said to be allowed; it is 63663.6"]),
     # more spare ways are better
     ("spare-ways", None, {}, []),
     ("spare-ways", None, {"value": 5, "bound": 5}, ["stated is 5; the plan has 21"]),
@@ -93,12 +96,21 @@ def test_what_is_said_of_a_cap(aim: dict[str, object], said: list[str]) -> None:
     assert told(sized, good()[1], "goal-cap") == [f"{text}  [goal-cap]" for text in said]
 
 
-def test_what_a_cap_leaves_of_a_tolerance() -> None:
-    """9 bays and 3 more would be 12; the cap is 10."""
-    sized = _with_aims({"goal": "bays", "tolerance": 3, "cap": 10})
-    for allowed, said in (("10", []), ("12", ["up to 12 is said to be allowed; it is 10"])):
-        edited = change(good()[1], "goals", "bays", allowed=allowed)
-        assert told(sized, edited, "goal-value") == [f'goal "bays": {text}  [goal-value]' for text in said]
+@pytest.mark.parametrize(
+    ("aim", "right", "wrong"),
+    [
+        ({"goal": "bays", "tolerance": 3, "cap": 10}, "10", "12"),  # 9 and 3 more would be 12
+        ({"goal": "bays", "tolerance": 3, "cap": 20}, "12", "20"),
+        ({"goal": "spare-ways", "tolerance": 3, "at_least": 20}, "20", "18"),  # 21 less 3 would be 18
+        ({"goal": "spare-ways", "tolerance": 3, "at_least": 15}, "18", "15"),
+    ],
+)
+def test_what_a_limit_leaves_of_a_tolerance(aim: dict[str, object], right: str, wrong: str) -> None:
+    """Up to the cap, and down to the least that there must be; what was worked out is 9 bays and 21 spare ways."""
+    sized, goal = _with_aims(aim), str(aim["goal"])
+    for allowed, said in ((right, []), (wrong, [f"up to {wrong} is said to be allowed; it is {right}"])):
+        edited = change(good()[1], "goals", goal, allowed=allowed)
+        assert told(sized, edited, "goal-value") == [f'goal "{goal}": {text}  [goal-value]' for text in said]
 
 
 @pytest.mark.parametrize(
