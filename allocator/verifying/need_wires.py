@@ -36,12 +36,11 @@ def wires_as_stated(view: View) -> Iterator[Finding]:
 def _lengths_mm(view: View, need: NeedKey, option: Option) -> Iterator[tuple[str, Fraction]]:
     """Yield the length of each wire of a need, mm, by the cavity where it starts."""
     kind, name = need
-    tabs = view.relay_tabs.get((option.relay_class or "", view.relay_function(need)), {})
+    function = view.relay_function(need)
+    tabs = {} if function is None else view.relay_tabs.get((option.relay_class or "", function), {})
     if kind == "circuit":
         circuit = view.circuits[name]
-        outlets = (
-            [name for name in OUTLETS[view.relay_function(need)] if name in tabs] if option.relay_class else ["way"]
-        )
+        outlets = ["way"] if function is None else [name for name in OUTLETS[function] if name in tabs]
         yield from ((outlet, 1000 * exact(out_m(circuit, option.panel))) for outlet in outlets)
         yield RETURN, 1000 * exact(back_m(view, circuit, option.panel))
     for designation in COIL_SIDES:

@@ -62,7 +62,7 @@ def class_matches(view: View) -> Iterator[Finding]:
             if found is not None and socket.relay_class is not None and found != socket.relay_class:
                 detail = f'the {text} of {socket.used.kind} "{name}" is {found}; the socket is {socket.relay_class}'
                 yield Finding("class-matches", socket.at, detail)
-        function = view.relay_function(socket.need) if socket.need in view.needs_with_socket else None
+        function = view.relay_function(socket.need)
         if relay is not None and function not in (None, relay.function):
             detail = (
                 f'the relay of {socket.used.kind} "{name}" is of function {relay.function}; asked for is {function}'

@@ -53,9 +53,9 @@ def _cavities(view: View, need: NeedKey, option: Option) -> Iterator[Cavity]:
     (inlet, fuse), outlet = _supply(view, need, option), _wire_out(view, need)
     if way is not None and way.row is not None:
         yield Cavity(way.at, "way", way.row.tab, outlet if socket is None else inlet, fuse)
-    if socket is None:
-        return
     function = view.relay_function(need)
+    if socket is None or function is None:
+        return
     for designation, tab_mm in view.relay_tabs.get((str(socket.relay_class), function), {}).items():
         if designation in COIL_SIDES:
             coil = next((cut.wire for cut in option.wires if cut.start == designation), None)

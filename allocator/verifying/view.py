@@ -127,9 +127,11 @@ class View:
         """Whether a need is a feed with a relay and no fuse, which its source enters directly at the socket."""
         return need[0] == "feed" and need in self.needs_with_socket and need not in self.needs_with_way
 
-    def relay_function(self, need: NeedKey) -> RelayFunction:
-        """Return which relay the switching of a need asks for; a feed's, and none at all, count as make."""
-        return _FUNCTION.get(self.circuits[need[1]].switching, "make") if need[0] == "circuit" else "make"
+    def relay_function(self, need: NeedKey) -> RelayFunction | None:
+        """Return which relay a need asks for: a circuit by its switching, a feed a make relay; None for no relay."""
+        if need not in self.needs_with_socket:
+            return None
+        return _FUNCTION[self.circuits[need[1]].switching] if need[0] == "circuit" else "make"
 
     def reach(self, feed: Feed) -> tuple[str, ...]:
         """Return the panels a feed reaches."""
@@ -284,7 +286,7 @@ class View:
 
     def _find_option(self, need: NeedKey) -> Option | None:
         way, socket, sized = self.way_of.get(need), self.socket_of.get(need), self.sized_needs.get(need)
-        place = way.place if way is not None else socket.place if socket is not None else None
+        place = (way or self.socket_of[need]).place
         if place is None or sized is None:
             return None
         fuse_format = way.row.fuse_format if way is not None and way.row is not None else None

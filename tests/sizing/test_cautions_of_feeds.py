@@ -61,6 +61,21 @@ def test_critical_circuits_on_branches_of_one_feed_share_its_main_fuse(
     assert [name for name, _ in bound] == [name for name in about if name == "battery"]
 
 
+@pytest.mark.parametrize(
+    ("left", "right", "about"),
+    [
+        ("fore", "aft", "port"),  # their own fuses do not part them, and that of port stands before both
+        ("fore", "starboard", "battery"),
+        ("fore", "battery", "battery"),
+        ("fore", "port", "port"),
+    ],
+)
+def test_critical_circuits_on_branches_of_a_branch_share_the_last_feed_before_both(left: str, right: str, about: str):
+    deep = [feed(name, source="port", rating="10 A", fuse_format="C") for name in ("fore", "aft")]
+    found = told("critical-share-feed", critical("left", left), critical("right", right), feeds=[*TREE, *deep])
+    assert [name for name, _ in found] == [about]
+
+
 def test_those_on_branches_are_told_to_ask_for_other_sources():
     circuits = critical("left", "port"), critical("right", "starboard"), critical("third", "house")
     ((_, text),) = told("critical-share-feed", *circuits, feeds=[*TREE, feed("house")])

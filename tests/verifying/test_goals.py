@@ -146,6 +146,18 @@ def test_a_cable_to_a_panel_that_the_table_has_not_costs_nothing() -> None:
     assert goal_values(without, plan)["wire-length"] == goal_values(sized, plan)["wire-length"] - 2000
 
 
+def test_a_feed_that_enters_nowhere_has_no_main_fuse_and_no_stud() -> None:
+    """Where aux enters at no place that can be read, its fuse of 60 A is not ordered; and none where no feed does."""
+    sized, plan = paper()
+    pieces = tuple(p if p.feed == "main" else p.model_copy(update={"at": "somewhere/aft"}) for p in plan.pieces)
+    before, after = (Bill(View(sized, p)).parts for p in (plan, plan.model_copy(update={"pieces": pieces})))
+    assert [(parts["m100"], parts["m60"], parts["mh"]) for parts in (before, after)] == [(1, 1, 2), (1, 0, 1)]
+    assert after["post"] == before["post"]
+    lost = tuple(p.model_copy(update={"at": "somewhere/aft"}) for p in plan.pieces)
+    none = Bill(View(sized, plan.model_copy(update={"pieces": lost}))).parts
+    assert (none["m100"], none["m60"], none["mh"], none["post"]) == (0, 0, 0, 0)
+
+
 def test_nothing_is_ordered_for_what_is_not_there() -> None:
     """The modules take 8 of 9 bays; with a carrier of one bay or two less no bay is empty."""
     sized, plan = good()
