@@ -7,39 +7,33 @@ relaxations are asked first; a plan is looked for near their solutions. No goal 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass, replace
 from fractions import Fraction
-from math import floor
 from typing import Literal
 
 from allocator.errors import BrokenPlan
+from allocator.explaining.counting import Counted
 from allocator.explaining.narrowing import narrowed
 from allocator.explaining.sketch import Case
-from allocator.model.balance import build_balance
-from allocator.model.cover import Cover, build_cover
 from allocator.model.frame import Frame
-from allocator.model.goals import GOAL_TERMS, goal_caps
-from allocator.model.learnt import Learnt, learn
+from allocator.model.learnt import learn
 from allocator.model.placing import build_places, needs_that_counts_misjudge
-from allocator.model.tallies import build_tallies
-from allocator.model.variables import Places, Sums
 from allocator.plan.plan import Plan
-from allocator.requirements.scenario import Aim, Goal
 from allocator.solving.allocate import plan_of
 from allocator.solving.engine import Clock, Status, solve
-from allocator.solving.hints import CHOSEN, Said, fix_like, hint_like, said_by_places, said_by_tallies
+from allocator.solving.hints import CHOSEN, Said, fix_like, hint_like, said_by_places
 from allocator.solving.learning import find_overloads
-from allocator.solving.models import Models, Targets
+from allocator.solving.models import Targets
 from allocator.solving.placement import read_placement
 from allocator.solving.splitting import Undecided
 
-COVER_EFFORT = 1.0
-TALLY_EFFORT = 2.0
 NARROWED_EFFORT = 0.5
 LIKE_EFFORT = 1.0
 CLOSER_EFFORT = 2.0
 WHOLE_EFFORT = 5.0
+SHARE_OF_TIGHT_ROOM = 0.75
+"""Share of the bays that, once counts ask for more, makes it worth counting on for as few as can be."""
 
 Refuter = Literal["counting bound", "relaxation", "search"]
 
@@ -96,46 +90,15 @@ def ask(case: Case, targets: Targets, clock: Clock) -> Answer:
     return _Question(case, targets, clock).answer()
 
 
-Test = Literal["ways", "feeds", "tallies"]
-"""Relaxations that take little time, the quickest first: ways and sockets in bays, amperes of feeds, rows tallied."""
-TESTS: tuple[Test, ...] = ("ways", "feeds", "tallies")
-
-
-def refutes(test: Test, case: Case, targets: Targets, clock: Clock) -> bool:
-    """Say whether a relaxation alone proves that there is no plan within targets."""
-    question = _Question(case, targets, clock)
-    if test == "ways":
-        return solve(question.cover(targets).model, clock, effort=COVER_EFFORT, is_small=True).status == "infeasible"
-    if test == "feeds":
-        return solve(build_balance(Frame(case.sized)).model, clock, effort=COVER_EFFORT).status == "infeasible"
-    return question.tallied(targets)[0] == "infeasible"
-
-
-def refuted(case: Case, targets: Targets, clock: Clock) -> bool:
-    """Say whether any of the quick relaxations proves that there is no plan within targets."""
-    return any(refutes(test, case, targets, clock) for test in TESTS)
-
-
 def refuted_as_a_whole(case: Case, clock: Clock) -> bool:
     """Build the whole model anew, and say whether it alone proves that there is no plan."""
     return _Question(case, (), clock).whole(None)[0] == "infeasible"
 
 
 @dataclass
-class _Question:
-    case: Case
-    targets: Targets
-    clock: Clock
-    learnt: list[Learnt] = field(default_factory=list)
+class _Question(Counted):
     wider: Case | None = None
     """The case that a plan must be one of, where this one has less to choose from; it may be wrong about the loads."""
-
-    def __post_init__(self) -> None:
-        self.sized = self.case.sized
-        self.models = Models(self.sized, self.clock, self.learnt)
-        capped = {aim.goal: aim for aim in self.sized.requirements.scenario.rules.aims if aim.most is not None}
-        named: tuple[Goal, ...] = ("bays", "module-types", *(goal for goal, _ in self.targets))
-        self.aims: Sequence[Aim] = tuple(({goal: Aim(goal=goal) for goal in named} | capped).values())
 
     def answer(self) -> Answer:
         if not self.case.asks_for_something or self.clock.left_s <= 0:
@@ -143,7 +106,7 @@ class _Question:
         first = self.least("bays", self.targets)
         if first is None:
             return Answer(refuted_by="counting bound")
-        found = self._narrowed()
+        found = self._narrowed(first)
         if found is not None:
             return Answer(found)
         status, near = self.tallied(self.targets)
@@ -161,62 +124,38 @@ class _Question:
                 return Answer(found)
         return self._closer()
 
-    def _narrowed(self) -> Plan | None:
-        """Look for a plan where needs have less to choose from: a moment's work, which proves nothing if it fails."""
+    def _narrowed(self, first: int) -> Plan | None:
+        """
+        Look for a plan where needs have less to choose from: a moment's work, which proves nothing if it fails.
+
+        Where they do not fit into the modules counted for them, they may in those modules with every choice.
+        ``first`` is the fewest bays by counting: where there is far more room, no time is spent on having few.
+        """
         sized = narrowed(self.case, self.clock)
         if sized is None:
             return None
         question = _Question(replace(self.case, sized=sized), self.targets, self.clock, wider=self.case)
-        said = question.tallied(self.targets, fewest_bays=True)[1]
-        return None if said is None else question._near(self.targets, said)
-
-    def least(self, goal: Literal["bays", "module-types"], targets: Targets) -> int | None:
-        """Return the fewest bays or types that hold all ways and sockets within targets; None where nothing does."""
-        cover = self.cover(targets)
-        cover.model.minimize(cover.bays if goal == "bays" else cover.types)
-        solved = solve(cover.model, self.clock, effort=COVER_EFFORT)
-        return None if solved.status == "infeasible" else max(1, solved.bound or 0)
-
-    def cover(self, targets: Targets) -> Cover:
-        """Return the covering model within targets and caps."""
-        cover = build_cover(Frame(self.sized))
-        terms = {"bays": cover.bays, "module-types": cover.types}
-        for goal, most in [*targets, *((aim.goal, aim.most) for aim in self.aims if aim.most is not None)]:
-            if goal in terms:
-                cover.model.add(terms[goal] <= floor(most))
-        return cover
+        is_tight = first > SHARE_OF_TIGHT_ROOM * self.most_bays
+        said = question.tallied(self.targets, fewest_bays=is_tight, effort=NARROWED_EFFORT)[1]
+        if said is None:
+            return None
+        found = question._near(self.targets, said)
+        if found is not None or self.clock.left_s <= 0:
+            return found
+        frame = Frame(self.sized, _copies(question.models.frame(self.targets), said))
+        return self._placed(frame, self.targets, said, (), LIKE_EFFORT)[1]
 
     def _narrower(self, first: int) -> Iterator[Targets]:
         """Yield the targets with ever more bays, and as few types as they do with: then models are small."""
-        asked = [most for goal, most in self.targets if goal == "bays"]
-        room = sum(site.max_bays for site in self.sized.requirements.scenario.panels)
-        most = floor(min([Fraction(room), *asked]))
         others = [target for target in self.targets if target[0] != "bays"]
         number, step = first, 1
-        while number <= most:
+        while number <= self.most_bays:
             targets = [("bays", Fraction(number)), *others]
             types = self.least("module-types", targets)
             if types is not None:
                 for more in (0, 1):
                     yield [*targets, ("module-types", Fraction(types + more))]
             number, step = number + step, step * 2
-
-    def tallied(self, targets: Targets, *, fewest_bays: bool = False) -> tuple[Status, Said | None]:
-        """Ask the tally model; with the fewest bays, what it says is soon placed."""
-        x = build_tallies(self.models.frame(targets))
-        self._limit(x, targets)
-        if fewest_bays:
-            x.model.minimize(GOAL_TERMS["bays"](x, None).expression)
-        effort = NARROWED_EFFORT if fewest_bays else TALLY_EFFORT
-        solved = solve(x.model, self.clock, effort=effort)
-        return solved.status, said_by_tallies(x, solved) if solved.has_solution else None
-
-    def _limit(self, x: Sums, targets: Targets, places: Places | None = None) -> None:
-        """Keep every goal within its target and its cap."""
-        terms = {aim.goal: GOAL_TERMS[aim.goal](x, places) for aim in self.aims}
-        goal_caps(x, terms, self.aims)
-        for goal, most in targets:
-            x.model.add(terms[goal].expression <= terms[goal].whole(most))
 
     def _near(self, targets: Targets, said: Said) -> Plan | None:
         """Place what a counted solution says in its own modules: first its choices as they are, then any."""
@@ -233,7 +172,7 @@ class _Question:
             return OPEN
         frame = self.models.frame(self.targets)
         x = build_places(frame, self.learnt, needs_that_counts_misjudge(frame))
-        self._limit(x.counts, self.targets, x)
+        self.limit(x.counts, self.targets, x)
         solved = solve(x.counts.model, self.clock, effort=CLOSER_EFFORT)
         if solved.status == "infeasible":
             return Answer(refuted_by="relaxation")
@@ -256,7 +195,7 @@ class _Question:
     ) -> tuple[Status, Plan | None]:
         """Ask the placing model, with ``fixing`` as in a counted solution; what cannot be arranged is learnt."""
         x = build_places(frame, self.learnt)
-        self._limit(x.counts, targets, x)
+        self.limit(x.counts, targets, x)
         if said is not None:
             fix_like(x, said, fixing)
             hint_like(x, said)

@@ -12,7 +12,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from allocator.explaining.asking import OPEN, TESTS, Answer, Test, ask, refutes
+from allocator.explaining.asking import OPEN, Answer, ask
+from allocator.explaining.counting import TESTS, Test, refutes
 from allocator.explaining.demands import Demand, Easing
 from allocator.explaining.inquiry import Inquiry
 from allocator.plan.plan import Plan

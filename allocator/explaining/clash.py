@@ -35,14 +35,19 @@ class Clash:
     """Whether a relaxation of the set alone, sized and built anew, was refuted again."""
     proved_again: bool
     """Whether the whole model of the set alone, built anew, was refuted too."""
-    is_smallest: bool
-    """Whether it is proven that no set with fewer members clashes."""
+    fewest: int
+    """Members that every set that clashes has at least, as far as proven."""
     remedies: tuple[Remedy, ...]
     """What would leave a plan of the whole vehicle, cheapest first."""
     further: tuple[tuple[Demand, ...], ...] = ()
     """More sets that clash, found on the way; none of their members is without need as far as relaxations tell."""
     was_cut: bool = False
     """Whether time ended the search for ways out and for smaller sets."""
+
+    @property
+    def is_smallest(self) -> bool:
+        """Whether it is proven that no set with fewer members clashes."""
+        return self.fewest == len(self.members)
 
     @property
     def is_irreducible(self) -> bool:

@@ -60,3 +60,8 @@ class Demand:
     def weight(self) -> int:
         """What easing it weighs."""
         return WEIGHTS[self.kind]
+
+
+def circuit_of(demand: Demand) -> str:
+    """Return the circuit of which a demand speaks; empty where it speaks of none."""
+    return demand.circuit or (demand.name.removeprefix("circuit ") if demand.kind == "circuit" else "")

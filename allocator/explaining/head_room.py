@@ -12,7 +12,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
 
-from allocator.explaining.asking import TESTS, Answer, Refuter, Test, ask, refutes
+from allocator.explaining.asking import Answer, Refuter, ask
+from allocator.explaining.counting import TESTS, Test, refutes
 from allocator.explaining.inquiry import Inquiry
 from allocator.explaining.sketch import Case, Change, Sketch
 from allocator.plan.plan import Plan

@@ -11,8 +11,9 @@ from collections.abc import Collection, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from allocator.explaining.asking import OPEN, TESTS, Answer, Test, ask, refutes
-from allocator.explaining.demands import Demand
+from allocator.explaining.asking import OPEN, Answer, ask
+from allocator.explaining.counting import TESTS, Test, refutes
+from allocator.explaining.demands import Demand, circuit_of
 from allocator.explaining.of_circuits import demands_of_circuits
 from allocator.explaining.of_rules import demands_of_rules
 from allocator.explaining.sketch import Case, Change, case_of, without_circuits
@@ -58,9 +59,27 @@ class Inquiry:
         return frozenset() if f"circuit {circuit}" not in self.demands else frozenset({f"circuit {circuit}"})
 
     def one_by_one(self, names: Iterable[str]) -> list[str]:
-        """Return names in the order in which they are dropped: what weighs most first, and circuits last of all."""
+        """
+        Return names in the order in which they are dropped: what weighs most first, and circuits last of all.
+
+        Of like demands those of small loads come first: what is left then has few members, each of a large load, and a
+        plan without a small load is one without a larger one once the two have traded places.
+        """
         order = {name: number for number, name in enumerate(self.demands)}
-        return sorted(names, key=lambda n: (self.demands[n].kind == "circuit", -self.demands[n].weight, order[n]))
+
+        def rank(name: str) -> tuple[bool, int, int, int]:
+            demand = self.demands[name]
+            is_circuit = demand.kind == "circuit"
+            return is_circuit, -demand.weight, self.load_ma.get(circuit_of(demand), 0), order[name]
+
+        return sorted(names, key=rank)
+
+    @cached_property
+    def load_ma(self) -> dict[str, int]:
+        """The largest load of each circuit that has a way, mA."""
+        case = self.case(self.everything)
+        needs = () if case is None else case.sized.needs
+        return {need.id: max(need.load_ma_by_case, default=0) for need in needs if need.kind == "circuit"}
 
     def case(self, kept: Names) -> Case | None:
         """Return the vehicle with some of its demands only."""

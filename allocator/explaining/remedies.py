@@ -13,7 +13,8 @@ from fractions import Fraction
 from typing import cast
 
 from allocator.errors import CannotBeMet, NoPlanInTime
-from allocator.explaining.asking import Answer, ask, refuted
+from allocator.explaining.asking import Answer, ask
+from allocator.explaining.counting import refuted
 from allocator.explaining.demands import Demand, Easing
 from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.of_rules import with_limit

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from allocator.explaining.asking import OPEN, Answer
-from allocator.explaining.demands import Demand, Kind
+from allocator.explaining.demands import Demand, Kind, circuit_of
 from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.sketch import Case
 from allocator.explaining.swapping import swapped, with_relay_of, with_way_of
@@ -57,18 +57,14 @@ def answer_without(inquiry: Inquiry, names: Names, name: str) -> Answer:
 def _traded(inquiry: Inquiry, names: Names, demand: Demand) -> Plan | None:
     """Make a plan without a demand of one circuit from those without the same demand of other circuits."""
     trade = TRADES.get(demand.kind, with_way_of)
-    mine = _circuit(demand)
+    mine = circuit_of(demand)
     case = inquiry.case(inquiry.holding(names - {demand.name})) if mine else None
     if case is None:
         return None
     alike = [other for other in sorted(names - {demand.name}) if inquiry.demands[other].kind == demand.kind]
     for other in alike:
         plan = inquiry.answers.get(inquiry.holding(names - {other}), OPEN).plan
-        found = None if plan is None else trade(plan, case, _circuit(inquiry.demands[other]), mine)
+        found = None if plan is None else trade(plan, case, circuit_of(inquiry.demands[other]), mine)
         if found is not None:
             return found
     return None
-
-
-def _circuit(demand: Demand) -> str:
-    return demand.circuit or (demand.name.removeprefix("circuit ") if demand.kind == "circuit" else "")

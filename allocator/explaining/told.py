@@ -12,7 +12,7 @@ from typing import Any
 
 from allocator.errors import Fault
 from allocator.explaining.clash import Clash
-from allocator.explaining.demands import Demand
+from allocator.explaining.demands import Demand, circuit_of
 from allocator.explaining.remedies import Remedy
 
 MOST_NAMED = 12
@@ -39,7 +39,7 @@ def clash_fault(clash: Clash) -> Fault:
 def _members(demands: Sequence[Demand]) -> Iterator[str]:
     """Yield a line for each demand, rules first; circuits of which the same is said stand in one."""
     named = {demand.circuit for demand in demands if demand.circuit}
-    also = [demand for demand in demands if demand.kind == "circuit" and _circuit(demand) in named]
+    also = [demand for demand in demands if demand.kind == "circuit" and circuit_of(demand) in named]
     for alike in _groups([demand for demand in demands if demand not in also]):
         yield f"{_words(alike)} ({_place(alike)})"
     if also:
@@ -49,8 +49,8 @@ def _members(demands: Sequence[Demand]) -> Iterator[str]:
 def _groups(demands: Sequence[Demand]) -> list[list[Demand]]:
     """Return demands in groups of which one line tells: rules one by one, then circuits, alike ones together."""
     alike: dict[str, list[Demand]] = {}
-    for demand in sorted(demands, key=lambda demand: (_circuit(demand) != "", demand.kind == "circuit")):
-        alike.setdefault(_said(demand) if _circuit(demand) else demand.name, []).append(demand)
+    for demand in sorted(demands, key=lambda demand: (circuit_of(demand) != "", demand.kind == "circuit")):
+        alike.setdefault(_said(demand) if circuit_of(demand) else demand.name, []).append(demand)
     single = [[demand] for group in alike.values() if len(group) < FEWEST_ALIKE for demand in group]
     return sorted([*single, *(group for group in alike.values() if len(group) >= FEWEST_ALIKE)], key=_is_of_ways)
 
@@ -59,13 +59,9 @@ def _is_of_ways(alike: Sequence[Demand]) -> bool:
     return alike[0].kind == "circuit"
 
 
-def _circuit(demand: Demand) -> str:
-    return demand.circuit or (demand.name.removeprefix("circuit ") if demand.kind == "circuit" else "")
-
-
 def _said(demand: Demand) -> str:
     """Return what is said of the circuit of a demand."""
-    return demand.words.removeprefix(f'circuit "{_circuit(demand)}" ')
+    return demand.words.removeprefix(f'circuit "{circuit_of(demand)}" ')
 
 
 def _words(alike: Sequence[Demand]) -> str:
@@ -77,7 +73,7 @@ def _words(alike: Sequence[Demand]) -> str:
 
 
 def _listed(demands: Sequence[Demand]) -> str:
-    names = [_circuit(demand) for demand in demands]
+    names = [circuit_of(demand) for demand in demands]
     more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
     return ", ".join(names[:MOST_NAMED]) + more
 
@@ -107,16 +103,28 @@ def _proof(clash: Clash) -> Iterator[str]:
                 "found and checked"
             )
         yield f"not shown to be needed in the time: {'; '.join(map(_words, _groups(waiting)))}"
+    in_time = " in the time" if clash.was_cut else ""
     if clash.is_smallest:
-        yield "no smaller set cannot be met: proven"
+        yield "no smaller set clashes: proven"
+    elif clash.fewest > 1:
+        sizes = f"{clash.fewest} to {number - 1}" if clash.fewest < number - 1 else f"{clash.fewest}"
+        proven = f"no set of fewer than {clash.fewest} clashes: proven"
+        yield f"{proven}; whether one of {sizes} does was not settled{in_time}"
     else:
-        yield "whether a smaller set cannot be met either was not settled" + (" in the time" if clash.was_cut else "")
-    again = ""
+        yield f"whether a smaller set clashes was not settled{in_time}"
+    yield f"proof: {clash.refuted_by}; {_proved_anew(clash)}{in_time if not clash.proved_again else ''}"
+
+
+def _proved_anew(clash: Clash) -> str:
+    """Say what fresh models of just these demands gave; a relaxation has every plan among its solutions."""
     if clash.proved_again:
-        again = "; the whole model of these alone, built anew, has no solution either"
-    elif clash.proved_anew:
-        again = "; a relaxation of these alone, built anew, has no solution either; the whole model was not settled"
-    yield f"proof: {clash.refuted_by}{again}"
+        return "proved again in a fresh model: the whole model of these alone, built anew, has no solution either"
+    if clash.proved_anew:
+        return (
+            "proved again in a fresh model: a relaxation of these alone, built anew, has no solution either, and would "
+            "have one if there were a plan; the whole model was not settled"
+        )
+    return "not proved again in a fresh model"
 
 
 def _further(clash: Clash) -> Iterator[str]:
@@ -154,6 +162,7 @@ def clash_data(clash: Clash) -> dict[str, Any]:
         "proved_anew": clash.proved_anew,
         "proved_again": clash.proved_again,
         "proven_smallest": clash.is_smallest,
+        "proven_at_least": clash.fewest,
         "remedies": [
             {
                 "eased": [{**_demand_data(demand), "instead": words} for demand, words in remedy.eased],

@@ -33,8 +33,9 @@ error: no plan can be made: these 11 requirements cannot be met together  [canno
 rows 2, 3, 4, 5, 6, 7, 8)
          and step has a way at all
          each is needed: without any one of them there is a plan, found and checked
-         no smaller set cannot be met: proven
-         proof: counting bound; the whole model of these alone, built anew, has no solution either
+         no smaller set clashes: proven
+         proof: counting bound; proved again in a fresh model: the whole model of these alone, built anew, has no \
+solution either
   try:   no spare ways of type F instead of 1 (rule 1): a plan with 1 bay and 2 strip pieces
          panel "bench" with room for 2 bays, the least that does: a plan with 2 bays and 2 strip pieces
          circuit "step" without its relay: a plan with 1 bay and 2 strip pieces

@@ -15,7 +15,7 @@ WANTED = ("room of cabin", "relay of a", "relay of b", "relay of c", "relay of d
 CIRCUITS = tuple(f"circuit {name}" for name in "abcdefgh")
 
 
-def told(shown: Collection[str], *, anew: bool = False, again: bool = False) -> list[str]:
+def told(shown: Collection[str], *, anew: bool = False, again: bool = False, fewest: int = 1) -> list[str]:
     """The lines on a clash of four circuits with relays, one with a fuse type and three more."""
     inquiry = Inquiry(
         vehicles.requirements(
@@ -26,7 +26,7 @@ def told(shown: Collection[str], *, anew: bool = False, again: bool = False) -> 
         Clock(time.monotonic()),
     )
     members = tuple(Needed(inquiry.demands[name], name in shown) for name in (*CIRCUITS, *WANTED))
-    fault = clash_fault(Clash(members, "counting bound", anew, again, False, (), was_cut=True))
+    fault = clash_fault(Clash(members, "counting bound", anew, again, fewest, (), was_cut=True))
     return [line.split(" (")[0].strip() for line in fault.known.split("\n")]
 
 
@@ -57,10 +57,22 @@ def test_where_nothing_is_shown_none_is_said_to_be() -> None:
 
 
 def test_what_proved_it_is_said_once() -> None:
-    assert told(())[-1] == "proof: counting bound"
-    assert told((), anew=True)[-1].endswith(
-        "; a relaxation of these alone, built anew, has no solution either; the whole model was not settled"
+    assert told(())[-1] == "proof: counting bound; not proved again in a fresh model in the time"
+    assert told((), anew=True)[-1] == (
+        "proof: counting bound; proved again in a fresh model: a relaxation of these alone, built anew, has no "
+        "solution either, and would have one if there were a plan; the whole model was not settled in the time"
     )
-    assert told((), anew=True, again=True)[-1].endswith(
-        "; the whole model of these alone, built anew, has no solution either"
+    assert told((), anew=True, again=True)[-1] == (
+        "proof: counting bound; proved again in a fresh model: the whole model of these alone, built anew, has no "
+        "solution either"
     )
+
+
+def test_how_far_it_is_proven_to_be_the_smallest_is_said() -> None:
+    """Of fourteen: nothing, up to eight, up to thirteen, and all."""
+    assert [told((), fewest=fewest)[-2] for fewest in (1, 8, 13, 14)] == [
+        "whether a smaller set clashes was not settled in the time",
+        "no set of fewer than 8 clashes: proven; whether one of 8 to 13 does was not settled in the time",
+        "no set of fewer than 13 clashes: proven; whether one of 13 does was not settled in the time",
+        "no smaller set clashes: proven",
+    ]

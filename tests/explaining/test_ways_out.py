@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from allocator.explaining import clashes
 from allocator.explaining.clashes import explain
-from allocator.explaining.inquiry import Inquiry, Names
+from allocator.explaining.inquiry import Names
+from allocator.explaining.reducing import Reducer
 from allocator.plan.cautions import cautions_about
 from allocator.requirements import load_scenario
 from allocator.sizing import size
@@ -75,14 +75,14 @@ def test_the_plan_of_a_way_out_is_told_whole() -> None:
         assert {goal.goal: goal.bound for goal in remedy.plan.goals}["bays"] >= 1
 
 
-def test_of_a_large_clash_one_way_out_comes_before_its_members(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Thirty circuits and seven bays of four ways: an eighth bay is named although all time then goes into members."""
+def test_of_a_large_clash_one_way_out_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Thirty circuits and seven bays of four ways: an eighth is named although all time goes into what clashes then."""
 
-    def use_up_all_time(inquiry: Inquiry, names: Names, share: float) -> Names:
-        inquiry.clock.stop.set()
+    def use_up_all_time(reducer: Reducer, names: Names) -> Names:
+        reducer.inquiry.clock.stop.set()
         return names
 
-    monkeypatch.setattr(clashes, "settled_in_part", use_up_all_time)
+    monkeypatch.setattr(Reducer, "fine", use_up_all_time)
     thirty = {f"c{number}": A(1) for number in range(30)}
     said = ways_out(("bays",), circuits=thirty, feeds={"main": F(90)}, panels={"cab": P(7)})
     assert said == [('panel "cab" with room for 8 bays', True)]
