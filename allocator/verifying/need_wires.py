@@ -37,7 +37,7 @@ def _lengths_mm(view: View, need: NeedKey, option: Option) -> Iterator[tuple[str
     """Yield the length of each wire of a need, mm, by the cavity where it starts."""
     kind, name = need
     function = view.relay_function(need)
-    tabs = {} if function is None else view.relay_tabs.get((option.relay_class or "", function), {})
+    tabs = view.relay_tabs.get((option.relay_class, function), {})
     if kind == "circuit":
         circuit = view.circuits[name]
         outlets = ["way"] if function is None else [name for name in OUTLETS[function] if name in tabs]

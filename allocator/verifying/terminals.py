@@ -56,7 +56,7 @@ def _cavities(view: View, need: NeedKey, option: Option) -> Iterator[Cavity]:
     function = view.relay_function(need)
     if socket is None or function is None:
         return
-    for designation, tab_mm in view.relay_tabs.get((str(socket.relay_class), function), {}).items():
+    for designation, tab_mm in view.relay_tabs.get((socket.relay_class, function), {}).items():
         if designation in COIL_SIDES:
             coil = next((cut.wire for cut in option.wires if cut.start == designation), None)
             yield Cavity(socket.at, designation, tab_mm, coil, fuse_before_coil(view, need))

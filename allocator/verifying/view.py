@@ -86,7 +86,7 @@ class View:
         self.wires: Mapping[str, Wire] = _by_id(self.catalogue.wires)
         self.terminals: Mapping[str, Terminal] = _by_id(self.catalogue.terminals)
         self.studs: Mapping[str, Stud] = _by_id(self.catalogue.studs)
-        self.relay_tabs: Mapping[tuple[str, str], Mapping[str, float]] = {
+        self.relay_tabs: Mapping[tuple[str | None, str | None], Mapping[str, float]] = {
             (item.relay_class, item.function): {str(name): width for name, width in item.tabs.items()}
             for item in self.catalogue.relay_tabs
         }

@@ -175,7 +175,11 @@ breaks("socket-exists", "this is no socket", lambda p: change(p, "sockets", "fan
 breaks("socket-exists", "no module starts at", lambda p: change(p, "sockets", "fan", at="cabin/2/S1"))
 breaks("socket-exists", "no such socket", lambda p: change(p, "sockets", "fan", at="cabin/1/S4"))
 breaks("one-relay-per-socket", '"hazard", "fan"', lambda p: change(p, "sockets", "fan", at="cabin/1/S1"))
-breaks("class-matches", "the relay of", lambda p: change(p, "sockets", "fan", relay="make-micro"))
+breaks(
+    "class-matches",
+    'the relay of circuit "fan" is micro; the socket',
+    lambda p: change(p, "sockets", "fan", relay="make-micro"),
+)
 breaks("class-matches", "the wanted class of", lambda p: change(p, "sockets", "horn", at="cabin/1/S2"))
 breaks("class-matches", "the wanted class of", lambda p: change(p, "sockets", "lights", at="cabin/1/S2"))
 breaks("class-matches", "is of function flasher", lambda p: change(p, "sockets", "fan", relay="flash-standard"))
