@@ -59,7 +59,7 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
     "copper_inferred_zero": ("210 degC", table(circuit(fuse_format="C"))),
     "final_temperature": ({"60 degC": "120 degC"}, table(circuit(fuse_format="C"))),
     "adiabatic_longest": ("1 s", table(circuit(fuse_format="C"))),
-    "coil_lead_largest": ("0.75 mm2", table(RELAY)),
+    "coil_lead_largest": ("0.75 mm2", table(THICK | {"switching": "relay"})),
     "system_maximum": ({"12 V": "40 V"}, table()),
     "system_maximum_ratio": (
         1.5,
