@@ -22,7 +22,7 @@ MOST_ROUNDS = 40
 """Choices of demands that are tried as further ways out."""
 FEWER_ROUNDS = 8
 """The same, of a large clash: most ways out of it ease several demands, and few can be found."""
-SHARE_OF_FIRST = 0.5
+SHARE_OF_FIRST = 2 / 3
 """Share of the time that is left, in which one way out is looked for first."""
 
 
