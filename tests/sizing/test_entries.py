@@ -218,3 +218,14 @@ def test_what_flows_in_at_a_relay_socket_goes_through_a_tail_of_the_source() -> 
     switch = circuit("switch", load="0.5 A")
     found = [sized(switch, feeds=[battery, branch]).socket_limit_ma for battery in (feed(tail_fuse="30 A"), feed())]
     assert found == [{"deck": 22_500}, {"deck": 60_000}]
+
+
+def test_only_what_its_source_enters_at_a_socket_is_limited_there() -> None:
+    """A branch with a fuse of its own stands in a way, which the entry of its source's row or stud limits."""
+    fused = feed("hold", source="battery", rating="20 A", fuse_format="E")
+    relayed = feed("deck", source="battery", relay_class="heavy", control="switch")
+    both = sized(
+        circuit("switch", load="0.5 A"),
+        feeds=[feed(), fused | {"relay_class": "heavy"}, fused | {"name": "bow"}, relayed],
+    )
+    assert set(both.socket_limit_ma) == {"deck"}

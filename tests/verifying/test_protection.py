@@ -101,6 +101,14 @@ def test_a_home_that_the_scenario_has_not_says_nothing_of_heat(monkeypatch: pyte
     assert (where, "cable", 35, "40 A w4 alone") in _told(moved, monkeypatch)
 
 
+def test_of_a_feed_that_the_sizing_table_has_not_no_cable_is_judged() -> None:
+    """That it is not there is against another rule."""
+    sized, plan = good()
+    bare = replace(sized, feeds={name: feed for name, feed in sized.feeds.items() if name != "hold"})
+    assert told(bare, plan, "fuse-protects-wire") == []
+    assert any(text.startswith('feed "hold": the sizing table has no row') for text in told(bare, plan, "as-sized"))
+
+
 def _heater(fuse: str, wire: str, vehicle: dict[str, Any] | None = None, **fields: Any) -> bool:
     """Say whether the run of the heater, 17.5 A at 14 V, passes by the rule of small craft."""
     sized, plan = good()
