@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
 from allocator.sizing.sized import Sized
-from allocator.verifying.design_current import circuit_load_ma, coil_ma, need_load_ma, num_terms, switched_ma
+from allocator.verifying.design_current import (
+    circuit_load_ma,
+    coil_ma,
+    need_load_ma,
+    num_terms,
+    switched_ma,
+    unplaced_coils_ma,
+)
 from allocator.verifying.protection import fuse_carries_load
 from allocator.verifying.view import View
-from tests.sizing.vehicles import catalogue_table, circuit, feed, sized, terminal
+from tests.sizing.vehicles import Table, catalogue_table, circuit, feed, relay, sized, terminal
 from tests.verifying.hand_built import good
 from tests.verifying.other_tables import with_need
 
@@ -109,18 +117,54 @@ def test_the_sizing_table_may_be_off_by_the_rounding_of_each_current_and_no_more
         assert [finding.where for finding in found if name in finding.where] == [f'circuit "{name}"'] * is_found
 
 
+def without_heavy_jumper(**fields: Any) -> dict[str, Any]:
+    """Return a catalogue whose tabs of 9.5 mm take no wire that a way of type F takes: a heavy relay has no place."""
+    thick = terminal("tab", 9.5, 4, 25, 110)
+    others = [item for item in catalogue_table()["terminals"] if item.get("tab") != thick["tab"]]
+    return {"terminals": [*others, thick]} | fields
+
+
 def test_the_coil_of_a_class_that_finds_no_place_may_count_and_no_more() -> None:
     """
     Way F takes up to 2.5 mm2, tab 30 of the heavy relay 4 mm2 and more: no jumper, so that class is in no option.
 
     Its contacts would do, so its coil counts: 14 V / 60 ohm beside 14 V / 80 ohm of the largest class in an option.
     """
-    thick = terminal("tab", 9.5, 4, 25, 110)
-    others = [item for item in catalogue_table()["terminals"] if item.get("tab") != thick["tab"]]
-    table = sized(circuit(switching="relay", fuse_format="F"), catalogue={"terminals": [*others, thick]})
+    table = sized(circuit(switching="relay", fuse_format="F"), catalogue=without_heavy_jumper())
     need = table.need_by_id["lamp"]
     assert {option.relay_class for option in need.options} == {"micro", "standard"}
     assert need.load_ma_by_case == (5234,)
     for load_ma, faults in ((5236, 1), (5235, 0), (5234, 0), (5175, 0), (5172, 1)):
         found = fuse_carries_load(view_of(with_need(table, "lamp", load_ma_by_case=(load_ma,))))
         assert len([finding for finding in found if finding.where == 'circuit "lamp"']) == faults, load_ma
+
+
+@pytest.mark.parametrize(
+    ("more", "asked", "coil_ohm"),
+    [
+        (relay("more", "heavy", coil="240 ohm"), {}, 60),
+        (relay("more", "heavy", coil="50 ohm"), {}, 50),
+        (relay("more", "heavy", "changeover", coil="50 ohm"), {}, 60),
+        (relay("more", "heavy", coil="50 ohm", voltage="24 V"), {}, 60),
+        (relay("more", "standard", coil="50 ohm", price="9.00"), {}, 60),  # that class has a place, with the cheapest
+        (relay("more", "heavy", coil="50 ohm"), {"relay_class": "standard"}, 80),  # no other class is asked for
+        (relay("more", "heavy", coil="50 ohm"), {"switching": "none"}, None),
+    ],
+)
+def test_which_coils_without_a_place_may_count(more: Table, asked: Table, coil_ohm: int | None) -> None:
+    """14 V across the coil that draws most, less what the 80 ohm of the standard relay draw, which has a place."""
+    relays = [*catalogue_table()["relays"], more]
+    switched = circuit(**{"switching": "relay", "fuse_format": "F"} | asked)
+    horn = circuit("horn", switching="relay", relay_class="standard", control="lamp", fuse_format="F")
+    for circuits in ((switched,), (switched, horn)):  # its coil hangs on the lamp as well, and has its place
+        table = sized(*circuits, catalogue=without_heavy_jumper(relays=relays))
+        found = unplaced_coils_ma(view_of(table), ("circuit", "lamp"))
+        assert found == (0 if coil_ohm is None else Fraction(14_000, coil_ohm) - STANDARD)
+        assert unplaced_coils_ma(view_of(table), ("feed", "battery")) == 0
+
+
+def test_a_coil_without_a_place_counts_on_what_controls_it() -> None:
+    horns = [circuit(name, switching="relay", control="lamp", fuse_format="F") for name in ("horn", "pump")]
+    view = view_of(sized(circuit("lamp", fuse_format="F"), *horns, catalogue=without_heavy_jumper()))
+    assert unplaced_coils_ma(view, ("circuit", "lamp")) == 2 * (HEAVY - STANDARD)
+    assert unplaced_coils_ma(view, ("circuit", "horn")) == 0
