@@ -165,6 +165,9 @@ def test_which_coils_without_a_place_may_count(more: Table, asked: Table, coil_o
 
 def test_a_coil_without_a_place_counts_on_what_controls_it() -> None:
     horns = [circuit(name, switching="relay", control="lamp", fuse_format="F") for name in ("horn", "pump")]
-    view = view_of(sized(circuit("lamp", fuse_format="F"), *horns, catalogue=without_heavy_jumper()))
+    table = sized(circuit("lamp", fuse_format="F"), *horns, catalogue=without_heavy_jumper())
+    view = view_of(table)
     assert unplaced_coils_ma(view, ("circuit", "lamp")) == 2 * (HEAVY - STANDARD)
     assert unplaced_coils_ma(view, ("circuit", "horn")) == 0
+    lost = view_of(replace(table, needs=tuple(need for need in table.needs if need.id != "pump")))
+    assert unplaced_coils_ma(lost, ("circuit", "lamp")) == HEAVY - STANDARD + HEAVY  # the table gives the pump no place
