@@ -22,7 +22,11 @@ def apart(level: str) -> Table:
 def test_of_those_that_share_a_feed_the_critical_ones_on_it_are_named():
     others = circuit("radio"), circuit("pump", critical=True, feeds=["house"])
     ((about, text),) = told("critical-share-feed", LEFT, RIGHT, *others, feeds=[feed(), feed("house")])
-    assert about == "battery" and text.startswith("critical circuits left, right may all stand on feed battery: ")
+    assert (about, text) == (
+        "battery",
+        "critical circuits left, right may all stand on feed battery: its one fault would stop them together; ask for "
+        "different feeds where they must survive each other",
+    )
 
 
 def test_only_a_bond_that_asks_for_different_feeds_keeps_critical_circuits_from_sharing_one():
