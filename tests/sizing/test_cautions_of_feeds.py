@@ -192,6 +192,7 @@ def test_root_feeds_without_a_place_of_their_main_fuse_are_named_and_branches_ar
     ((about, text),) = told("main-fuse-unplaced", feeds=feeds)
     assert about == "battery, house" and text.startswith("how far the main fuses of battery, house are from the source")
     assert "within 0.178 m along the wire, 1.02 m if it is sheathed" in text
+    assert text.endswith(" all the way; no lead to them is ordered")
 
 
 def test_modules_that_a_feed_cannot_enter_are_named_if_a_need_of_it_could_stand_there():
@@ -236,6 +237,7 @@ def test_every_relay_of_a_feed_that_closes_onto_lamps_or_motors_is_told_with_the
     )
     assert [about for about, _ in found] == ["key", "late"]
     assert "if beam, fan are switched on when it closes" in found[0][1] and "if beam are switched" in found[1][1]
+    assert found[0][1].endswith("when it closes, their inrush goes through its contact")
 
 
 def test_what_hangs_on_a_branch_of_a_relay_s_feed_is_closed_onto_as_well():
