@@ -6,12 +6,12 @@ Comes from ``Sums`` or ``Places``; adds rules to them.
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
-from allocator.model.classes import Cell
+from allocator.model.classes import Cell, signature
 from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Bond
 
@@ -81,6 +81,35 @@ def apart_in_rows_and_modules(x: Places) -> None:
         elif bond.level == "module":
             for instance in x.counts.used:
                 x.counts.model.add(LinearExpr.sum([x.in_module(i, instance) for i in _classes_of(x, bond)]) <= 1)
+
+
+def alike_in_order(x: Places) -> None:
+    """
+    Members of a rule apart-module that nothing tells apart lie in modules in listing order: no plan is lost by it.
+
+    Trading places among them changes nothing. Where n of them are in as many modules or more, the k-th has k - 1 before
+    it and n - k after it, so that it is in none of the first k - 1 modules and none of the last n - k. Members have one
+    choice each, so that no solution of the counts, which binds feeds to needs, is refused; and one bond each.
+    """
+    frame = x.counts.frame
+    rules = frame.sized.requirements.scenario.rules
+    bonds = Counter(circuit for bond in (*rules.apart, *rules.together) for circuit in bond.circuits)
+    for bond in rules.apart:
+        alike: dict[object, list[int]] = defaultdict(list)
+        for index in _classes_of(x, bond) if bond.level == "module" else ():
+            members = frame.classes[index]
+            is_bare = members.takes_way and members.supplies is None and members.choices[1:] == ()
+            is_free = all(need not in frame.pins and bonds[need] == 1 for need in members.needs)
+            if index in x.placed and members.choices and is_bare and is_free and frame.built is None:
+                choice = members.choices[0]
+                if choice.option.relay_class is None:
+                    alike[members.kind, signature(choice.option), choice.feed, members.load_ma_by_case].append(index)
+        for indices in alike.values():
+            for before, index in enumerate(indices):
+                after = len(indices) - before - 1
+                modules = list(x.counts.used)
+                for instance in (*modules[:before], *modules[len(modules) - after :]):
+                    x.counts.model.add(x.in_module(index, instance) == 0)
 
 
 def together_in_rows_and_modules(x: Places) -> None:

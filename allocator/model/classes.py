@@ -68,13 +68,13 @@ def equal_needs(sized: Sized, key_out: Collection[str], built: Built | None) -> 
     for need in sized.needs:
         key: object = need.id
         if need.id not in single and need.kind != "feed" and not need.takes_socket:
-            options = tuple(_signature(option) for option in need.options)
+            options = tuple(signature(option) for option in need.options)
             key = (need.kind, need.feeds, need.id in key_out, need.load_ma_by_case, options)
         merged.setdefault(key, []).append(need)
     return merged.values()
 
 
-def _signature(option: Option) -> tuple[object, ...]:
+def signature(option: Option) -> tuple[object, ...]:
     """Return all that price, cavities and place of an option depend on."""
     return (
         option.panel,

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr
 
-from allocator.model.bonds import apart_in_rows_and_modules, together_in_rows_and_modules
+from allocator.model.bonds import alike_in_order, apart_in_rows_and_modules, together_in_rows_and_modules
 from allocator.model.choices import num_sockets
 from allocator.model.classes import Cell, Class
 from allocator.model.counts import build_counts
@@ -44,6 +44,7 @@ def build_places(frame: Frame, learnt: Iterable[Learnt] = (), placed: frozenset[
     _relays(x)
     piece_row_and_module_current(x)
     apart_in_rows_and_modules(x)
+    alike_in_order(x)
     together_in_rows_and_modules(x)
     hot_ways_are_needs(x)
     pins(x)

@@ -7,6 +7,7 @@ solve, copying next to nothing.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -15,6 +16,7 @@ from math import floor
 from typing import Generic, Literal, TypeVar
 
 from allocator.model.cover import Cover, build_cover
+from allocator.model.fillings import Filling, module_current_of_fillings
 from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, goal_caps
 from allocator.model.learnt import Learnt, learn
@@ -24,6 +26,7 @@ from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, solve
+from allocator.solving.fillings import fillings
 
 COVER_EFFORT = 1.0
 Targets = Sequence[tuple[Goal, Fraction]]
@@ -55,6 +58,7 @@ class Models:
     clock: Clock
     learnt: list[Learnt]
     _frames: dict[tuple[Fraction, Fraction | None], Frame] = field(default_factory=dict)
+    _affordable_frames: dict[Fraction, Frame] = field(default_factory=dict)
     _tallies: Built[Tallies] | None = None
     _places: dict[Part, Built[Places]] = field(default_factory=dict)
 
@@ -68,19 +72,38 @@ class Models:
         """The frame of all plans, whatever their bays and types."""
         return Frame(self.sized)
 
+    @cached_property
+    def fillings(self) -> tuple[Filling, ...]:
+        """What modules can be filled with, in weights that hold in every plan."""
+        return tuple(fillings(self.widest))
+
     def cover(self) -> Cover:
         """Return a covering model of all plans."""
         return build_cover(self.widest)
 
     def frame(self, targets: Targets) -> Frame:
-        """Return the frame; targets on bays and module types cap the copies of each type."""
-        caps = {goal: value for goal, value in targets if goal in ("bays", "module-types")}
+        """Return the frame; targets on bays and module types, or on the price, cap the copies of each type."""
+        caps = {goal: value for goal, value in targets if goal in ("bays", "module-types", "price")}
         if "bays" not in caps:
-            return self.widest
+            return self._affordable(caps["price"]) if "price" in caps else self.widest
         key = (caps["bays"], caps.get("module-types"))
         if key not in self._frames:
             self._frames[key] = Frame(self.sized, self._most_copies(*key))
         return self._frames[key]
+
+    def _affordable(self, price: Fraction) -> Frame:
+        """Return the frame with no more copies of a type than a price pays for."""
+        if price not in self._affordable_frames:
+            copies = Counter((instance.panel, instance.module) for instance in self.widest.instances)
+            worth = self.sized.price_by_part
+            for panel, module in copies:
+                if worth[module] > 0:
+                    copies[panel, module] = min(copies[panel, module], floor(price / worth[module]))
+            every = [
+                (site.name, m.id) for site in self.widest.panels for m in self.sized.requirements.catalogue.modules
+            ]
+            self._affordable_frames[price] = Frame(self.sized, {place: copies[place] for place in every})
+        return self._affordable_frames[price]
 
     def _most_copies(self, bays: Fraction, types: Fraction | None) -> dict[tuple[str, str], int]:
         """Return how many copies of each type can stand at each panel in a plan within so many bays and types."""
@@ -100,6 +123,8 @@ class Models:
         frame = self.frame(targets)
         if self._tallies is None or self._tallies.x.frame is not frame:
             x = build_tallies(frame)
+            for filling in self.fillings:
+                module_current_of_fillings(x, filling)
             self._tallies = Built(x, _terms(x, self.aims))
         built = Built(self._tallies.x.copy(), self._tallies.terms)
         _within(built.x, built.terms, targets)
@@ -116,6 +141,8 @@ class Models:
         known = self._places.get(part)
         if known is None or known.x.counts.frame is not frame:
             places = build_places(frame, placed=PARTS[part](frame))
+            for filling in self.fillings:
+                module_current_of_fillings(places.counts, filling)
             known = self._places[part] = Built(places, _terms(places.counts, self.aims, places))
         built = Built(known.x.copy(), known.terms)
         for fact in self.learnt:

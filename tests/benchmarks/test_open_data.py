@@ -9,7 +9,7 @@ import pytest
 from allocator.errors import CannotBeMet
 from allocator.solving import allocate
 from allocator.verifying import verify
-from tests.benchmarks.translated import FAMILIES, Case, instances
+from tests.benchmarks.translated import FAMILIES, Case, instances, vector_one_less
 
 FEW = {
     "bin packing": ("n1c1w2_a", "pm_u020_01"),
@@ -26,6 +26,14 @@ FEW = {
 def test_known_optimum(family: str, name: str) -> None:
     instance = next(instance for instance in instances(FAMILIES[family].file) if instance["id"] == name)
     reaches_the_optimum(FAMILIES[family].translations[0](instance))
+
+
+def test_one_module_less_is_ruled_out() -> None:
+    """The bins of a vector packing differ by nothing: fillers that nothing tells apart lie in them in order."""
+    instance = next(i for i in instances("vector_feasibility.json") if i["id"] == "kvh-6-18-6-5-1")
+    case = vector_one_less(instance)
+    assert case.best is None
+    reaches_the_optimum(case)
 
 
 @pytest.mark.long
