@@ -17,6 +17,7 @@ import numpy as np
 from ortools.sat.python import cp_model
 
 from allocator.requirements.scenario import Goal
+from allocator.solving.engine import INCLUSION_WORK
 
 Terms = Mapping[int, int]
 
@@ -72,6 +73,7 @@ def by_cp_sat(linear: Linear, goal: Terms, hint: Mapping[int, int], limit_s: flo
     for column, start in hint.items():
         model.add_hint(columns[column], start)
     solver = cp_model.CpSolver()
+    solver.parameters.presolve_inclusion_work_limit = INCLUSION_WORK
     solver.parameters.num_workers = threads
     solver.parameters.random_seed = 1
     solver.parameters.max_time_in_seconds = max(0.05, limit_s - (time.monotonic() - started))

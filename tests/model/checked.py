@@ -17,6 +17,7 @@ from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 from allocator.solving import allocate
+from allocator.solving.engine import INCLUSION_WORK
 from allocator.verifying import goal_values, verify
 from tests.builders import build_sized
 
@@ -77,6 +78,7 @@ def believed_by_cover(sized: Sized) -> Values | None:
 
 def _optimum(model: cp_model.CpModel) -> int | None:
     solver = cp_model.CpSolver()
+    solver.parameters.presolve_inclusion_work_limit = INCLUSION_WORK
     solver.parameters.num_workers = 1
     status = solver.solve(model)
     assert status in (cp_model.OPTIMAL, cp_model.INFEASIBLE), solver.status_name(status)

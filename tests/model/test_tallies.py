@@ -13,6 +13,7 @@ from allocator.model.goals import GOAL_TERMS
 from allocator.model.tallies import build_tallies
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
+from allocator.solving.engine import INCLUSION_WORK
 from tests.builders import A, F, M, P, build_sized
 from tests.oracles.brute_force import best_values
 from tests.strategies import Arguments, tiny_panels
@@ -27,6 +28,7 @@ def tallied(sized: Sized, goal: Goal, before: dict[Goal, Fraction]) -> Fraction:
     term = GOAL_TERMS[goal](x, None)
     x.model.minimize(term.expression)
     solver = cp_model.CpSolver()
+    solver.parameters.presolve_inclusion_work_limit = INCLUSION_WORK
     solver.parameters.num_workers = 1
     assert solver.solve(x.model) == cp_model.OPTIMAL
     return term.value(round(solver.objective_value))
