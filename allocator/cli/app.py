@@ -201,7 +201,7 @@ def verify(
         return refused(Fault("usage", "a variant is one of a scenario", f"--variant {variant}", hint=hint))
 
     def work() -> Answer:
-        from allocator.cli.plans import verify as room
+        from allocator.cli.verifying import verify as room
 
         return room(plan, scenario, variant, notes=notes, second=second_opinion)
 

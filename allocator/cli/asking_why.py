@@ -12,7 +12,8 @@ from pathlib import Path
 from allocator.cli.answers import Answer, whole
 from allocator.cli.folder import RECORD, out_folder
 from allocator.cli.interrupts import current
-from allocator.cli.plans import PLAN_FILE, checked_plan
+from allocator.cli.plan_file import PLAN_FILE
+from allocator.cli.plans import checked_plan
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
 from allocator.cli.results import written_text

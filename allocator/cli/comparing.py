@@ -13,9 +13,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from allocator.cli.answers import Answer, faulty
+from allocator.cli.findings import times
 from allocator.cli.folder import RECORD, out_folder
 from allocator.cli.interrupts import current
-from allocator.cli.plans import read, settled, times
+from allocator.cli.plan_file import read
+from allocator.cli.plans import settled
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
 from allocator.cli.results import written_text

@@ -1,5 +1,5 @@
 """
-``allocator verify`` and ``allocator draw``: a plan.json in, findings or a folder with drawings and lists out.
+``allocator draw``: a plan.json in, a folder with drawings and lists out.
 
 Nothing is ever drawn from a plan that breaks a rule: paper goes to the bench without the warning that came with it.
 """
@@ -11,77 +11,33 @@ from pathlib import Path
 from typing import Any
 
 from allocator.cli.answers import Answer, whole
+from allocator.cli.findings import findings_data, findings_text, times
 from allocator.cli.folder import RECORD, out_folder
 from allocator.cli.interrupts import current
-from allocator.cli.opinions import with_opinions
+from allocator.cli.plan_file import read
 from allocator.cli.records import Run
-from allocator.cli.results import findings_data, findings_text, plan_data, written_text
-from allocator.cli.statuses import DONE, NOT_KEPT
-from allocator.errors import Fault, InputError
+from allocator.cli.results import plan_data, written_text
+from allocator.cli.statuses import NOT_KEPT
+from allocator.errors import Fault
 from allocator.notices import CAUTIONS
-from allocator.opinion import second_opinion
 from allocator.outputs import draw as draw_files
 from allocator.outputs.drawing import FILES
-from allocator.outputs.goals import goal_name, value_text
 from allocator.outputs.why import WHY_FILE
 from allocator.plan.cautions import cautions_about
-from allocator.plan.files import read_plan
 from allocator.plan.plan import Plan
-from allocator.requirements import load_scenario
 from allocator.requirements.amounts import sense
 from allocator.requirements.issuing import with_issue
 from allocator.requirements.vehicle_notes import read_notes
 from allocator.revising.noting import as_noted
-from allocator.rulebook import CLAIMS, RULES
+from allocator.rulebook import CLAIMS
 from allocator.sizing import Sized, size
 from allocator.solving.floors import floor_of
 from allocator.solving.levels import stated
 from allocator.verifying import Finding, goal_values
 from allocator.verifying import verify as find
 
-PLAN_FILE = "plan.json"
 
-
-def verify(
-    path: Path, scenario: Path | None, variant: Path | None = None, *, notes: Path | None = None, second: bool = False
-) -> Answer:
-    """
-    Check a plan, edited by hand or not, without the solver.
-
-    Parameters
-    ----------
-    path
-        A plan.json, or the folder that holds it.
-    scenario
-        Folder whose requirements count; none: those written in the plan.
-    variant
-        File of that folder that says what is other.
-    notes
-        File of what was done at the vehicle, which is laid over the plan before it is checked.
-    second
-        Whether another model is asked about the goals of a plan that keeps its requirements.
-    """
-    plan = read(path)
-    if scenario is not None:
-        plan = plan.model_copy(update={"requirements": load_scenario(scenario, variant)})
-    sized = size(plan.requirements)
-    cautions = set(cautions_about(sized, plan)) if notes is not None else set()
-    if notes is not None:
-        plan, sized = _noted(plan, sized, notes)
-    findings = find(sized, plan)
-    data = {"plan": str(path), "keeps_its_requirements": not findings, "findings": findings_data(findings)}
-    text = _broken_text(findings) if findings else _kept_text(plan, sized)
-    if not findings:
-        data |= {"goals": {goal: str(value) for goal, value in goal_values(sized, plan).items()}}
-    if notes is not None and not findings:
-        more = [caution for caution in cautions_about(sized, plan) if caution not in cautions]
-        text += "".join(f"  caution, new with the notes: {caution}\n" for caution in more)
-        data |= {"notes": [note.model_dump(mode="json") for note in plan.notes], "new_cautions": more}
-    answer = Answer(text, data, status=NOT_KEPT if findings else DONE)
-    return with_opinions(answer, second_opinion(sized, plan)) if second and not findings else answer
-
-
-def _noted(plan: Plan, sized: Sized, notes: Path) -> tuple[Plan, Sized]:
+def noted(plan: Plan, sized: Sized, notes: Path) -> tuple[Plan, Sized]:
     """Lay notes over a plan, its goals stated anew and without proof."""
     plan, sized = as_noted(plan, sized, read_notes(notes))
     return _stated_anew(plan, sized, same_rules=False), sized
@@ -129,7 +85,7 @@ def checked_plan(
     plan = read(path)
     plan = plan.model_copy(update={"requirements": with_issue(plan.requirements, issue)})
     if notes is not None:
-        plan, _ = _noted(plan, size(plan.requirements), notes)
+        plan, _ = noted(plan, size(plan.requirements), notes)
     plan, sized, findings = settled(plan)
     if findings:
         return plan, sized, _refused(path, findings)
@@ -173,14 +129,6 @@ def _stated_anew(plan: Plan, sized: Sized, *, same_rules: bool) -> Plan:
     return plan.model_copy(update={"goals": tuple(goals), "why": None})
 
 
-def read(path: Path) -> Plan:
-    """Read a plan.json, or the one in a folder; raise InputError with every fault."""
-    file = path / PLAN_FILE if path.is_dir() else path
-    if file.exists() and not file.is_file():
-        raise InputError([Fault("plan-unreadable", "the plan is no regular file", str(file))])
-    return read_plan(file)
-
-
 def _refused(path: Path, findings: tuple[Finding, ...]) -> Answer:
     fault = Fault(
         "plan-breaks-rules",
@@ -190,25 +138,3 @@ def _refused(path: Path, findings: tuple[Finding, ...]) -> Answer:
     )
     data: dict[str, Any] = {"keeps_its_requirements": False, "findings": findings_data(findings)}
     return Answer("", data, findings_text(findings) + fault.text() + "\n", NOT_KEPT)
-
-
-def _broken_text(findings: tuple[Finding, ...]) -> str:
-    return f"{findings_text(findings)}\nThe plan breaks its requirements {times(len(findings))}.\n"
-
-
-def times(number: int) -> str:
-    """Return ``once``, ``2 times``, ..."""
-    return "once" if number == 1 else f"{number} times"
-
-
-def _kept_text(plan: Plan, sized: Sized) -> str:
-    currency = plan.requirements.catalogue.currency
-    values = goal_values(sized, plan)
-    lines = [f"The plan keeps its requirements: nothing was found against any of {len(RULES)} rules."]
-    lines += [f"  {goal_name(goal):<15} {value_text(goal, values[goal], currency)}" for goal in plan_goals(plan)]
-    return "\n".join(lines) + "\n"
-
-
-def plan_goals(plan: Plan) -> tuple[Any, ...]:
-    """Return the goals that the plan was made for, first one first."""
-    return plan.requirements.scenario.rules.goals

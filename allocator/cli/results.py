@@ -1,8 +1,8 @@
-"""What ``plan``, ``draw`` and ``verify`` say about a plan: the same words and the same JSON fields."""
+"""What ``plan``, ``draw`` and ``revise`` say about a plan: the same words and the same JSON fields."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any
@@ -14,10 +14,8 @@ from allocator.outputs.crimps import crimps_data
 from allocator.plan.heat import heat_of_modules
 from allocator.plan.measures import feed_loads
 from allocator.plan.plan import Plan
-from allocator.rulebook import RULES
 from allocator.sizing.figures_told import figures_told
 from allocator.sizing.sized import Sized
-from allocator.verifying import Finding
 
 
 def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
@@ -52,20 +50,3 @@ def written_text(out: Path, names: Sequence[str]) -> str:
     if "report.html" in names:
         lines.append(f"Look first at {out / 'report.html'}; order from parts.csv, cut and crimp from wires.csv.")
     return "\n".join(lines) + "\n"
-
-
-def findings_text(findings: Iterable[Finding]) -> str:
-    """Return one line for each finding, and below each rule's first one what the rule asks for."""
-    lines: list[str] = []
-    rule = ""
-    for finding in findings:
-        lines.append(finding.text())
-        if finding.rule != rule:
-            rule = finding.rule
-            lines.append(f"  the rule: {RULES[rule]}")
-    return "".join(f"{line}\n" for line in lines)
-
-
-def findings_data(findings: Iterable[Finding]) -> list[dict[str, Any]]:
-    """Return findings as plain data, each with the sentence of its rule."""
-    return [{**asdict(finding), "requirement": RULES[finding.rule]} for finding in findings]

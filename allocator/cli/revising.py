@@ -12,12 +12,13 @@ from pathlib import Path
 from typing import Any
 
 from allocator.cli.answers import Answer, whole
+from allocator.cli.findings import findings_data, findings_text
 from allocator.cli.folder import RECORD, out_folder
 from allocator.cli.interrupts import current
-from allocator.cli.plans import read
+from allocator.cli.plan_file import read
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
-from allocator.cli.results import findings_data, findings_text, plan_data, written_text
+from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import NOT_KEPT
 from allocator.errors import Fault
 from allocator.outputs import draw

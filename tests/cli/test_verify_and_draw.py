@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import os
 import signal
+import subprocess
+import sys
 import threading
 from collections.abc import Callable
 from pathlib import Path
@@ -70,6 +72,21 @@ def test_a_good_plan_as_json(out: Path) -> None:
     claimed = {goal["goal"]: goal["value"] for goal in json.loads(planned()[1]["plan.json"])["goals"]}
     assert (result.status, result.stderr) == (0, "")
     assert {goal: result.data["goals"][goal] for goal in claimed} == claimed
+
+
+def test_a_plan_is_checked_where_there_is_no_solver(out: Path) -> None:
+    """Not only is none asked: a computer on which no solver can be loaded judges a plan all the same."""
+    none = "import sys; sys.modules.update(dict.fromkeys(('ortools', 'scipy', 'matplotlib')))\n"
+    code = f"{none}from allocator.cli.main import run; run()"
+    good = [
+        subprocess.run([sys.executable, "-c", code, *words], capture_output=True, text=True, check=False)
+        for words in (("verify", "out"), ("draw", "out", "--out", "again"))
+    ]
+    assert (good[0].returncode, good[0].stdout, good[0].stderr) == (0, ran("verify", "out").stdout, "")
+    assert "ModuleNotFoundError" in good[1].stderr  # the test itself: a command that needs a solver has none
+    _edit(out, _another_fuse)
+    broken = subprocess.run([sys.executable, "-c", code, "verify", "out"], capture_output=True, text=True, check=False)
+    assert (broken.returncode, broken.stdout) == (3, ran("verify", "out").stdout)
 
 
 def test_edits_that_break_rules_are_found(out: Path) -> None:
