@@ -132,18 +132,8 @@ class Content:
         return max(entry_load_ma(self.index, entry, self.loads_by_need))
 
     def entry_amounts(self, entry: EntryAt) -> tuple[int, int]:
-        """
-        Return the largest load of a feed entry over all load cases, and what it may carry; mA, 0 for no limit.
-
-        What it may carry is the least limit of strip, inlet, stud and tail, of its row, and of its module.
-        """
-        if entry.group is None:
-            return self.entry_peak_ma(entry), 0
-        panel, module = entry.at.panel, entry.at.module.id
-        row = None if entry.row is None else self.sized.row_limit_ma[panel, module, entry.row]
-        limits = (self.sized.entries[panel, module, entry.group, entry.piece.feed].limit_ma, row,
-                  self.sized.module_limit_ma[panel, module])  # fmt: skip
-        return self.entry_peak_ma(entry), min(limit for limit in limits if limit is not None)
+        """Return the largest load of a feed entry over all load cases, and what it may carry; mA, 0 for no limit."""
+        return self.entry_peak_ma(entry), self.index.limit_ma(entry) or 0
 
     def module_amounts(self, at: ModuleAt) -> tuple[int, int] | None:
         """Return the largest load of a module over all load cases, and what it may carry, mA; None for no limit."""

@@ -208,12 +208,10 @@ class _BlockDrawing:
         place = self.content.place_name(entry.piece.at)
         if entry.socket is not None:
             yield f"{place}, relay terminal"
-            yield self.content.amperes(peak)
-            return
-        if entry.row is None:
+        elif entry.row is None:
             yield f"{place}: solid bus"
         else:
             ways = f"{len(entry.ways)}{NO_BREAK}way{'s' if len(entry.ways) > 1 else ''}"
             row = f"row {ROW_LETTERS[entry.row]}"
             yield f"{place}: {'strip of ' if entry.piece.kind == 'strip' else row + ', '}{ways}"
-        yield f"{self.content.amperes(peak)} of {self.content.amperes(limit)}"
+        yield f"{self.content.amperes(peak)} of {self.content.amperes(limit)}" if limit else self.content.amperes(peak)

@@ -158,6 +158,17 @@ class PlanIndex:
         ways = [place for place, at in self.entry_by_way.items() if at == entry and place in self.way_by_place]
         return tuple(self.need_by_id[self.way_by_place[place].need] for place in ways)
 
+    def limit_ma(self, entry: EntryAt) -> int | None:
+        """
+        Return what may flow in at a feed entry, mA: the least of strip, inlet, stud, tail, row and module.
+
+        At a relay socket it is what its tail carries; None where nothing in the sizing table limits it.
+        """
+        if entry.group is None:
+            branches = (item.need.supplies for item in self.needs_of(entry))
+            return next((self.sized.socket_limit_ma.get(branch) for branch in branches if branch), None)
+        return self.sized.entry_limit_ma(entry.at.panel, entry.at.module.id, entry.group, entry.piece.feed)
+
     def tail_of(self, entry: EntryAt) -> Tail:
         """Return the tail of a feed entry, as the sizing table has it."""
         return self.sized.tail_of(entry.at.panel, entry.at.module.id, entry.group, entry.piece.feed)

@@ -218,6 +218,21 @@ class Sized:
         entry = None if group is None else self.entries.get((panel, module, group, feed))
         return self.feeds[feed].tail if entry is None or entry.tail is None else entry.tail
 
+    def entry_limit_ma(self, panel: str, module: str, group: int, feed: str) -> int | None:
+        """
+        Return what may flow in at an entry, mA: the least of its own limit, of its row and of its module.
+
+        None where the feed cannot enter. The limit of a row counts where the group is of that row alone.
+        """
+        entry = self.entries.get((panel, module, group, feed))
+        if entry is None:
+            return None
+        rows = supply_groups(self.module_by_id[module])[group]
+        limits = [entry.limit_ma, self.module_limit_ma[panel, module]]
+        if len(rows) == 1:
+            limits.append(self.row_limit_ma[panel, module, rows[0]])
+        return min(limit for limit in limits if limit is not None)
+
     @cached_property
     def area_mm2_by_wire(self) -> Mapping[str, Fraction]:
         """Conductor area of every wire, mm2, as exact as it was written."""

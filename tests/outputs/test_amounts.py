@@ -7,11 +7,14 @@ from typing import Any
 
 import pytest
 
+from allocator.explaining.accounts.entries import strip_pieces
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.paper import Box
 from allocator.outputs.sheet import A4_MM, Sheet
 from allocator.outputs.ways import draw_fuse
+from allocator.verifying.limits import entry_limit_ma, module_limit_ma, row_limit_ma
+from allocator.verifying.view import View
 from tests.outputs.conftest import content_of, drawn
 
 
@@ -30,6 +33,41 @@ def test_an_entry_may_carry_the_least_of_its_own_its_rows_and_its_modules_limit(
         assert known <= own
         wanted = min(known, 7_000) if (entry.at.panel, entry.at.module.id) == (panel, module) else known
         assert limited.entry_amounts(entry)[1] == wanted
+
+
+@pytest.mark.parametrize("sample", ["large", "creek-workboat", "starter-camper"])
+def test_the_account_of_entries_and_the_sheets_name_the_limit_that_the_checker_holds(sample: str) -> None:
+    """The checker's own sums of strip, inlet, stud and tail, of the row and of the module: the least of them binds."""
+    found = content_of(sample)
+    strict = dict.fromkeys(found.sized.row_limit_ma, 9_000)
+    content = Content(replace(found.sized, row_limit_ma=strict), found.plan)
+    view = View(content.sized, content.plan)
+    told = {share.what: share.why for share in strip_pieces(content.index).shares}
+    lower = 0
+    for record in view.entries:
+        entry = next(item for item in content.index.entries if item.piece.at == record.at)
+        if entry.group is None:
+            continue
+        own = entry_limit_ma(view, record)
+        limits = [own, module_limit_ma(view, entry.at.panel, entry.at.module)]
+        if entry.row is not None:
+            limits.append(row_limit_ma(view, entry.at.panel, entry.at.module, entry.row))
+        least = int(min(limit for limit in limits if limit is not None))
+        assert content.entry_amounts(entry)[1] == least
+        assert f" of {least / 1000:.2f} A" in told[record.at] or not content.entry_amounts(entry)[0]
+        lower += own is not None and least < own
+    assert lower > 0
+
+
+def test_what_enters_at_a_relay_socket_is_told_with_what_its_tail_carries() -> None:
+    content = content_of("creek-workboat")
+    direct = [entry for entry in content.index.entries if entry.socket is not None]
+    for entry in direct:
+        (need,) = content.index.needs_of(entry)
+        limit = content.sized.socket_limit_ma[str(need.need.supplies)]
+        assert content.entry_amounts(entry)[1] == limit
+        assert any(f" of {limit / 1000:.2f} A" in share.why for share in strip_pieces(content.index).shares)
+    assert direct
 
 
 def test_a_row_with_a_limit_of_its_own() -> None:

@@ -46,9 +46,8 @@ def _share(index: PlanIndex, entry: EntryAt, by_need: Mapping[str, tuple[int, ..
         said.append(f"{counted(len(entry.ways), 'way')} of type {entry.at.module.rows[entry.row].fuse_format}")
     if most:
         case = index.sized.requirements.scenario.load_cases[loads.index(most)].name
-        key = (entry.at.panel, entry.at.module.id, -1 if entry.group is None else entry.group, entry.piece.feed)
-        sized = index.sized.entries.get(key)
-        of = "" if sized is None else f" of {from_model(sized.limit_ma):.2f} A"
+        limit_ma = index.limit_ma(entry)
+        of = "" if limit_ma is None else f" of {from_model(limit_ma):.2f} A"
         said.append(f"{from_model(most):.2f} A{of} in {case}")
     return Share(Fraction(1), entry.piece.at, ", ".join(said), names_of(needs))
 
@@ -113,13 +112,13 @@ def _num_cases(sized: Sized) -> int:
 def _largest(sized: Sized, feed: str, formats: Formats) -> tuple[int, int]:
     """Return the most ways of some formats and the most current, mA, of an entry of a feed on offer."""
     widths, limits_ma = [0], [0]
-    for (_, module_id, number, name), entry in sized.entries.items():
+    for panel, module_id, number, name in sized.entries:
         module = sized.module_by_id[module_id]
         rows = [module.rows[row] for row in supply_groups(module)[number]]
         ways = sum(row.ways for row in rows if row.fuse_format in formats)
         if name == feed and ways:
             widths.append(1 if rows[0].bus == "single" else ways)
-            limits_ma.append(entry.limit_ma)
+            limits_ma.append(sized.entry_limit_ma(panel, module_id, number, name) or 0)
     return max(widths), max(limits_ma)
 
 
