@@ -26,6 +26,14 @@ _COMPOSED = {
     "1/K": "1/kelvin", "A2 s": "A**2*s", "A2s": "A**2*s", "A s^0.5/mm2": "A*s**0.5/mm**2", "mohm mm2/m": "mohm*mm**2/m",
 }  # fmt: skip
 """Units of engineering figures, as their sources write them and as pint reads them."""
+_MEANT = {
+    "A": ("a", "amp", "amps", "ampere", "amperes"), "W": ("w", "watt", "watts"), "V": ("v", "volt", "volts"),
+    "m": ("m", "mtr", "mtrs", "metre", "metres", "meter", "meters"), "mm": ("mm",), "mm**2": ("sqmm", "qmm"),
+    "degC": ("c", "deg", "deg c", "celsius"), "hour": ("h", "hr", "hrs", "hour", "hours"),
+    "A*h": ("ah", "ahr", "ahrs"), "percent": ("pct", "percent", "per cent"), "ohm": ("r", "ohm", "ohms"),
+}  # fmt: skip
+"""What people write, in small letters, by the unit that they mean. Some of it is another unit to pint ("amps":
+attometres a picosecond), and must not be told as one."""
 # Words joined by a sign, with at most a 2 behind one: pint works out what it is given, so a tower of powers must not
 # reach it.
 _UNIT = re.compile(r"[A-Za-zµμ]{1,12}(?:(?:\^|\*\*)?[2²])?(?: ?[*·/ ] ?[A-Za-zµμ]{1,12})?")
@@ -112,7 +120,13 @@ def number_in(text: str, unit: str) -> Decimal:
 def _converted(number: str, unit_text: str, unit: str) -> Decimal:
     import pint
 
-    unknown = BadValue("unknown-unit", f'has the unknown unit "{unit_text}"', f"a value such as {example(unit)}")
+    meant = unit_text.casefold() in _MEANT.get(unit, ())
+    unknown = BadValue(
+        "unknown-unit",
+        f'has the unknown unit "{unit_text}"',
+        f"a value such as {example(unit)}",
+        f'did you mean "{shown_unit(unit)}"?' if meant else "",
+    )
     spelled = _SPELLINGS.get(unit_text, unit_text)
     composed = _COMPOSED.get(unit_text)
     if not composed and (not _UNIT.fullmatch(spelled) or (unit == "percent" and spelled != "percent")):
@@ -125,6 +139,8 @@ def _converted(number: str, unit_text: str, unit: str) -> Decimal:
             )
             return round(value, 12)
         except pint.DimensionalityError:
+            if meant:
+                raise unknown from None
             raise BadValue(
                 "wrong-unit", f'is in "{unit_text}", which measures something else', f"a value such as {example(unit)}"
             ) from None

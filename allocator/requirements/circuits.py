@@ -6,7 +6,7 @@ What is broken is reported, and the rest is kept for cross-checks.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from allocator.errors import Fault, InputError
@@ -22,6 +22,7 @@ from allocator.requirements.cells import (
 from allocator.requirements.documents import Document
 from allocator.requirements.places import Item, Overlay, PlacedFault, Spot, did_you_mean, nearest, quoted, shown
 from allocator.requirements.scenario import Bond, Circuit
+from allocator.requirements.separators import moved_cells, without_commas
 from allocator.requirements.tables import Table, TableRow, read_csv, read_xlsx
 
 
@@ -60,24 +61,38 @@ def circuits_document(
         The circuits, and the pairs of the bond columns by rule (``apart``, ``together``).
     """
     document = Document(table.file, rank, overlay)
+    laid = {} if overlay is None else overlay.fields
+    written = {name: frozenset(fields) for (of, name), fields in laid.items() if of == "circuits"}
+    table, commas = without_commas(table, written)
     document.faults.extend(PlacedFault((rank,), fault) for fault in table.faults)
     absent = frozenset(name for name in REQUIRED_COLUMNS if table.columns and name not in table.columns)
     misspelt = [nearest(column, COLUMNS) for column in table.columns if column not in COLUMNS]
     for name in sorted(name for name in absent if name not in misspelt):
         message = f"the table has no column {shown(name)}"
-        known = Circuit.model_fields[name].description or ""
+        known = f"{name}: {Circuit.model_fields[name].description}"
         document.faults.append(PlacedFault((rank,), Fault("missing-column", message, table.file, known)))
+    moved: set[int] = set()
     for row in table.rows:
         if row.overlong:
             document.names.setdefault("circuits", []).append(row.cells.get("id", ""))
+            moved.add(row.number)
             continue
-        fields, bad = circuit_fields(row.cells)
-        document.entry(Circuit, "circuits", row.number, fields, row=row.cells, broken=absent | frozenset(bad))
-        spot = _row_spot(document, row)
-        for column, error in bad.items():
-            message = f'"{column}" of {spot.subject} {error.problem}'
-            document.faults.append(spot.fault(error.rule, message, column, known=f"expected {error.expected}"))
-    return document, _bonds(table, document)
+        num_faults = len(document.faults)
+        _read_row(document, row, absent | commas.get(row.number, frozenset()))
+        fault = moved_cells(table, row) if len(document.faults) > num_faults else None
+        if fault is not None:
+            document.faults[num_faults:] = [PlacedFault((rank, row.number), fault)]
+            moved.add(row.number)
+    return document, _bonds([row for row in table.rows if row.number not in moved], document)
+
+
+def _read_row(document: Document, row: TableRow, broken: frozenset[str]) -> None:
+    fields, bad = circuit_fields(row.cells)
+    document.entry(Circuit, "circuits", row.number, fields, row=row.cells, broken=broken | frozenset(bad))
+    spot = _row_spot(document, row)
+    for column, error in bad.items():
+        message = f'"{column}" of {spot.subject} {error.problem}'
+        document.faults.append(spot.fault(error.rule, message, column, known=f"expected {error.expected}"))
 
 
 def _row_spot(document: Document, row: TableRow) -> Spot:
@@ -86,14 +101,14 @@ def _row_spot(document: Document, row: TableRow) -> Spot:
     return document.spot(f"row {row.number}", subject, row.cells, row.number, table="circuits", name=name)
 
 
-def _bonds(table: Table, document: Document) -> dict[str, list[Item[Bond]]]:
+def _bonds(rows: Sequence[TableRow], document: Document) -> dict[str, list[Item[Bond]]]:
     """Return the pairs of the bond columns, each once, in the order of their ids and levels."""
     found: dict[tuple[str, tuple[str, ...], str], Item[Bond]] = {}
     ids = dict.fromkeys(document.names.get("circuits", []))
     sound = frozenset(item.value.id for item in document.items.get("circuits", []))
-    for row in table.rows:
+    for row in rows:
         own, spot = row.cells.get("id", ""), _row_spot(document, row)
-        for bond in [] if row.overlong else bonds_of(row.cells):
+        for bond in bonds_of(row.cells):
             fault = _bond_fault(spot, own, bond, ids)
             if fault is not None:
                 document.faults.append(fault)

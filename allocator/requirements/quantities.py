@@ -204,12 +204,12 @@ class Load:
         except BadValue as bad:
             if bad.rule != "wrong-unit":
                 raise BadValue(
-                    bad.rule, bad.problem, bad.expected if bad.rule == "decimal-comma" else cls._EXPECTED
+                    bad.rule, bad.problem, bad.expected if bad.rule == "decimal-comma" else cls._EXPECTED, bad.hint
                 ) from None
         try:
             return "A", float(number_in(text, "A"))
         except BadValue as bad:
-            raise BadValue(bad.rule, bad.problem, cls._EXPECTED) from None
+            raise BadValue(bad.rule, bad.problem, cls._EXPECTED, bad.hint) from None
 
     @property
     def lamps(self) -> tuple[str, ...]:

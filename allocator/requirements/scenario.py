@@ -209,7 +209,7 @@ class Circuit(Strict):
         None, description="place in lists; else by id"
     )
     label: Text = Field(max_length=120, description="words for drawings, lid and lists")
-    load: Load = Field(description='"55 W", "12 A", "2 x 21 W + 5 W", lamps also by category: "2 x P21W + W5W"')
+    load: Load = Field(description='what it draws: "55 W", "12 A", "2 x 21 W + 5 W"; lamps also as "2 x P21W + W5W"')
     load_type: LoadType = Field(description="how the load starts and wears contacts")
     duty: Duty = Field(100.0, description="share of the time it draws, for charge and drain only")
     load_cases: tuple[Identifier, ...] = Field((), description="load cases in which it runs; none named: all")

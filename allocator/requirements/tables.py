@@ -10,7 +10,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from allocator.errors import Fault, InputError
@@ -25,22 +25,25 @@ class TableRow:
     """
     One row: its number in a spreadsheet, and the text of each cell that is not empty, by column.
 
-    ``overlong`` rows have cells beyond the last column, so that no cell is sure to be in its place.
+    ``overlong`` rows have cells beyond the last column, so that no cell is sure to be in its place. ``longer`` is the
+    number of cells, the empty ones at the end included, where that is more than the first row has: 0 otherwise.
     """
 
     number: int
     cells: dict[str, str]
     overlong: bool = False
+    longer: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """The rows that could be read, and what is wrong with the table as such."""
+    """The rows that could be read, and what is wrong with the table as such; a workbook's has no separator."""
 
     file: str
     columns: tuple[str, ...]
     rows: tuple[TableRow, ...]
     faults: tuple[Fault, ...]
+    separator: str = ""
 
 
 def read_csv(path: Path, file: str, known_columns: Sequence[str]) -> Table:
@@ -64,8 +67,9 @@ def read_csv(path: Path, file: str, known_columns: Sequence[str]) -> Table:
     text = decode(read_bytes(path, LARGEST_TABLE_BYTES, file), file)
     first = text.lstrip("\r\n").split("\n", 1)[0]
     comma, semicolon = (_known_in(first, separator, known_columns) for separator in ",;")
-    lines = csv.reader(io.StringIO(text, newline=""), delimiter=";" if semicolon > comma else ",", strict=True)
-    return _table(file, _csv_rows(lines, file), known_columns)
+    separator = ";" if semicolon > comma else ","
+    lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
+    return replace(_table(file, _csv_rows(lines, file), known_columns), separator=separator)
 
 
 def _known_in(line: str, separator: str, known_columns: Sequence[str]) -> int:
@@ -100,12 +104,14 @@ def read_xlsx(path: Path, file: str, known_columns: Sequence[str]) -> Table:
 
 def _table(file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Sequence[str]) -> Table:
     columns: list[str] = []
+    width = 0
     rows: list[TableRow] = []
     faults: list[Fault] = []
     for number, cells in lines:
         if not any(cells):
             continue
         if not columns:
+            width = len(cells)
             columns = cells[: max(index for index, cell in enumerate(cells, 1) if cell)]
             faults.extend(_column_faults(columns, file, number, known_columns))
         elif len(rows) == MOST_ROWS:
@@ -114,18 +120,19 @@ def _table(file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Seq
         else:
             overlong = any(cells[len(columns) :])
             if overlong:
-                faults.append(_overlong(cells, len(columns), f"{file}, row {number}"))
+                num_cells = max(index for index, cell in enumerate(cells, 1) if cell)
+                faults.append(too_many_cells(num_cells, len(columns), f"{file}, row {number}"))
             by_column = dict(reversed(list(zip(columns, cells, strict=False))))  # of two columns of one name, the first
             cell_by_column = {column: cell for column, cell in by_column.items() if cell}
-            rows.append(TableRow(number, cell_by_column, overlong))
+            rows.append(TableRow(number, cell_by_column, overlong, len(cells) if len(cells) > width else 0))
     if not rows and not faults:
         expected = "expected a first row of column names, then circuits"
         raise InputError([Fault("empty-table", "the table has no circuits", file, expected)])
     return Table(file, tuple(columns), tuple(rows), tuple(faults))
 
 
-def _overlong(cells: list[str], num_columns: int, where: str) -> Fault:
-    num_cells = max(index for index, cell in enumerate(cells, 1) if cell)
+def too_many_cells(num_cells: int, num_columns: int, where: str) -> Fault:
+    """Return the fault of a row with more cells than there are columns."""
     return Fault(
         "too-many-cells",
         f"the row has {num_cells} cells, and the first row names {num_columns} columns",

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from allocator.errors import InputError
 from allocator.requirements import load_catalogue, load_scenario, tables
 from allocator.requirements.reading import SHIPPED_CATALOGUE
 from allocator.requirements.scenario import Bond
@@ -227,6 +228,22 @@ def test_a_row_with_too_many_cells() -> None:
         "  where: float/circuits.csv, row 4\n"
         "  try:   put quotes around a cell that holds the separator, and write numbers with a decimal point"
     )
+
+
+def test_a_separator_too_many_at_the_end_of_a_sound_row_harms_nothing() -> None:
+    load_scenario(write(Path("float"), circuits=changed(CIRCUITS, ("lamp@row,,,", "lamp@row,,,,"))))
+
+
+def test_a_comma_that_a_variant_wrote_is_no_cell_of_the_semicolon_table() -> None:
+    """Where it stands is the variant's file, although the table's own cells may hold none."""
+    folder = write(Path("float"), circuits=CIRCUITS.replace(";", "|").replace(",", ";").replace("battery|key", "key"))
+    (folder / "circuits.csv").write_text((folder / "circuits.csv").read_text().replace("front: 3 m| rear: 4 m", "3 m"))
+    (folder / "long.toml").write_text('title = "long"\n[[circuits]]\nid = "pump"\nlength = "2,5 m"\n')
+    load_scenario(folder)
+    with pytest.raises(InputError) as caught:
+        load_scenario(folder, "long.toml")
+    assert "[decimal-comma]" in str(caught.value)
+    assert "long.toml" in str(caught.value)
 
 
 def test_sizes_have_limits(monkeypatch: pytest.MonkeyPatch) -> None:
