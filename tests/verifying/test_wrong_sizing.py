@@ -177,14 +177,23 @@ def test_a_need_that_the_table_has_not() -> None:
 
 
 def test_feeds_that_branch_in_a_circle_end() -> None:
-    """Reading refuses such requirements; a table built past it must not hang the checker."""
+    """
+    Reading refuses such requirements; a table built past it must not hang the checker.
+
+    The feed that was a root hangs on a switched branch of its own now: its cable lengths are wrong, and what must work
+    with the key out does not; what it draws comes through the relay of that branch.
+    """
     sized, plan = good()
     feeds = tuple(
         feed.model_copy(update={"source": "deck", "tail_fuse": None}) if feed.name == "battery" else feed
         for feed in sized.requirements.scenario.feeds
     )
     circle = with_tables(sized, feeds=feeds)
-    assert verify(circle, plan) == verify(circle, plan)
+    on_a_switch = {finding.where for finding in verify(circle, plan) if finding.rule == "key-out"}
+    assert on_a_switch == {"cabin/1/A/1 (circuit hazard)", "aft/3/A/1 (circuit pump-b)"}
+    cables = {finding.where for finding in verify(circle, plan) if finding.rule == "cable-lengths"}
+    assert cables == {'feed "battery" at panel "cabin"', 'feed "battery" at panel "aft"'}
+    assert [text.partition(":")[0] for text in told(circle, plan, "relay-carries-load")] == ["aft/1/S1"]
 
 
 def test_what_protects_each_feed() -> None:
