@@ -45,16 +45,19 @@ LONGER = {
 """Most lines of a file, by its room; and the files that have a reason for more."""
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "allocator", "tests", "scenarios", "docs"}
 
-# What the checker may know: the requirements, the sizing table and the plan as data, never how either came about.
-CHECKER_READS = (
+JUDGES = ("verifying", "opinion")
+"""Rooms that judge a plan; they share no code with the models."""
+READ_BY_JUDGES = (
     "allocator.figures",
     "allocator.rulebook",
-    "allocator.requirements.",
     "allocator.sizing.sized",
     "allocator.plan.plan",
     "allocator.plan.address",
-    "allocator.verifying",
 )
+"""
+What those may know beside requirements and each other: the sizing table and the plan as data, never how either came
+about. Of the sizing table that is its classes with their fields; its functions and methods are code of the models too.
+"""
 LIBRARIES = {
     "ortools": {"model", "solving", "explaining"},
     "scipy": {"solving", "opinion"},
@@ -149,15 +152,56 @@ def test_no_import_cycle() -> None:
     assert len(list(TopologicalSorter(graph).static_order())) == len(_modules())
 
 
-def test_the_checker_knows_neither_model_nor_solver() -> None:
-    imports = {
-        other
-        for name, tree in _modules().items()
-        if _room(name) == "verifying"
-        for other in _imports(tree)
-        if other.split(".")[0] in ("allocator", *LIBRARIES)
-    }
-    assert [other for other in sorted(imports) if not other.startswith(CHECKER_READS)] == []
+def _faults_of_judges(room: str, modules: Mapping[str, ast.Module]) -> list[str]:
+    """Return what files of a room that judges take from the rooms that they judge."""
+    faults = []
+    for name, tree in modules.items():
+        rooms = ("requirements", room)
+        taken = {other for other in _imports(tree) if other.split(".")[0] == "allocator"}
+        faults += [
+            f"{name} imports {other}" for other in sorted(taken - {*READ_BY_JUDGES}) if _room(other) not in rooms
+        ]
+        libraries = {other.split(".")[0] for other in _imports(tree)} & {*LIBRARIES}
+        faults += [f"{name} imports {library}" for library in sorted(libraries) if room not in LIBRARIES[library]]
+        for node in ast.walk(tree):
+            if isinstance(node, ast.ImportFrom) and node.module == "allocator.sizing.sized":
+                faults += [f"{name} takes {alias.name}" for alias in node.names if alias.name in _code_of_sized()]
+            elif isinstance(node, ast.Attribute) and node.attr in _code_of_sized():
+                faults.append(f"{name} calls {node.attr}")
+    return faults
+
+
+@cache
+def _code_of_sized() -> frozenset[str]:
+    """Return the functions of the sizing table's file, and the methods of its classes that take arguments."""
+    functions = (node for node in ast.walk(_modules()["allocator.sizing.sized"]) if isinstance(node, ast.FunctionDef))
+    return frozenset(node.name for node in functions if not node.decorator_list)
+
+
+@pytest.mark.parametrize("room", JUDGES)
+def test_judges_share_no_code_with_what_they_judge(room: str) -> None:
+    assert _faults_of_judges(room, {name: tree for name, tree in _modules().items() if _room(name) == room}) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        ("from allocator.sizing.sized import Need, supply_groups", "takes supply_groups"),
+        ("def tail(sized):\n    return sized.tail_of()", "calls tail_of"),
+        ("import allocator.sizing.sized_anew", "imports allocator.sizing.sized_anew"),
+        ("def late():\n    from allocator.model.frame import Frame", "imports allocator.model.frame"),
+        ("from allocator import size", "imports allocator"),
+        ("import allocator.figures_anew", "imports allocator.figures_anew"),
+        ("from ortools.sat.python import cp_model", "imports ortools"),
+        ("from allocator.plan.index import PlanIndex", "imports allocator.plan.index"),
+        ("from allocator.sizing.sized import Need, Sized", None),
+        ("from allocator.requirements.catalogue import Module", None),
+    ],
+)
+@pytest.mark.parametrize("room", JUDGES)
+def test_a_judge_that_shares_code_is_noticed(room: str, text: str, fault: str | None) -> None:
+    found = _faults_of_judges(room, {"x": ast.parse(text)})
+    assert found == ([] if fault is None else [f"x {fault}"])
 
 
 @pytest.mark.parametrize("library", LIBRARIES)

@@ -18,7 +18,8 @@ from math import gcd
 
 from allocator.opinion.linear import Linear
 from allocator.requirements.catalogue import Module
-from allocator.sizing.sized import Entry, Need, Option, Sized, supply_groups
+from allocator.requirements.catalogue import Row as CatalogueRow
+from allocator.sizing.sized import Entry, Need, Option, Sized
 
 Instance = tuple[str, str, int]
 """Panel, module type, copy."""
@@ -208,7 +209,12 @@ class Assignment:
 
     def supply_group(self, row: Row) -> int:
         """Return the supply group of a row."""
-        return next(n for n, rows in enumerate(supply_groups(self.module(row[:3]))) if row[3] in rows)
+        return supply_group_of(self.module(row[:3]), row[3])
+
+    def _rows_in(self, instance: Instance, group: int) -> list[CatalogueRow]:
+        """Return the rows of a supply group."""
+        rows = enumerate(self.module(instance).rows)
+        return [row for number, row in rows if self.supply_group((*instance, number)) == group]
 
     def entry(self, row: Row, feed: str) -> Entry | None:
         """Return how a feed enters the supply group of a row; None where it cannot."""
@@ -221,7 +227,7 @@ class Assignment:
             ways[row[:3], self.supply_group(row), feed][column] = 1
         on_stud: dict[tuple[Instance, int], dict[int, float]] = defaultdict(dict)
         for (instance, group, feed), terms in ways.items():
-            rows = [self.module(instance).rows[row] for row in supply_groups(self.module(instance))[group]]
+            rows = self._rows_in(instance, group)
             total, bus = sum(row.ways for row in rows), rows[0].bus
             one = bus == "stud" or (bus == "strip" and self.scenario.rules.one_piece_per_feed_and_row)
             most = (1 if one else total) * self._number(instance)
@@ -245,6 +251,12 @@ class Assignment:
     def sockets_entered(self) -> Sequence[tuple[str, str]]:
         """Return feed and panel of every relay socket that a feed enters directly."""
         return [(group.one.feeds[0], group.one.options[0].panel) for group in self.groups if not group.one.takes_way]
+
+
+def supply_group_of(module: Module, row: int) -> int:
+    """Return the supply group of a row: one for all rows on the stud, one for each other, numbered as they come."""
+    through = [bus if bus == "stud" else f"row {number}" for number, bus in enumerate(r.bus for r in module.rows)]
+    return list(dict.fromkeys(through)).index(through[row])
 
 
 def _place(option: Option) -> tuple[str, str | None, str | None]:

@@ -70,11 +70,11 @@ def terminal_of(view: View, entry: EntryRecord) -> Terminal | None:
 
 
 def tail_of(view: View, entry: EntryRecord) -> Tail | None:
-    """Return the tail of a feed entry by the sizing table; None where the table has no such feed."""
-    name, feed = entry.piece.feed, view.sized.feeds.get(entry.piece.feed)
+    """Return the tail of a feed entry by the sizing table, its own or the feed's; None where it has no such feed."""
+    feed, own = view.sized.feeds.get(entry.piece.feed), sized_entry(view, entry)
     if feed is None or entry.panel is None or entry.module is None:
         return None
-    return view.sized.tail_of(entry.panel, entry.module.id, entry.group, name)
+    return feed.tail if own is None or own.tail is None else own.tail
 
 
 def wire_at(view: View, entry: EntryRecord) -> str | None:

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from allocator.plan.address import Place, SocketPlace, parse_place
 from allocator.plan.plan import Piece, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Module, RelayClass, Row
-from allocator.sizing.sized import supply_groups
 
 NeedKey = tuple[str, str]
 """Kind (circuit, feed, spare) and id."""
@@ -142,5 +141,7 @@ def class_of_socket(module: Module, socket: int) -> RelayClass | None:
 
 
 def group_of(module: Module, row: int) -> int:
-    """Return the index of the supply group of a row."""
-    return next(index for index, rows in enumerate(supply_groups(module)) if row in rows)
+    """Return the supply group of a row: groups are numbered by their first rows, and the rows on a stud are one."""
+    on_stud = [index for index, other in enumerate(module.rows) if other.bus == "stud"]
+    first = on_stud[0] if row in on_stud else row
+    return first - sum(index < first for index in on_stud[1:])

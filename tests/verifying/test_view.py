@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from allocator.opinion.assignment import supply_group_of
 from allocator.plan.plan import Piece
+from allocator.sizing.sized import supply_groups
 from allocator.verifying import verify
+from allocator.verifying.records import group_of
 from allocator.verifying.view import View
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
@@ -88,3 +91,27 @@ def test_an_address_is_printed_in_one_way() -> None:
     at = (view.way_of["circuit", "heater"].at, view.socket_of["circuit", "fan"].at)
     assert at == ("cabin/5/A/2", "cabin/1/S2")
     assert [entry.at for entry in view.entries] == list(COVERED)
+
+
+ROWS_OF_GROUPS = {
+    "strip": [[0]],
+    "stud": [[0]],
+    "strip single strip": [[0], [1], [2]],
+    "stud stud strip": [[0, 1], [2]],
+    "strip stud stud single": [[0], [1, 2], [3]],
+    "stud strip stud single stud": [[0, 2, 4], [1], [3]],
+    "single stud strip stud strip": [[0], [1, 3], [2], [4]],
+}
+"""By the buses of a module's rows: the rows of its supply groups, written from docs/definitions.md."""
+
+
+@pytest.mark.parametrize("buses", ROWS_OF_GROUPS)
+def test_supply_groups_are_numbered_as_defined(buses: str) -> None:
+    """Sizing table, checker and second opinion each number them on their own, and look up entries by the number."""
+    (module,) = [module for module in good()[0].requirements.catalogue.modules if module.id == "bus"]
+    rows = tuple(module.rows[0].model_copy(update={"bus": bus, "strip": None}) for bus in buses.split())
+    module = module.model_copy(update={"rows": rows})
+    wanted = {row: number for number, group in enumerate(ROWS_OF_GROUPS[buses]) for row in group}
+    assert {row: group_of(module, row) for row in range(len(rows))} == wanted
+    assert [list(group) for group in supply_groups(module)] == ROWS_OF_GROUPS[buses]
+    assert {row: supply_group_of(module, row) for row in range(len(rows))} == wanted
