@@ -95,7 +95,8 @@ def check(
     """
     Validate a scenario and print its sizing table.
 
-    The table shows every choice that a plan may make, with reasons; below it stand the cautions.
+    The table shows every choice that a plan may make, with reasons; below it stand the cautions. Feeds that cannot
+    carry what must be on them are refused with the sum.
     """
 
     def work() -> Answer:

@@ -1,5 +1,7 @@
 """
 ``allocator check``: a scenario folder in, the sizing table with its reasons and the cautions out. Nothing is allocated.
+
+Requirements that sums alone refute get their sums in place of the table.
 """
 
 from __future__ import annotations
@@ -10,12 +12,14 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
-from allocator.cli.answers import Answer
+from allocator.cli.answers import Answer, faulty
+from allocator.cli.statuses import NOT_KEPT
 from allocator.notices import CAUTIONS
 from allocator.outputs.summary import WIDTH, caution_lines, columns
 from allocator.requirements import load_scenario
 from allocator.sizing import Sized, size
 from allocator.sizing.figures_told import figures_told
+from allocator.sizing.overfull import overfull
 from allocator.sizing.sized import Need, Option
 from allocator.sizing.supply import quiescent, supply_cases
 from allocator.units import from_model
@@ -35,6 +39,8 @@ def check(scenario: Path, variant: Path | None, *, brief: bool) -> Answer:
         Leave out the reasons.
     """
     sized = size(load_scenario(scenario, variant))
+    if faults := overfull(sized):
+        return faulty(faults, NOT_KEPT)
     return Answer("\n".join(_lines(sized, brief)) + "\n", _data(scenario, sized))
 
 

@@ -199,6 +199,21 @@ def test_a_feed_that_cannot_be_sized_is_shown_in_its_table(float_: Path) -> None
     assert '  where: float/scenario.toml, [[feeds]] no. 2 "key", field "rating" = "41 A"\n' in result.stderr
 
 
+def test_a_feed_that_cannot_carry_what_must_be_on_it(float_: Path) -> None:
+    """No plan is looked for, and none could be made: the sum is told, with the status of requirements not met."""
+    write(float_, circuits=changed(CIRCUITS, ("21 W", "30 A"), ("6 A", "25 A")))
+    result = ran("check", float_)
+    assert (result.status, result.stdout) == (3, "")
+    assert result.stderr == (
+        'error: feed "battery" cannot carry what must be on it: 56.426 A in load case "round", and 48 A are allowed'
+        "  [feed-overloaded]\n"
+        '  where: float/scenario.toml, [[feeds]] no. 1 "battery", field "rating" = "60 A"\n'
+        "  known: lamp 30 A + pump 25 A + switch 1.426 A = 56.426 A > 48 A, 80 % of its 60 A; "
+        "all of them accept only it or its branches\n"
+        "  try:   raise its rating, or let some of them accept another feed\n"
+    )
+
+
 @pytest.mark.parametrize("command", [("check",), ("plan", "--out", "out")])
 def test_no_such_folder(command: tuple[str, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
