@@ -39,6 +39,7 @@ KINDS: Mapping[str, str] = {
     "inrush-may-open-fuse": "try whether the fuse stands the start of {}",
     "feed-relay-inrush": "inrush may go through the relay of feed {}",
     "coil-unsuppressed": "coil without suppression, mind electronics that switch it: {}",
+    "coil-lead-unmeasured": "how far its switch is from the panel is not stated, measure the coil lead: {}",
     "drop-with-feed": "with its feed fully loaded, more may be lost than the limit by {}",
     "drop-decides-wire": "the drop decides the wire, measure the run first: {}",
     "wires-mixed": "metric sizes and gauges may be mixed among {}",

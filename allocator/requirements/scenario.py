@@ -220,7 +220,7 @@ class Circuit(Strict):
         None, description="circuit that supplies the coil; none: own fuse, switched on the earth side"
     )
     length: dict[Annotated[str, Field(max_length=60)], Metre] = Field(
-        description='run from the panel: "3.2 m", or "front: 3.2 m; rear: 7 m"; key "" is any panel'
+        description='run from the panel: "3.2 m", or "front: 3.2 m; rear: 7 m"; key "": any panel it accepts'
     )
     return_length: Metre | None = Field(
         None, description="wire back, where it is not the chassis; none given: as the run"

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
+from allocator.sizing.coils import SWITCHED_SIDE
 from allocator.sizing.options import Sizing
 from allocator.sizing.relays import contact_rating_a
 from allocator.sizing.sized import Caution, Sized
@@ -53,6 +54,24 @@ def coil_unsuppressed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cauti
                 f"{relay.label} has no suppression across its coil (it may serve {served}), "
                 f"which makes 1000 V and more when it is switched off; {coil_advice(relay, None, figures)}",
             )
+
+
+def coil_lead_unmeasured(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Coils whose control says nothing of how far its switch is from the panel of the relay."""
+    told: dict[tuple[str, str, str], None] = {}
+    for need in sized.needs:
+        for option in need.options:
+            for cut in option.wires:
+                if cut.end.startswith(SWITCHED_SIDE) and not cut.length_mm:
+                    told[need.id, option.panel, cut.end.removeprefix(SWITCHED_SIDE)] = None
+    for name, panel, control in told:
+        yield Caution(
+            "coil-lead-unmeasured",
+            name,
+            f"the relay of {name} at panel {panel} is switched by {control}, which states no length from there: the "
+            f"wire from its coil to that switch is to be measured and is not in the lists; give {control} a length "
+            f'"{panel}: 5 m" to have it there',
+        )
 
 
 def relay_may_drop_out(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Holder, Wire
+from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import smallest_fuse
 from allocator.sizing.offer import Offer, PlacedWire
@@ -19,6 +20,8 @@ from allocator.sizing.sized import Cut
 from allocator.units import to_model
 
 COIL_DESIGNATIONS = ("85", "86", "31")
+SWITCHED_SIDE = "switched side of "
+"""Begins the far end of a lead that goes to the switch of a control."""
 MM_PER_M = 1000
 
 
@@ -70,15 +73,18 @@ def coil_leads(
     -----
     Lengths: from 86 to the own way a short jumper; to the switch that a control circuit feeds as long as the run of
     that circuit from this panel, because the coil hangs behind the switch, never before it. Where the circuit states
-    no run from this panel, and from 85 or 31 to the switch, earth or return, the length is the builder's (0 here).
+    no run from this panel, and from 85 or 31 to the switch, earth or return, the length is the builder's (0 here). A
+    length without a panel's name counts from the panels where that circuit may be, and from no other. Leads are as hot
+    as the hottest of their panel and of those where the control may be: the lead from 86 comes from its wire.
     """
+    hot_c = max(site.ambient for site in (panel, *_control_sites(offer, control)))
     widths = {name: tabs[name] for name in COIL_DESIGNATIONS if name in tabs}
-    wires = offer.wires(panel.ambient, bundled=True)
+    wires = offer.wires(hot_c, bundled=True)
     upstream_a = max((fuse.rating for fuse in upstream), default=0.0)
     direct = next((item.part for item in wires if _fits(offer, item, widths, upstream)), None)
     if direct is not None and direct.area <= offer.figures.coil_lead_largest.value:
         return _leads(offer, panel, direct, widths, upstream_a, control)
-    for holder, fuse in _inline_fuses(offer, panel, coil_ma) if "86" in widths else ():
+    for holder, fuse in _inline_fuses(offer, hot_c, coil_ma) if "86" in widths else ():
         thin = next((item.part for item in wires if _fits(offer, item, widths, (fuse,))), None)
         if thin is not None and (direct is None or thin.area < direct.area):
             return _leads(offer, panel, thin, widths, fuse.rating, control, (holder.id, fuse.id))
@@ -100,12 +106,23 @@ def _fits(offer: Offer, item: PlacedWire, widths: Mapping[str, float], fuses: Se
     )
 
 
-def _inline_fuses(offer: Offer, panel: PanelSite, coil_ma: int) -> Iterator[tuple[Holder, Fuse]]:
+def sites_of(offer: Offer, circuit: Circuit) -> tuple[PanelSite, ...]:
+    """Return the panels that a circuit accepts."""
+    return tuple(site for site in offer.scenario.panels if not circuit.panels or site.name in circuit.panels)
+
+
+def _control_sites(offer: Offer, control: str | None) -> tuple[PanelSite, ...]:
+    return () if control is None else sites_of(offer, _circuit(offer, control))
+
+
+def _circuit(offer: Offer, name: str) -> Circuit:
+    return next(circuit for circuit in offer.requirements.circuits if circuit.id == name)
+
+
+def _inline_fuses(offer: Offer, hot_c: float, coil_ma: int) -> Iterator[tuple[Holder, Fuse]]:
     for holder in sorted(offer.catalogue.holders, key=lambda holder: (holder.price, holder.id)):
         try:
-            fuse = smallest_fuse(
-                offer.fuses(holder.fuse_format), coil_ma, panel.ambient, offer.loading_share, offer.figures
-            )
+            fuse = smallest_fuse(offer.fuses(holder.fuse_format), coil_ma, hot_c, offer.loading_share, offer.figures)
         except SizingError:
             continue  # another holder may do; coil_leads says so if none does
         if fuse.rating <= holder.limit:
@@ -135,8 +152,13 @@ def _cut(offer: Offer, panel: PanelSite, wire: Wire, designation: str, control: 
     if designation == "86" and control is None:
         return Cut(wire.id, round(offer.catalogue.short_jumper * MM_PER_M), designation, "own fuse way")
     if designation == "86":
-        runs = next(circuit.length for circuit in offer.requirements.circuits if circuit.id == control)
-        run_m = runs.get(panel.name, runs.get("", 0.0))
-        return Cut(wire.id, round(run_m * MM_PER_M), designation, f"switched side of {control}")
+        return Cut(wire.id, round(_run_m(offer, panel, control) * MM_PER_M), designation, f"{SWITCHED_SIDE}{control}")
     back = "earth" if offer.scenario.vehicle.return_path == "chassis" else "return"
     return Cut(wire.id, 0, designation, f"switch to {back}" if designation == "85" and control is None else back)
+
+
+def _run_m(offer: Offer, panel: PanelSite, control: str) -> float:
+    """Return how far the switch of a control is from a panel, m; 0 where its circuit does not say so."""
+    circuit = _circuit(offer, control)
+    plain_m = circuit.length.get("", 0.0) if panel in sites_of(offer, circuit) else 0.0
+    return circuit.length.get(panel.name, plain_m)

@@ -15,7 +15,7 @@ from allocator.errors import Fault, SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
 from allocator.requirements.scenario import Circuit, Requirements
 from allocator.requirements.vehicle import PanelSite
-from allocator.sizing.coils import coil_leads
+from allocator.sizing.coils import coil_leads, sites_of
 from allocator.sizing.current import current_reason
 from allocator.sizing.faults import circuit_fault
 from allocator.sizing.fuses import allowed_ma, smallest_fuse, wanted_fuse
@@ -120,9 +120,7 @@ def possible_fuses(offer: Offer, loads: Loads, name: str) -> tuple[Fuse, ...]:
     circuit = next(item for item in offer.requirements.circuits if item.id == name)
     formats = offer.formats if circuit.fuse_format is None else (circuit.fuse_format,)
     found: dict[str, Fuse] = {}
-    for panel in offer.scenario.panels:
-        if circuit.panels and panel.name not in circuit.panels:
-            continue
+    for panel in sites_of(offer, circuit):
         for fuse_format in formats:
             try:
                 fuse = fuse_for(offer, circuit, fuse_format, panel, loads.of(circuit.id).fuse_ma)

@@ -33,13 +33,26 @@ def fuse_before_coil(view: View, need: NeedKey) -> Fuse | None:
     own = [fuse for fuse in inline if option is None or fuse.id != option.fuse]
     if own:
         return max(own, key=lambda fuse: fuse.rating)
-    control = None
-    if need[0] == "feed" and need[1] in view.feeds:
-        control = view.feeds[need[1]].control
-    elif need[1] in view.circuits and view.circuits[need[1]].switching != "flasher":
-        control = view.circuits[need[1]].control
+    control = control_of(view, need)
     way = view.way_of.get(need if control is None else ("circuit", control))
     return None if way is None else view.fuses.get(way.used.fuse or "")
+
+
+def control_of(view: View, need: NeedKey) -> str | None:
+    """Return the circuit that supplies the coil of a need; None where the need's own fuse does."""
+    if need[0] == "feed":
+        return view.feeds[need[1]].control if need[1] in view.feeds else None
+    circuit = view.circuits.get(need[1])
+    return None if circuit is None or circuit.switching == "flasher" else circuit.control
+
+
+def coil_panels(view: View, need: NeedKey, panel: str) -> tuple[str, ...]:
+    """Return the panels that the leads of a coil touch: its own, and that of the circuit that supplies it."""
+    control = control_of(view, need)
+    way = None if control is None else view.way_of.get(("circuit", control))
+    if way is None or way.place is None or way.place.panel not in view.panels:
+        return (panel,)
+    return panel, way.place.panel
 
 
 def fuse_before_cable(view: View, name: str, below: tuple[str, ...] = ()) -> Fuse | None:

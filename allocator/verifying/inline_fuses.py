@@ -16,6 +16,7 @@ from allocator.verifying.design_current import coil_ma
 from allocator.verifying.exact import amperes, milliamperes
 from allocator.verifying.findings import Finding
 from allocator.verifying.fuse_current import fuse_limit_ma
+from allocator.verifying.fuses_before import coil_panels
 from allocator.verifying.limits import sized_entry, tail_of
 from allocator.verifying.protection import protection_ma
 from allocator.verifying.records import EntryRecord, NeedKey
@@ -64,7 +65,8 @@ def _before_coil(view: View, need: NeedKey, option: Option) -> Iterator[str]:
         if need[0] == "circuit" and view.circuits[need[1]].switching == "flasher":
             yield f'has fuse "{inline[0].id}" before the coil of a flasher, which hangs on its own fuse'
         yield from _misheld(view, inline[0], holders[0])
-        draws_ma, ambient_c = coil_ma(view, need), view.panels[option.panel].ambient
+        draws_ma = coil_ma(view, need)
+        ambient_c = max(view.panels[panel].ambient for panel in coil_panels(view, need, option.panel))
         carries_ma = fuse_limit_ma(inline[0], ambient_c, view.rules.loading_factor, view.figures)
         if draws_ma > carries_ma:
             text = f'its coil draws {amperes(draws_ma)}; in-line fuse "{inline[0].id}" may carry {amperes(carries_ma)}'

@@ -53,7 +53,8 @@ def _coil_m(view: View, need: NeedKey, panel: str) -> Fraction:
     asker: Circuit | Feed = view.circuits[need[1]] if need[0] == "circuit" else view.feeds[need[1]]
     control = view.circuits.get(asker.control or "")
     if control is not None:
-        return exact(out_m(control, panel))
+        is_stated = panel in control.length or not control.panels or panel in control.panels
+        return exact(out_m(control, panel)) if is_stated else Fraction()
     return Fraction() if view.enters_at_socket(need) else exact(view.catalogue.short_jumper)
 
 

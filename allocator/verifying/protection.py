@@ -15,7 +15,7 @@ from allocator.verifying.design_current import need_load_ma, num_terms, switched
 from allocator.verifying.exact import amperes, exact, milliamperes, share
 from allocator.verifying.findings import Finding
 from allocator.verifying.fuse_current import fuse_limit_ma
-from allocator.verifying.fuses_before import coil_wires, fuse_before_coil
+from allocator.verifying.fuses_before import coil_panels, coil_wires, fuse_before_coil
 from allocator.verifying.limits import inlet_limit_ma, tail_of
 from allocator.verifying.loads import Loads
 from allocator.verifying.net import suits_panel
@@ -87,7 +87,8 @@ def _coil_leads(view: View, need: NeedKey) -> Iterator[Finding]:
     if option is None or fuse is None or option.panel not in view.panels:
         return
     for wire in coil_wires(option):
-        text = _too_thin(view, wire, (option.panel,), milliamperes(fuse.rating), view.rules.bundle_factor)
+        panels = coil_panels(view, need, option.panel)
+        text = _too_thin(view, wire, panels, milliamperes(fuse.rating), view.rules.bundle_factor)
         if text:
             yield Finding("fuse-protects-wire", view.socket_of[need].at, f'coil lead of {need[0]} "{need[1]}": {text}')
 

@@ -13,6 +13,7 @@ DRIVE = {"name": "drive", "engine_running": True, "hours": "1 h"}
 CAMP = {"name": "camp", "engine_running": False, "hours": "10 h"}
 SPARES = {"spares": [{"fuse_format": "C", "count": 1}]}
 KEY = feed("key", source="battery", rating="50 A", fuse_format="E", relay_class="heavy", control="switch")
+DRIVEN = circuit("horn", switching="relay", control="key", panels=["cabin"])
 LAMP = circuit(load="5 A", load_type="filament-lamp", fuse_format="C")
 
 
@@ -67,6 +68,12 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(circuit(load="10 A", load_type="motor", switching="relay")),
     ),
     "coil-unsuppressed": (table(circuit(switching="relay"), catalogue=bare_relay()), table(circuit(switching="relay"))),
+    "coil-lead-unmeasured": (
+        table(DRIVEN, circuit("key", panels=["rear"]), panels=[panel(), panel("rear")]),
+        table(
+            DRIVEN, circuit("key", length={"": "1 m", "cabin": "5 m"}, panels=["rear"]), panels=[panel(), panel("rear")]
+        ),
+    ),
     "relay-may-drop-out": (
         table(circuit(switching="relay"), vehicle={"minimum_voltage": "8 V"}),
         table(circuit(switching="relay"), vehicle={"minimum_voltage": "8.5 V"}),

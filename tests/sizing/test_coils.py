@@ -15,6 +15,7 @@ from tests.sizing.vehicles import (
     part,
     reason,
     relay,
+    sized,
     terminal,
     wire,
 )
@@ -188,6 +189,27 @@ def test_the_lead_to_the_control_is_as_long_as_its_run_from_this_panel():
         horn = circuit("horn", switching="relay", relay_class="micro", control="key", panels=["cabin"])
         key = circuit("key", length=length, fuse_format="C", panels=["rear"] if "rear" in length else ["cabin"])
         assert cuts(option(horn, key, panels=two))[1] == ("w1", mm, "86", "switched side of key")
+
+
+def test_a_length_without_a_panel_counts_from_no_panel_where_the_control_cannot_be():
+    """The switch is 1 m from the rear, where its circuit is; how far it is from the cabin nobody has said."""
+    two = [panel(), panel("rear")]
+    horn = circuit("horn", switching="relay", relay_class="micro", control="key", panels=["cabin"])
+    for panels, mm in ((["rear"], 0), (["rear", "cabin"], 1000), ([], 1000)):
+        key = circuit("key", length="1 m", fuse_format="C", panels=panels)
+        assert cuts(option(horn, key, panels=two))[1] == ("w1", mm, "86", "switched side of key")
+        told = [item for item in sized(horn, key, panels=two).cautions if item.rule == "coil-lead-unmeasured"]
+        assert [item.about for item in told] == ([] if mm else ["horn"])
+    assert "panel cabin is switched by key" in sized(horn, key | {"panels": ["rear"]}, panels=two).cautions[0].text
+
+
+def test_a_lead_to_a_control_elsewhere_is_as_hot_as_the_hotter_of_the_two_panels():
+    """In a bundle 1 mm2 of 105 degC carries 14 A at 30 degC; at 80 degC 0.57 of it, and 1.5 mm2 0.57 x 17.5 A."""
+    two = [panel("cool"), panel("hot", ambient="80 degC")]
+    horn = circuit("horn", switching="relay", relay_class="micro", control="key", fuse_format="C", panels=["cool"])
+    for panels, lead in ((["cool"], "w1"), (["hot"], "w2.5"), ([], "w2.5")):
+        key = circuit("key", load="5 A", fuse_rating="10 A", fuse_format="C", panels=panels)
+        assert leads(option(horn, key, panels=two, feeds=[feed(rating="30 A")]))["86"] == lead
 
 
 def test_the_coil_of_a_feed_hangs_on_its_own_fuse_or_on_its_control():

@@ -187,3 +187,14 @@ def test_a_fuse_before_a_coil_by_the_vehicle_s_own_figures() -> None:
     assert _told(fused, plan, 'cabin/1/S3 (circuit "horn")') == [
         'its coil draws 14 A; in-line fuse "E-20" may carry 10 A there'
     ]
+
+
+def test_a_fuse_before_a_coil_is_as_hot_as_the_hotter_of_its_panel_and_that_of_its_control() -> None:
+    """12 V over 1 ohm; at 50 degC, where the switch of the lead is, the vehicle's own curve leaves 10 A of 20 A."""
+    _, plan = good()
+    own = OwnFigures.model_validate({"fuse_share": {"E": {"40 degC": "75 %", "60 degC": "50 %"}}})
+    fused = with_rules(with_part(_horn(E_20=1, holder_e=1), "relays", "make-micro", coil=1.0), figures=own)
+    assert _told(fused, plan, 'cabin/1/S3 (circuit "horn")') == []
+    assert _told(with_circuit(fused, "horn", control="deck-switch"), plan, 'cabin/1/S3 (circuit "horn")') == [
+        'its coil draws 14 A; in-line fuse "E-20" may carry 10 A there'
+    ]

@@ -130,6 +130,17 @@ def test_a_run_is_as_long_as_from_its_own_panel() -> None:
     ]
 
 
+def test_a_length_without_a_panel_says_nothing_of_a_panel_where_the_control_cannot_be() -> None:
+    """The switch of the feed that branches aft is 2 m from there; bound to the cabin, it is nobody knows how far."""
+    sized, plan = good()
+    bound = with_circuit(sized, "deck-switch", length={"": 2.0}, panels=("cabin",))
+    assert told(bound, plan, RULE) == [f'feed "deck": {LEAD.format(2000, 0)}  [{RULE}]']
+    assert (
+        told(with_circuit(bound, "deck-switch", length={"": 9.0, "aft": 2.0}), plan, RULE)
+        == [f'circuit "deck-switch": wire at way: is of 2000 mm; required are 2000 mm  [{RULE}]'][1:]
+    )
+
+
 def test_the_control_of_a_circuit_says_how_long_its_coil_lead_is() -> None:
     sized, plan = good()
     controlled = with_circuit(sized, "horn", control="light-switch")

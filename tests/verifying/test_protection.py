@@ -93,6 +93,15 @@ def test_a_cable_lies_in_the_hotter_of_its_two_panels(monkeypatch: pytest.Monkey
     assert found == {(where, "cable", 50, "40 A w4 alone"), (where, "tail", 35, "40 A w4 alone")}
 
 
+def test_a_coil_lead_lies_in_the_hotter_of_its_panel_and_that_of_its_control(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The lights' relay is in the cabin; with a switch aft its coil's lead is held to the 50 degC there."""
+    sized, _ = good()
+    for control, ambient in (("light-switch", 35), ("deck-switch", 50)):
+        found = _told(with_feed(sized, "lights", control=control), monkeypatch)
+        leads = {item[2] for item in found if item[1] == 'coil lead of feed "lights"'}
+        assert leads == {ambient}
+
+
 def test_a_home_that_the_scenario_has_not_says_nothing_of_heat(monkeypatch: pytest.MonkeyPatch) -> None:
     """Reading refuses it; the cable of the lights is held to the cabin's 35 degC."""
     sized, _ = good()
