@@ -151,7 +151,7 @@ def _leads(
 def _cut(offer: Offer, panel: PanelSite, wire: Wire, designation: str, control: str | None) -> Cut:
     if designation == "86" and control is None:
         return Cut(wire.id, round(offer.catalogue.short_jumper * MM_PER_M), designation, "own fuse way")
-    if designation == "86":
+    if designation == "86" and control is not None:
         return Cut(wire.id, round(_run_m(offer, panel, control) * MM_PER_M), designation, f"{SWITCHED_SIDE}{control}")
     back = "earth" if offer.scenario.vehicle.return_path == "chassis" else "return"
     return Cut(wire.id, 0, designation, f"switch to {back}" if designation == "85" and control is None else back)
