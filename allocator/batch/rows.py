@@ -14,7 +14,8 @@ from typing import Literal, get_args
 from pydantic import Field
 
 from allocator.errors import Fault
-from allocator.plan.plan import Exact, Plan
+from allocator.plan.fields import Exact
+from allocator.plan.plan import Plan
 from allocator.requirements.catalogue import Strict
 from allocator.requirements.scenario import Goal
 

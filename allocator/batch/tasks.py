@@ -15,7 +15,7 @@ from importlib.metadata import version
 from pathlib import Path
 
 from allocator.errors import Fault, InputError
-from allocator.requirements.files import LARGEST_TABLE_BYTES
+from allocator.requirements.files import LARGEST_TABLE_BYTES, is_within
 from allocator.requirements.reading import SHIPPED_CATALOGUE
 
 SCENARIO = "scenario.toml"
@@ -117,7 +117,7 @@ def _catalogue(folder: Path) -> Path | None:
     try:
         name = tomllib.loads((folder / SCENARIO).read_text(encoding="utf-8-sig")).get("catalogue")
         path = folder / name if isinstance(name, str) and name else None
-        if path is None or not path.resolve().is_relative_to(folder.resolve()) or not path.is_file():
+        if path is None or not is_within(path, folder) or not path.is_file():
             return None
         return path if ".." not in path.relative_to(folder).parts else None
     except (OSError, ValueError, RecursionError):  # the worker finds the same, and says it well

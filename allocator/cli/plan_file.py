@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from allocator.errors import Fault, InputError
 from allocator.plan.files import read_plan
 from allocator.plan.plan import Plan
 
@@ -14,6 +13,4 @@ PLAN_FILE = "plan.json"
 def read(path: Path) -> Plan:
     """Read a plan.json, or the one in a folder; raise InputError with every fault."""
     file = path / PLAN_FILE if path.is_dir() else path
-    if file.exists() and not file.is_file():
-        raise InputError([Fault("plan-unreadable", "the plan is no regular file", str(file))])
     return read_plan(file)

@@ -19,6 +19,7 @@ from allocator.explaining.inquiry import Inquiry
 from allocator.plan.plan import Plan
 from allocator.plan.why import Counts, Eased, Proof
 from allocator.requirements.amounts import sense
+from allocator.requirements.places import printable
 from allocator.requirements.scenario import Circuit, Goal
 from allocator.solving.models import Targets
 
@@ -168,7 +169,7 @@ class Binder:
         eased = Eased.model_validate(
             {
                 "requirement": demand.words,
-                "where": demand.where,
+                "where": printable(demand.where),
                 "instead": easing.words,
                 "also": self._alike(demand)[1:],
                 "saves": None if saved is None else saved[0],

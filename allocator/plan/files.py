@@ -14,13 +14,19 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from allocator.errors import Fault, InputError
 from allocator.plan.plan import PLAN_FORMAT, Plan
+from allocator.requirements.files import decode, parse_json, read_bytes
+from allocator.requirements.places import shown
 from allocator.requirements.reading import requirements_from_json
+from allocator.requirements.translating import sentence_of
 
 SCHEMA_ID = "plan.schema.json"
 _REQUIREMENTS = "requirements"
+_UNNAMED = {"missing": ("is missing", ""), "extra_forbidden": ("is unknown", "")}
+"""Of fields that are not there or should not be: what is wrong, and what was expected."""
 LARGEST_PLAN_BYTES = 64 * 1024 * 1024
 """A plan of 160 circuits has about 0.3 MB; whatever is larger than this is no plan."""
 
@@ -59,18 +65,10 @@ def read_plan(path: Path | str) -> Plan:
     InputError
         If the file is missing, is no JSON, or breaks the schema; every fault names its field and value.
     """
-    path = Path(path)
     where = str(path)
+    text = decode(read_bytes(Path(path), LARGEST_PLAN_BYTES, where), where)
     try:
-        if path.stat().st_size > LARGEST_PLAN_BYTES:
-            raise InputError([Fault("plan-too-large", "this file is too large for a plan", where=where)])
-        data = json.loads(path.read_text(encoding="utf-8"), parse_constant=_no_constant)
-    except OSError as error:
-        raise _unreadable(f"the plan cannot be read: {error.strerror}", where) from None
-    except UnicodeDecodeError as error:
-        raise _unreadable(f"the plan is not UTF-8 text: {error.reason}", where) from None
-    except RecursionError:
-        raise InputError([Fault("plan-not-json", "the plan is nested too deeply", where=where)]) from None
+        data = parse_json(text)
     except ValueError as error:
         raise InputError([Fault("plan-not-json", f"the plan is no JSON: {error}", where=where)]) from None
     return plan_from(data, where)
@@ -78,8 +76,9 @@ def read_plan(path: Path | str) -> Plan:
 
 def plan_from(data: object, where: str = "plan") -> Plan:
     """Return the plan in parsed JSON, its requirements cross-checked; raise InputError with every fault."""
-    if isinstance(data, Mapping) and data.get("plan_format") not in (None, PLAN_FORMAT):
-        found = _shown(data["plan_format"])
+    stated = data.get("plan_format", PLAN_FORMAT) if isinstance(data, Mapping) else PLAN_FORMAT
+    if stated != PLAN_FORMAT or type(stated) is not int:  # to Python true and 1.0 are 1 as well
+        found = _shown(stated)
         known = f"this version reads plan_format {PLAN_FORMAT}"
         raise InputError([Fault("plan-format", f"plan_format {found} is not known here", where=where, known=known)])
     faults: list[Fault] = []
@@ -111,23 +110,14 @@ def plan_schema_text() -> str:
     return json.dumps(plan_schema(), indent=2, sort_keys=True, ensure_ascii=False) + "\n"
 
 
-def _unreadable(message: str, where: str) -> InputError:
-    return InputError([Fault("plan-unreadable", message, where=where)])
-
-
-def _no_constant(name: str) -> float:
-    raise ValueError(f"{name} is no number")
-
-
 def _shown(value: object) -> str:
     text = json.dumps(value, ensure_ascii=False, default=str)
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def _fault(item: Any, where: str) -> Fault:
-    field = ".".join(str(step) for step in item["loc"]) or "the whole file"
+def _fault(item: ErrorDetails, where: str) -> Fault:
+    field = shown(".".join(str(step) for step in item["loc"]) or "the whole file")[1:-1]
     value = "" if item["type"] == "missing" else f" = {_shown(item['input'])}"
-    message = str(item["msg"]).removeprefix("Value error, ")
-    return Fault(
-        "plan-field", f"plan field {field}: {message[:1].lower()}{message[1:]}", where=f"{where}, {field}{value}"
-    )
+    problem, expected = _UNNAMED.get(item["type"]) or sentence_of(item)[1:]
+    known = f"expected {expected}" if expected else ""
+    return Fault("plan-field", f"plan field {field}: {problem}", f"{where}, {field}{value}", known)

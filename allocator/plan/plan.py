@@ -7,61 +7,53 @@ its requirements, so that everything can be made again from the file alone. Plac
 
 from __future__ import annotations
 
-from fractions import Fraction
-from typing import Annotated, Literal
+from typing import Literal
 
-from pydantic import BeforeValidator, Field, PlainSerializer
+from pydantic import Field
 
 from allocator.notices import CAUTIONS
+from allocator.plan.fields import Bay, Exact, Name, Sentence
 from allocator.plan.why import Why
-from allocator.requirements.catalogue import Strict
+from allocator.requirements.catalogue import Strict, YesNo
 from allocator.requirements.scenario import Goal, Requirements
 from allocator.requirements.vehicle_notes import VehicleNote
 
 PLAN_FORMAT: Literal[1] = 1
 
-Exact = Annotated[
-    Fraction,
-    BeforeValidator(lambda value: Fraction(value) if isinstance(value, str | int) else value),
-    PlainSerializer(str, return_type=str, when_used="json"),
-    Field(json_schema_extra={"type": "string", "pattern": r"^-?\d+(/\d+)?$"}),
-]
-"""An exact number, "49/80" in the file."""
-
 
 class PlacedCarrier(Strict):
     """A carrier at a panel; its bays are ``first_bay`` and the following."""
 
-    panel: str
-    carrier: str
-    first_bay: Annotated[int, Field(ge=1)]
+    panel: Name
+    carrier: Name
+    first_bay: Bay
 
 
 class PlacedModule(Strict):
     """A module at its first bay, such as ``cabin/2``."""
 
-    at: str
-    module: str
+    at: Name
+    module: Name
 
 
 class UsedWay(Strict):
     """A way with what it holds. ``fuse`` and ``wire`` are catalogue ids; both None in a spare way."""
 
-    at: str = Field(description="for example cabin/2/A/3")
+    at: Name = Field(description="for example cabin/2/A/3")
     kind: Literal["circuit", "feed", "spare"]
-    need: str = Field(description="id of the circuit, name of the feed that it supplies, or id of the spare way")
-    feed: str = Field(description="feed that stands on its supply side")
-    fuse: str | None
-    wire: str | None
+    need: Name = Field(description="id of the circuit, name of the feed that it supplies, or id of the spare way")
+    feed: Name = Field(description="feed that stands on its supply side")
+    fuse: Name | None
+    wire: Name | None
 
 
 class UsedSocket(Strict):
     """A socket with its relay."""
 
-    at: str = Field(description="for example cabin/2/S1")
+    at: Name = Field(description="for example cabin/2/S1")
     kind: Literal["circuit", "feed"]
-    need: str
-    relay: str
+    need: Name
+    relay: Name
 
 
 class Piece(Strict):
@@ -72,10 +64,12 @@ class Piece(Strict):
     (``cabin/3/stud``) or a socket (``cabin/4/S1``), as ``kind`` says.
     """
 
-    at: str
+    at: Name
     kind: Literal["strip", "single", "stud", "socket"]
-    feed: str
-    tail_fuse: str | None = Field(None, description="in-line fuse of its feed tail, a catalogue id; none: no such fuse")
+    feed: Name
+    tail_fuse: Name | None = Field(
+        None, description="in-line fuse of its feed tail, a catalogue id; none: no such fuse"
+    )
 
 
 class GoalResult(Strict):
@@ -116,8 +110,8 @@ class Stays(Strict):
 
     carriers: tuple[PlacedCarrier, ...] = ()
     modules: tuple[PlacedModule, ...] = ()
-    ways: dict[str, str] = Field({}, description="way by circuit or feed, such as cabin/2/A/3")
-    sockets: dict[str, str] = Field({}, description="socket of its relay by circuit or feed, such as cabin/2/S1")
+    ways: dict[Name, Name] = Field({}, description="way by circuit or feed, such as cabin/2/A/3")
+    sockets: dict[Name, Name] = Field({}, description="socket of its relay by circuit or feed, such as cabin/2/S1")
     pieces: tuple[Piece, ...] = Field((), description="feed entries as they are cut, whatever their tail fuses")
 
 
@@ -125,9 +119,9 @@ class Plan(Strict):
     """The result: every circuit at a way (and socket), every strip piece, every module and carrier."""
 
     plan_format: Literal[1] = PLAN_FORMAT
-    allocator_version: str
-    solver_version: str
-    depends_on_time: bool = Field(description="a limit cut a goal short, so another run may end elsewhere")
+    allocator_version: Name
+    solver_version: Name
+    depends_on_time: YesNo = Field(description="a limit cut a goal short, so another run may end elsewhere")
     requirements: Requirements
     carriers: tuple[PlacedCarrier, ...]
     modules: tuple[PlacedModule, ...]
@@ -140,6 +134,6 @@ class Plan(Strict):
     )
     stays: Stays | None = Field(None, description="of a revision: what it had to keep of the panel as built")
     notes: tuple[VehicleNote, ...] = Field((), description="what was done at the vehicle after building, by day")
-    general_cautions: tuple[str, ...] = Field(CAUTIONS, description="for every plan of this tool")
-    cautions: tuple[str, ...] = Field((), description="what sizing warns of in this vehicle")
+    general_cautions: tuple[Sentence, ...] = Field(CAUTIONS, description="for every plan of this tool")
+    cautions: tuple[Sentence, ...] = Field((), description="what sizing warns of in this vehicle")
     why: Why | None = Field(None, description="what binds this plan, where that was asked for")

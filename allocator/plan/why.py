@@ -6,13 +6,13 @@ Comes from ``explaining/``; goes into plan.json, so that the report can be made 
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Literal
 
 from pydantic import Field
 
-from allocator.requirements.catalogue import Strict
+from allocator.plan.fields import Count, Name, Sentence
+from allocator.requirements.catalogue import Strict, YesNo
 
-Count = Annotated[int, Field(ge=0)]
 Proof = Literal["counting bound", "relaxation", "search", ""]
 
 
@@ -27,18 +27,18 @@ class Counts(Strict):
 class Eased(Strict):
     """One requirement, eased by one step."""
 
-    requirement: str = Field(description="the requirement as it stands, in words")
-    where: str = Field(description="file, row or table, and field")
-    instead: str = Field(description="the same, eased by one step")
-    also: tuple[str, ...] = Field(
+    requirement: Sentence = Field(description="the requirement as it stands, in words")
+    where: Sentence = Field(description="file, row or table, and field")
+    instead: Sentence = Field(description="the same, eased by one step")
+    also: tuple[Name, ...] = Field(
         (), description="circuits that are the same in every respect, so that it holds of them too"
     )
     saves: Literal["bays", "module-types", "strip-pieces"] | None = Field(
         None, description="first of the goals that the eased vehicle has less of, while none before it gets worse"
     )
     counts: Counts | None = Field(None, description="of the plan of the eased vehicle, where it saves something")
-    plan: str = Field("", description="file with that plan, beside this one, if it was written")
-    is_open: bool = Field(False, description="whether time or effort ended the search for a plan that saves")
+    plan: Name = Field("", description="file with that plan, beside this one, if it was written")
+    is_open: YesNo = Field(False, description="whether time or effort ended the search for a plan that saves")
     not_less: tuple[Literal["bays", "module-types", "strip-pieces"], ...] = Field(
         (), description="goals of which it is proven that the eased vehicle has no less"
     )
@@ -48,11 +48,11 @@ class Eased(Strict):
 class HeadRoom(Strict):
     """How many more circuits of one kind fit within the bays of the plan, everything else as asked for."""
 
-    fuse_format: str
-    feed: str
-    relay: bool
+    fuse_format: Name
+    feed: Name
+    relay: YesNo
     count: Count
-    is_most: bool = Field(description="whether one more is proven not to fit")
+    is_most: YesNo = Field(description="whether one more is proven not to fit")
     at_most: Count | None = Field(
         None, description="count beyond which it is proven that no more fit, where it is known"
     )
@@ -64,6 +64,6 @@ class Why(Strict):
 
     counts: Counts = Field(description="of the plan that this is about")
     eased: tuple[Eased, ...]
-    load: str = Field(description="load of each further circuit, by which head-room is counted")
+    load: Name = Field(description="load of each further circuit, by which head-room is counted")
     head_room: tuple[HeadRoom, ...]
-    was_cut: bool = Field(description="whether time ended the search, so that another run may tell more")
+    was_cut: YesNo = Field(description="whether time ended the search, so that another run may tell more")

@@ -6,6 +6,7 @@ What is broken is reported, and the rest is kept for cross-checks.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
@@ -28,7 +29,7 @@ from allocator.requirements.tables import Table, TableRow, read_csv, read_xlsx
 
 def circuits_table(folder: Path) -> Table:
     """Read ``circuits.csv`` or ``circuits.xlsx``; raise InputError where there is neither, or both."""
-    found = [path for path in (folder / "circuits.csv", folder / "circuits.xlsx") if path.exists()]
+    found = [path for path in (folder / "circuits.csv", folder / "circuits.xlsx") if os.path.lexists(path)]
     if len(found) == 2:
         message = "there are both circuits.csv and circuits.xlsx, and only one can count"
         raise InputError([Fault("two-circuits-files", message, folder.as_posix(), hint="remove one of them")])

@@ -1,21 +1,26 @@
 """
-Files in, text and raw TOML tables out; what cannot be read is one clear fault.
+Files in, text and raw tables of TOML or JSON out; what cannot be read is one clear fault.
 
 The limits keep a file that was chosen by mistake, or made to harm, from filling the memory.
 """
 
 from __future__ import annotations
 
+import json
+import os
 import tomllib
+from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
 from allocator.errors import Fault, InputError
-from allocator.requirements.places import did_you_mean
+from allocator.requirements.places import did_you_mean, quoted
 
 LARGEST_TABLE_BYTES = 20_000_000
 LARGEST_TOML_BYTES = 5_000_000
+MOST_DIGITS = 100
+"""Of a number in JSON; Python itself gives up at 4300."""
 
 
 def read_bytes(path: Path, most: int, shown: str) -> bytes:
@@ -52,6 +57,9 @@ def read_bytes(path: Path, most: int, shown: str) -> bytes:
 def _missing(path: Path, shown: str) -> Fault:
     if path.is_dir():
         return Fault("no-file", f'"{path.name}" is a folder, not a file', shown)
+    if os.path.lexists(path):
+        known = "it is a link that leads to no file" if path.is_symlink() else "it is a pipe, a device or a socket"
+        return Fault("no-file", f'"{path.name}" is no regular file', shown, known)
     return Fault("no-file", f'there is no file "{path.name}"', shown, hint=_alike(path))
 
 
@@ -59,6 +67,14 @@ def _alike(path: Path) -> str:
     if not path.parent.is_dir():
         return ""
     return did_you_mean(path.name, sorted(entry.name for entry in path.parent.iterdir())[:200])
+
+
+def is_within(path: Path, folder: Path) -> bool:
+    """Whether a path, its links followed as far as they lead anywhere, is in a folder."""
+    try:
+        return Path(os.path.realpath(path)).is_relative_to(os.path.realpath(folder))
+    except (OSError, ValueError):  # a name that is not possible
+        return False
 
 
 def decode(content: bytes, shown: str) -> str:
@@ -97,6 +113,41 @@ def read_toml(path: Path, shown: str) -> dict[str, Any]:
     except (ValueError, RecursionError):
         message = "the file is no valid TOML: a number is too long or tables are nested too deep"
         raise InputError([Fault("bad-toml", message, shown)]) from None
+
+
+def parse_json(text: str) -> Any:
+    """
+    Return what JSON text says, as the standard has it and not more.
+
+    Raises
+    ------
+    ValueError
+        With the end of a sentence that says why it is none: RFC 8259 leaves open what a name means that stands twice
+        in a table, so it is refused.
+    """
+    try:
+        return json.loads(text, parse_constant=_no_constant, parse_int=_whole, object_pairs_hook=_table_of)
+    except RecursionError:
+        raise ValueError("it is nested too deeply") from None
+
+
+def _no_constant(name: str) -> float:
+    raise ValueError(f"{name} is no number")
+
+
+def _whole(text: str) -> int:
+    if len(text) > MOST_DIGITS:
+        raise ValueError(f"a number has more than {MOST_DIGITS} digits")
+    return int(text)
+
+
+def _table_of(pairs: Sequence[tuple[str, Any]]) -> dict[str, Any]:
+    table: dict[str, Any] = {}
+    for name, value in pairs:
+        if name in table:
+            raise ValueError(f"the field {quoted([name])} stands twice in one table")
+        table[name] = value
+    return table
 
 
 def _decimal(text: str) -> Decimal:

@@ -15,7 +15,7 @@ from allocator.errors import Fault, InputError
 from allocator.requirements.catalogue import Catalogue, parts_by_id
 from allocator.requirements.checks.names import double_faults, unknown_fault
 from allocator.requirements.documents import Document
-from allocator.requirements.files import read_toml
+from allocator.requirements.files import is_within, read_toml
 from allocator.requirements.fleet import Fleet, FleetOrder, FleetVehicle, PartStock
 from allocator.requirements.places import Item, PlacedFault, shown
 from allocator.requirements.reading import load_catalogue
@@ -73,11 +73,8 @@ def load_fleet(path: Path | str) -> FleetFile:
 
 def inside(folder: Path, name: object, where: str) -> Path:
     """Return a path within the fleet's folder; raise InputError for one outside."""
-    try:
-        if isinstance(name, str) and (folder / name).resolve().is_relative_to(folder.resolve()):
-            return folder / name
-    except (OSError, ValueError, RuntimeError):
-        pass
+    if isinstance(name, str) and is_within(folder / name, folder):
+        return folder / name
     known = "expected a name within the folder of the fleet file"
     raise InputError([Fault("outside-fleet", "it is outside the fleet's folder", f"{where} = {shown(name)}", known)])
 

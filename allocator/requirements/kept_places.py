@@ -7,7 +7,6 @@ that names every row that cannot be kept. A table has two columns, ``circuit`` a
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -17,7 +16,7 @@ from typing import Any
 from allocator.address import Place, parse_place
 from allocator.errors import Fault, InputError
 from allocator.requirements.catalogue import Module
-from allocator.requirements.files import LARGEST_TABLE_BYTES, decode, read_bytes
+from allocator.requirements.files import LARGEST_TABLE_BYTES, decode, parse_json, read_bytes
 from allocator.requirements.places import did_you_mean, quoted, shown
 from allocator.requirements.scenario import Circuit, Requirements
 from allocator.requirements.tables import read_csv
@@ -97,7 +96,7 @@ def _plan_rows(path: Path) -> list[KeptPlace]:
     """Read the circuits' ways of a plan; the rest of it may be as it likes, and is judged by ``verify``."""
     file = path.as_posix()
     try:
-        data: Any = json.loads(decode(read_bytes(path, LARGEST_TABLE_BYTES, file), file))
+        data: Any = parse_json(decode(read_bytes(path, LARGEST_TABLE_BYTES, file), file))
         ways = data["ways"]
         named = [(way["need"], way["at"]) for way in ways if way["kind"] == "circuit"]
         if not all(isinstance(word, str) for pair in named for word in pair):

@@ -159,8 +159,13 @@ def shown(value: object) -> str:
         return "a huge number"
     text = str(value)
     text = text if len(text) <= _LONGEST_SHOWN else text[:_LONGEST_SHOWN] + "..."
-    text = "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
+    text = printable(text)
     return f'"{text}"' if isinstance(value, str) else text
+
+
+def printable(text: str) -> str:
+    """Return text with escapes for what cannot be printed: controls, and bytes of a file name that are no text."""
+    return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
 
 
 def quoted(names: Iterable[str], most: int = 12) -> str:

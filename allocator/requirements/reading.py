@@ -18,7 +18,7 @@ from allocator.requirements.catalogue import Catalogue, Strict
 from allocator.requirements.circuits import circuits_document, circuits_table
 from allocator.requirements.documents import Document
 from allocator.requirements.drafting import Draft
-from allocator.requirements.files import read_toml
+from allocator.requirements.files import is_within, read_toml
 from allocator.requirements.places import Item, Origins, Overlay, PlacedFault, Spot
 from allocator.requirements.scenario import Bond, Circuit, Requirements, Scenario
 from allocator.requirements.validating import catalogue_faults, cross_faults
@@ -233,13 +233,8 @@ def _catalogue_path(
         name, spot = variant.catalogue, variant.spot
     if not name or not isinstance(name, str):
         return SHIPPED_CATALOGUE, _SHIPPED_NAME
-    try:
-        path = (folder / name).resolve()
-        inside = path.is_relative_to(folder.resolve())
-    except (OSError, ValueError, RuntimeError):
-        inside = False
-    if inside:
-        return path, (folder / name).as_posix()
+    if is_within(folder / name, folder):
+        return folder / name, (folder / name).as_posix()
     message, known = "the catalogue is outside the scenario folder", "expected a file in the scenario folder"
     faults.append(spot.fault("outside-folder", message, "catalogue", known=known))
     return None, ""

@@ -88,7 +88,7 @@ def _fault(details: ErrorDetails, model: type[BaseModel], spot: Spot) -> PlacedF
         # Of the many engineering figures the nearest says more than a list of them all.
         known = f"the fields are {quoted(names, 30)}" if len(names) <= _MOST_LISTED else ""
         return spot.fault("unknown-field", message, where=where, known=known, hint=hint)
-    rule, problem, expected = _sentence(details)
+    rule, problem, expected = sentence_of(details)
     hint = ""
     if details["type"] == "literal_error":
         hint = did_you_mean(str(details["input"]), re.findall(r"'([^']*)'", details["ctx"]["expected"]))
@@ -99,7 +99,8 @@ def _fault(details: ErrorDetails, model: type[BaseModel], spot: Spot) -> PlacedF
     return spot.fault(rule, f'"{field}" of {spot.subject} {problem}', where=where, known=known, hint=hint)
 
 
-def _sentence(details: ErrorDetails) -> tuple[str, str, str]:
+def sentence_of(details: ErrorDetails) -> tuple[str, str, str]:
+    """Return our rule for an error, the end of its sentence, and what was expected (empty where that is not known)."""
     context: dict[str, Any] = details.get("ctx", {})
     bad = context.get("error")
     if isinstance(bad, BadValue):

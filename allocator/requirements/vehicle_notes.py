@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Annotated, Literal, get_args
+from typing import Literal, get_args
 
 from pydantic import Field, ValidationError
 
@@ -42,7 +42,7 @@ class VehicleNote(Strict):
     by: Text = Field("", max_length=40)
     circuit: Identifier
     what: Done
-    value: Annotated[str, Field(max_length=200)] = ""
+    value: Text = Field("", max_length=200)
     remark: Text = Field("", max_length=200)
 
     @property

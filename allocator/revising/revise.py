@@ -137,8 +137,8 @@ def _change(level: Reached) -> ChangeResult:
     return ChangeResult.model_validate(
         {
             "change": level.name,
-            "value": level.value,
-            "bound": level.bound,
+            "value": Fraction(level.value),
+            "bound": Fraction(level.bound),
             "outcome": "best possible" if level.proven else "best so far",
             "closed_by": level.closed_by,
         }

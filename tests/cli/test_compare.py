@@ -132,7 +132,7 @@ def test_a_plan_that_breaks_rules_is_not_compared(here: Path) -> None:
         ),
         (
             ("built", "gone"),
-            "error: the plan cannot be read: No such file or directory  [plan-unreadable]\n  where: gone\n",
+            'error: there is no file "gone"  [no-file]\n  where: gone\n',
         ),
         (
             ("van", "--variant", "no-sharng.toml"),

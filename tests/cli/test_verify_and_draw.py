@@ -126,9 +126,9 @@ def test_another_vehicle_s_requirements_are_not_kept(out: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "rule", "said"),
     [
-        (None, "plan-unreadable", "the plan cannot be read: No such file or directory"),
+        (None, "no-file", 'there is no file "plan.json"'),
         (b"", "plan-not-json", "the plan is no JSON: Expecting value: line 1 column 1 (char 0)"),
-        (b"\xff\xfe", "plan-unreadable", "the plan is not UTF-8 text: invalid start byte"),
+        (b"\xff\xfe", "not-utf-8", "the file is not UTF-8 text (first seen in line 1)"),
         (b'{"plan_format": 7}', "plan-format", "plan_format 7 is not known here"),
     ],
 )
@@ -146,7 +146,9 @@ def test_a_file_that_is_no_plan(
 
 
 def test_what_is_no_regular_file_is_not_waited_for() -> None:
-    expected = "error: the plan is no regular file  [plan-unreadable]\n  where: /dev/null\n"
+    expected = (
+        'error: "null" is no regular file  [no-file]\n  where: /dev/null\n  known: it is a pipe, a device or a socket\n'
+    )
     assert ran("verify", "/dev/null") == Ran(2, "", expected)
 
 
@@ -159,8 +161,8 @@ def test_a_plan_with_broken_fields_names_all_of_them(out: Path) -> None:
     result = ran("verify", "out")
     assert result.status == 2
     assert [line for line in result.stderr.splitlines() if line.startswith("error: ")] == [
-        "error: plan field carriers.0.first_bay: input should be greater than or equal to 1  [plan-field]",
-        "error: plan field ways.0.feed: input should be a valid string  [plan-field]",
+        "error: plan field carriers.0.first_bay: is out of range  [plan-field]",
+        "error: plan field ways.0.feed: is no text  [plan-field]",
     ]
 
 

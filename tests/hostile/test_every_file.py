@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import os
 import shutil
 from collections.abc import Mapping
 from pathlib import Path
@@ -84,6 +85,41 @@ def test_contents_that_nobody_meant(kind: str, given: Given) -> None:
     given.file(kind).unlink()
     status, said = given.answer(kind)
     assert (status, said.count("error: ")) == (2, 1)
+
+
+def put_no_file(path: Path, how: str) -> None:
+    """Put something there that is no file: opening a pipe would wait for ever."""
+    path.unlink(missing_ok=True)
+    if how == "a pipe":
+        os.mkfifo(path)
+    else:
+        path.symlink_to(path.name if how == "a link to itself" else "gone")
+
+
+NO_FILES = ("a pipe", "a link to itself", "a link to nothing")
+
+
+@pytest.mark.parametrize("how", NO_FILES)
+@pytest.mark.parametrize("kind", (*TOML, *TABLE, *PLAN))
+def test_what_is_no_regular_file(kind: str, how: str, given: Given) -> None:
+    """It is there, so nobody is told that it is not, nor asked whether its own name was meant."""
+    path = given.file(kind)
+    put_no_file(path, how)
+    status, said = given.answer(kind)
+    path.unlink()
+    known = "it is a pipe, a device or a socket" if how == "a pipe" else "it is a link that leads to no file"
+    assert status == 2 and f'error: "{path.name}" is no regular file  [no-file]' in said, said
+    assert f"  known: {known}" in said and "did you mean" not in said
+
+
+@pytest.mark.parametrize("how", NO_FILES)
+@pytest.mark.parametrize("name", ["scenario.toml", "circuits.csv"])
+def test_a_scenario_of_what_is_no_regular_file(name: str, how: str, tmp_path: Path) -> None:
+    van = shutil.copytree(STARTER, tmp_path / "van")
+    put_no_file(van / name, how)
+    result = ran("check", van)
+    assert result.status == 2 and f'error: "{name}" is no regular file  [no-file]' in result.stderr, result.stderr
+    assert "did you mean" not in result.stderr
 
 
 @pytest.mark.parametrize("kind", TABLE)

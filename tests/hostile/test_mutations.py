@@ -22,7 +22,7 @@ ALLOWED = {0, 2, 3, 4}
 UNREAD = {
     "bad-toml", "bad-csv", "bad-workbook", "unreadable-file", "not-a-table", "file-too-large", "no-file", "empty-table",
     "too-many-rows", "unnamed-column", "duplicate-column", "unknown-column", "missing-column", "not-utf-8",
-    "plan-unreadable", "plan-not-json", "plan-too-large", "plan-format", "too-deep",
+    "plan-not-json", "plan-format", "too-deep",
 }  # fmt: skip
 """Faults of a file that could not be read at all."""
 SPILLED = ("Traceback", "pydantic", "validation error", "Error: ", "site-packages", "object at 0x")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from fractions import Fraction
 
 import pytest
 
@@ -39,7 +40,13 @@ def _sheet(name: str) -> ChangeSheet:
     new, built = PlanIndex(content.sized, plan), built_from(old, {})
     counted = count_changes(built, new)
     results = tuple(
-        ChangeResult(change=change, value=counted[change], bound=0, outcome="best so far", closed_by="not closed")
+        ChangeResult(
+            change=change,
+            value=Fraction(counted[change]),
+            bound=Fraction(0),
+            outcome="best so far",
+            closed_by="not closed",
+        )
         for change in CHANGES
     )
     stated = plan.model_copy(update={"changes": results})

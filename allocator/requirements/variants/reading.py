@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +13,7 @@ from pydantic import Field
 from allocator.errors import Fault, InputError
 from allocator.requirements.catalogue import Catalogue, Identifier, Part, Strict, Text
 from allocator.requirements.documents import Document
-from allocator.requirements.files import read_toml
+from allocator.requirements.files import is_within, read_toml
 from allocator.requirements.places import Spot, did_you_mean, quoted, shown
 from allocator.requirements.quantities import Metre
 from allocator.requirements.variants.documents import SCENARIO_TABLES
@@ -130,13 +131,10 @@ def read_variant(path: Path, folder: Path, rank: int) -> Variant:
 
 def _file_of(path: Path, folder: Path) -> tuple[Path, str]:
     """Return the file that is meant, in the scenario folder, and its name for messages."""
-    try:
-        root = folder.resolve()
-        for candidate in (path, folder / path):
-            if candidate.resolve().is_relative_to(root) and (candidate.exists() or candidate != path):
-                return candidate, candidate.as_posix()
-    except (OSError, ValueError, RuntimeError):
-        pass
+    last = folder / path
+    for candidate in (path, last):
+        if is_within(candidate, folder) and (candidate == last or os.path.lexists(candidate)):
+            return candidate, candidate.as_posix()
     known = f"expected a file in {folder.as_posix()}"
     raise InputError([Fault("outside-folder", "the variant is outside the scenario folder", path.as_posix(), known)])
 
