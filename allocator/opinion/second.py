@@ -20,7 +20,7 @@ from allocator.opinion.limits import limit_currents
 from allocator.opinion.linear import Terms
 from allocator.opinion.wishes import keep_wishes
 from allocator.plan.plan import GoalResult, Plan
-from allocator.requirements.amounts import sense
+from allocator.requirements.amounts import is_count, sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 
@@ -32,8 +32,8 @@ _WORDS: Mapping[Verdict, str] = {
     "cannot say": "one that keeps all that this model knows would be better; it leaves out",
     "time was up": "neither found a better one nor ruled it out in the time",
 }
-STEP: Mapping[Goal, float] = {"price": 1.0, "wire-length": 1.0, "copper": 1.0, "footprint": 1.0}
-"""How much better a better plan must be: a cent, a mm, a mm3, a mm2; of counts and of the peak the next value."""
+_STEP = 1.0
+"""How much better a better plan must be in what is no count: a cent, a mm, a mm3, a mm2; of the peak the next value."""
 Row = tuple[Terms, float, float]
 
 
@@ -117,7 +117,7 @@ def _at_most(panel: Assignment, goal: Goal, most: Fraction) -> Sequence[Row]:
     if goal == "peak-utilisation":
         return peak_rows(panel, most, below=False)
     worth, most = worth_of(goal, panel), sense(goal) * most
-    slack = 1e-6 * max(1.0, abs(float(most))) if goal in STEP else 0.5
+    slack = 1e-6 * max(1.0, abs(float(most))) if not is_count(goal) else 0.5
     return [_row(worth, float(most) + slack)]
 
 
@@ -125,7 +125,8 @@ def _better(panel: Assignment, result: GoalResult) -> Sequence[Row]:
     best = result.value if result.best is None else result.best
     if result.goal == "peak-utilisation":
         return peak_rows(panel, best, below=True)
-    return [_row(worth_of(result.goal, panel), sense(result.goal) * float(best) - STEP.get(result.goal, 0.5))]
+    step = 0.5 if is_count(result.goal) else _STEP
+    return [_row(worth_of(result.goal, panel), sense(result.goal) * float(best) - step)]
 
 
 def _row(worth: Worth, most: float) -> Row:

@@ -7,7 +7,7 @@ Comes in as the Content of a plan; goes out as text. ``docs/explanations.md`` do
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from fractions import Fraction
 from math import floor
 from typing import Any
@@ -19,20 +19,10 @@ from allocator.outputs.goals import goal_name, proof_text, value_text
 from allocator.outputs.lists import remarks_of
 from allocator.outputs.records import csv_text, number_text
 from allocator.plan.plan import GoalResult
-from allocator.requirements.amounts import MM3_PER_G
-from allocator.requirements.scenario import Goal
+from allocator.requirements.shown_goals import SHOWN
 
 GOALS_FILE = "goals.csv"
 COLUMNS = ("goal", "kind", "amount", "unit", "what", "why", "because_of")
-UNITS = {"peak-utilisation": "%", "price": "", "footprint": "cm2", "wire-length": "m", "copper": "kg"}
-STEPS: Mapping[Goal, Fraction] = {
-    "peak-utilisation": Fraction(1, 1000),
-    "price": Fraction(1),
-    "footprint": Fraction(10),
-    "wire-length": Fraction(10),
-    "copper": MM3_PER_G,
-}
-"""The least that two amounts shown can differ by, in the goal's own unit; counts are shown as they are."""
 WIDTH = 100
 MOST_LINES = 12
 """Shares that the summary shows of one goal; goals.csv and the report have all."""
@@ -52,7 +42,7 @@ def accounts_with_results(content: Content) -> Iterator[tuple[Account, GoalResul
 
 def _rows(content: Content, account: Account, result: GoalResult) -> Iterator[tuple[object, ...]]:
     currency = content.sized.requirements.catalogue.currency
-    unit = currency if account.goal == "price" else UNITS.get(account.goal, "")
+    unit = currency if account.goal == "price" else SHOWN[account.goal].plain_unit
     total, *amounts = (
         _number(account, text) for text in (total_text(content, account), *share_texts(content, account))
     )
@@ -64,7 +54,7 @@ def _rows(content: Content, account: Account, result: GoalResult) -> Iterator[tu
 
 
 def _number(account: Account, text: str) -> str:
-    return text.split(" ")[0] if account.goal in UNITS else number_text(Fraction(text))
+    return text.split(" ")[0] if SHOWN[account.goal].decimals else number_text(Fraction(text))
 
 
 def total_text(content: Content, account: Account) -> str:
@@ -75,8 +65,8 @@ def total_text(content: Content, account: Account) -> str:
 def share_texts(content: Content, account: Account) -> tuple[str, ...]:
     """Return the amounts of all shares as a person reads them, rounded so that they add up to the goal's as read."""
     amounts = [share.amount for share in account.shares]
-    step = STEPS.get(account.goal)
-    if step is not None:
+    if SHOWN[account.goal].decimals:
+        step = SHOWN[account.goal].step
         whole = [floor(amount / step) for amount in amounts]
         left = int(total_text(content, account).split(" ")[0].replace(".", "")) - sum(whole)
         largest = sorted(range(len(amounts)), key=lambda number: whole[number] - amounts[number] / step)

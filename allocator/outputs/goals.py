@@ -10,24 +10,9 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
 from allocator.plan.plan import Change, ChangeResult, GoalResult, Plan
-from allocator.requirements.amounts import MM3_PER_G, MORE_IS_BETTER
+from allocator.requirements.amounts import MORE_IS_BETTER
 from allocator.requirements.scenario import Goal
-
-NAMES: Mapping[Goal, str] = {
-    "bays": "bays",
-    "module-types": "module types",
-    "strip-pieces": "feed entries",
-    "peak-utilisation": "peak feed load",
-    "long-jumpers": "long jumpers",
-    "price": "price of parts",
-    "carriers": "carriers",
-    "footprint": "footprint",
-    "panels": "panels",
-    "wire-length": "wire length",
-    "copper": "copper in wires",
-    "spare-ways": "spare ways",
-}
-
+from allocator.requirements.shown_goals import SHOWN
 
 FIRST, AFTER_CHANGES = "Goals, first one first", "Goals, after the fewest changes"
 CHANGE_NAMES: Mapping[Change, str] = {
@@ -51,7 +36,7 @@ def change_proof_text(result: ChangeResult) -> str:
 
 def goal_name(goal: Goal) -> str:
     """Return what a goal is called on paper."""
-    return NAMES[goal]
+    return SHOWN[goal].name
 
 
 def count_text(goal: Goal, number: int) -> str:
@@ -62,17 +47,9 @@ def count_text(goal: Goal, number: int) -> str:
 
 def value_text(goal: Goal, value: Fraction, currency: str) -> str:
     """Return a value as a person reads it; exact values stay in plan.json."""
-    if goal == "peak-utilisation":
-        return f"{float(100 * value):.1f} %"
-    if goal == "price":
-        return f"{float(value) / 100:.2f} {currency}"
-    if goal == "footprint":
-        return f"{float(value) / 100:.1f} cm²"
-    if goal == "wire-length":
-        return f"{float(value) / 1000:.2f} m"
-    if goal == "copper":
-        return f"{float(value / MM3_PER_G) / 1000:.3f} kg"
-    return str(value)
+    shown = SHOWN[goal]
+    unit = currency if goal == "price" else shown.unit
+    return f"{float(value * shown.factor):.{shown.decimals}f} {unit}" if unit else str(value)
 
 
 def bound_text(result: GoalResult, currency: str) -> str:

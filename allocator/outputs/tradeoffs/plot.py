@@ -24,8 +24,9 @@ from allocator.outputs.fonts import legible
 from allocator.outputs.goals import goal_name
 from allocator.outputs.marks import FEED_COLOURS, INK, PALE, PAPER, SOFT
 from allocator.outputs.sheet import PNG_DPI, PNG_EFFORT, style
-from allocator.requirements.amounts import MM3_PER_G, MORE_IS_BETTER, is_count, sense
+from allocator.requirements.amounts import MORE_IS_BETTER, is_count, sense
 from allocator.requirements.scenario import Goal
+from allocator.requirements.shown_goals import SHOWN
 from allocator.tradeoffs import Front
 
 if TYPE_CHECKING:
@@ -37,13 +38,6 @@ LETTERS_ACROSS, FOOT_LETTERS_ACROSS = 52, 80
 """Letters of a line of the title above one plot, and of the cautions below it."""
 NEAR = 0.16, 0.075
 """Shares of an axis, across and upward, within which the numbers of two points would touch."""
-_SCALE: dict[Goal, tuple[str, float]] = {
-    "peak-utilisation": ("%", 100.0),
-    "price": ("", 1 / 100),
-    "footprint": ("cm²", 1 / 100),
-    "wire-length": ("m", 1 / 1000),
-    "copper": ("kg", 1 / float(MM3_PER_G) / 1000),
-}
 
 
 def plot_pair(ax: Axes, front: Front, across: Goal, upward: Goal) -> None:
@@ -133,13 +127,13 @@ def _limits(goal: Goal, values: Sequence[float]) -> tuple[float, float]:
 
 def _at(goal: Goal, value: float) -> float:
     """Return where a value stands on its axis: a cost, in the unit that is shown."""
-    return sense(goal) * value * (_SCALE[goal][1] if goal in _SCALE else 1)
+    return sense(goal) * value * float(SHOWN[goal].factor)
 
 
 def _name(goal: Goal, currency: str) -> str:
     if goal in MORE_IS_BETTER:
         return f"{goal_name(goal)} (more is better)"
-    unit = currency if goal == "price" else _SCALE.get(goal, ("", 1.0))[0]
+    unit = currency if goal == "price" else SHOWN[goal].unit
     return f"{goal_name(goal)}, {unit}" if unit else goal_name(goal)
 
 

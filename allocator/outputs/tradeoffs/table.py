@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -16,8 +17,8 @@ from allocator.outputs.goals import goal_name, value_text
 from allocator.outputs.records import Records, columns_of, records_csv
 from allocator.outputs.summary import WIDTH, caution_lines, columns
 from allocator.outputs.tradeoffs.words import caps_text, difference, proof_lines
-from allocator.requirements.amounts import MM3_PER_G
 from allocator.requirements.scenario import Goal
+from allocator.requirements.shown_goals import SHOWN
 from allocator.tradeoffs import Front, Member
 
 PLAN_NAME = "plan-{}.json"
@@ -108,22 +109,13 @@ def front_csv(front: Front) -> str:
     return records_csv(Records("tradeoffs", columns_of(*names), rows), remarks)
 
 
-_UNIT: dict[Goal, tuple[str, Any]] = {
-    "peak-utilisation": ("percent", 100),
-    "price": ("", 1 / 100),
-    "footprint": ("cm2", 1 / 100),
-    "wire-length": ("m", 1 / 1000),
-    "copper": ("kg", 1 / float(MM3_PER_G) / 1000),
-}
-
-
 def _column(goal: Goal) -> str:
-    return "_".join(filter(None, (goal.replace("-", "_"), _UNIT.get(goal, ("", 1))[0])))
+    unit = {"%": "percent"}.get(SHOWN[goal].plain_unit, SHOWN[goal].plain_unit)
+    return "_".join(filter(None, (goal.replace("-", "_"), unit)))
 
 
-def _figure(goal: Goal, member: Member) -> float | int:
-    value = member.values[goal]
-    return float(value) * float(_UNIT[goal][1]) if goal in _UNIT else int(value)
+def _figure(goal: Goal, member: Member) -> Fraction:
+    return member.values[goal] * SHOWN[goal].factor
 
 
 def _shown_steps(front: Front, steps: Sequence[int | None]) -> list[int | None]:

@@ -16,10 +16,11 @@ from allocator.explaining.accounts.counting import counting_of
 from allocator.explaining.accounts.entries import floor_of_feed
 from allocator.explaining.accounts.goals import ACCOUNTS, accounts_of
 from allocator.model.frame import Frame
-from allocator.outputs.accounts import STEPS, goals_csv
+from allocator.outputs.accounts import goals_csv
 from allocator.outputs.content import Content
 from allocator.plan.index import PlanIndex
 from allocator.requirements.scenario import Goal
+from allocator.requirements.shown_goals import SHOWN
 from allocator.sizing.sized import Sized
 from allocator.solving import allocate
 from allocator.verifying import goal_values
@@ -44,7 +45,7 @@ def test_shares_as_they_are_read_add_up(name: str) -> None:
         total = next(row["amount"] for row in own if row["kind"] == "goal")
         shares = [Fraction(row["amount"]) for row in own if row["kind"] == "share"]
         assert sum(shares) == Fraction(total)
-        step = STEPS.get(account.goal)
+        step = SHOWN[account.goal].step if "." in total else None
         unit = Fraction(1) if step is None else step * 10 ** len(total.partition(".")[2])
         for shown, share in zip(shares, account.shares, strict=True):
             assert abs(shown * unit - share.amount) < (step or Fraction(1, 2))
