@@ -222,6 +222,17 @@ class Content:
         names = {gauge: str(gauge) for gauge in range(1, 41)} | {1 - zeros: f"{zeros}/0" for zeros in range(1, 5)}
         return {area_mm2(f"{name} AWG"): f"{name}{NO_BREAK}AWG" for name in names.values()}
 
+    def inline_text(self, run: Run) -> str:
+        """Return rating and type of the in-line fuse of a wire, such as ``60 A E``; nothing where it has none."""
+        if run.inline is None:
+            return ""
+        return f"{self._fuses[run.inline.fuse].rating:g}{NO_BREAK}A {self.fuse_type(run.inline.fuse)}"
+
+    @cached_property
+    def inline_runs(self) -> tuple[Run, ...]:
+        """Every wire with an in-line fuse."""
+        return tuple(run for run in self.runs if run.inline is not None)
+
     def fuse_text(self, item: NeedAt) -> str:
         """Return rating and type of a need's fuse, such as ``7.5 A, C`` or ``7.5 A, C 58 V``."""
         if item.option.fuse is None:

@@ -170,8 +170,17 @@ class Face:
         peak, limit = (self.content.amperes(amount) for amount in self.content.entry_amounts(entry))
         ways = "1 way" if len(entry.ways) == 1 else f"{len(entry.ways)} ways"
         what = "solid bus" if entry.piece.kind == "stud" else ways
-        whole = f"{name}: {what}, {peak} of {limit}"
-        return (whole, f"{name}: {what}", name, code) if entry.piece.kind != "single" else (name, code)
+        in_line = self._in_tail(entry)
+        fuse = f", {in_line} in its tail" if in_line else ""
+        whole = (f"{name}: {what}, {peak} of {limit}{fuse}", f"{name}: {what}{fuse}")
+        brief = f"{code}{fuse.removesuffix(' in its tail')}", f"{code} {_amperes(in_line)}".strip()
+        short = (f"{name}{fuse}", f"{code}{fuse}", *brief)
+        return short if entry.piece.kind == "single" else (*whole, *short)
+
+    def _in_tail(self, entry: EntryAt) -> str:
+        """Return rating and type of the in-line fuse of an entry's tail; nothing where it has none."""
+        runs = self.content.runs_at.get((entry.piece.at, INLET), ())
+        return ", ".join(filter(None, map(self.content.inline_text, runs)))
 
     def _back_texts(self, entry: EntryAt) -> Sequence[str]:
         code = self.content.marks[entry.piece.feed].code
@@ -181,11 +190,14 @@ class Face:
             f"{run.number} {self.content.area_text(run.wire)} {self.content.look_by_run[run.number].code}"
             for run in runs
         )
+        in_line = self._in_tail(entry)
+        fuse = f", {in_line} in line" if in_line else ""
         letters = " ".join(self.content.letter_by_terminal.get(run.end.terminal, "") for run in runs)
         terminals = ", ".join(self.content.terminal_text(run.end.terminal) for run in runs)
         return (
-            f"{sized} {code}, {terminals}", f"{sized} {code}, {letters}", f"{sized}, {letters}",
-            f"{numbers} {code}, {letters}", f"{numbers} {code}", code,
+            f"{sized} {code}{fuse}, {terminals}", f"{sized} {code}{fuse}, {letters}", f"{sized}{fuse}, {letters}",
+            f"{numbers} {code}{fuse}, {letters}", f"{numbers} {letters}{fuse.removesuffix(' in line')}",
+            f"{numbers}{fuse}", f"{numbers} {_amperes(in_line) or code}", code,
         )  # fmt: skip
 
     def _cuts(self, row: RowArea, entries: list[EntryAt]) -> None:
@@ -197,3 +209,8 @@ class Face:
                 x = gap.x + gap.w / 2
                 self.sheet.line([(x, gap.y - 0.3), (x, gap.bottom + 0.3)], colour=PAPER, weight=3.6)
                 self.sheet.line([(x, gap.y - 0.9), (x, gap.bottom + 0.5)], weight=1.2)
+
+
+def _amperes(in_line: str) -> str:
+    """Return the rating of an in-line fuse without its type, for places with little room."""
+    return in_line.partition(" ")[0]

@@ -15,7 +15,7 @@ from allocator.outputs.tables import Table
 from allocator.plan.index import NeedAt
 from allocator.plan.measures import feed_loads
 from allocator.plan.parts import MM_PER_M
-from allocator.plan.wiring import JOINS, Run, WireEnd
+from allocator.plan.wiring import Run, WireEnd, is_spliced
 from allocator.units import from_model
 
 NOTED: Mapping[str, str] = {
@@ -88,7 +88,9 @@ def _control(content: Content, item: NeedAt) -> str:
     scenario = content.sized.requirements
     controls = {circuit.id: circuit.control for circuit in scenario.circuits}
     controls |= {feed.name: feed.control for feed in scenario.scenario.feeds if item.need.kind == "feed"}
-    return drawable(controls.get(item.need.id) or "own fuse")
+    leads = (run for run in content.inline_runs if run.role == "wire" and run.need == item.need.id)
+    fused = "".join(f", {content.inline_text(run)} in line" for run in leads)
+    return drawable(controls.get(item.need.id) or "own fuse") + fused
 
 
 def feeds_table(content: Content) -> Table:
@@ -124,7 +126,7 @@ def feeds_table(content: Content) -> Table:
 
 def wires_table(content: Content) -> Table:
     """Return every wire with both ends and their terminals."""
-    columns = ("wire", "from", "terminal", "to", "terminal", "size", "colour", "length", "for")
+    columns = ("wire", "from", "terminal", "to", "terminal", "size", "in-line fuse", "colour", "length", "for")
     return Table("Wires", columns, tuple(_wire_row(content, run) for run in content.runs), right=("length",))
 
 
@@ -136,6 +138,7 @@ def _wire_row(content: Content, run: Run) -> tuple[str, ...]:
         *_end_cells(content, run.start, run),
         *_end_cells(content, run.end, run),
         content.area_text(run.wire),
+        content.inline_text(run),
         content.look_by_run[run.number].code,
         f"{run.length_mm / MM_PER_M:.2f} m" if run.length_mm else "measure",
         what,
@@ -143,9 +146,8 @@ def _wire_row(content: Content, run: Run) -> tuple[str, ...]:
 
 
 def _end_cells(content: Content, end: WireEnd, run: Run) -> tuple[str, str]:
-    spliced = end == run.end and run.note == JOINS
     terminal = content.terminal_text(end.terminal) if end.terminal else ""
-    return content.end_name(end, run.feed), "splice" if spliced else terminal
+    return content.end_name(end, run.feed), "splice" if is_spliced(end) else terminal
 
 
 def notes_table(content: Content) -> Table:

@@ -17,7 +17,7 @@ from allocator.outputs.paper import Box, Paper
 from allocator.plan.address import ROW_LETTERS, SocketPlace
 from allocator.plan.index import NeedAt
 from allocator.plan.plan import UsedSocket
-from allocator.plan.wiring import LOAD, STUD, Run
+from allocator.plan.wiring import LOAD, STUD, Run, WireEnd
 from allocator.requirements.catalogue import Relay
 
 ORDER = ("30", "49", "85", "86", "31", "87", "49a", "87a")
@@ -133,6 +133,12 @@ def _far(content: Content, place: SocketPlace, run: Run) -> str:
     other = run.start if run.end.place == str(place) else run.end
     if other.place == LOAD:
         return content.label(content.sized.need_by_id[run.need])
+    if run.inline is not None:
+        return f"{content.inline_text(run)} in line, {_far_place(content, place, run, other)}"
+    return _far_place(content, place, run, other)
+
+
+def _far_place(content: Content, place: SocketPlace, run: Run, other: WireEnd) -> str:
     panel = content.panel_name(place.panel)
     far = content.end_name(other, run.feed) if other.cavity == STUD else content.place_name(other.place)
     return far.removeprefix(f"{panel}/").removeprefix(f"{panel}, ") if other.cavity else far

@@ -128,19 +128,21 @@ def _back(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:
 
 def _wires(sheet: Paper, content: Content, runs: Sequence[Run], box: Box) -> float:
     """Write the number of every wire, those of one look together with it below them; return where it ends."""
-    by_look: dict[tuple[str, str], list[str]] = {}
+    by_look: dict[tuple[str, str, str], list[str]] = {}
     for run in runs:
         size = content.area_text(run.wire).replace(NO_BREAK, " ")
-        by_look.setdefault((size, content.look_by_run[run.number].code), []).append(run.number)
+        fuse = content.inline_text(run).replace(NO_BREAK, " ")
+        by_look.setdefault((size, content.look_by_run[run.number].code, fuse), []).append(run.number)
     top = box.y
-    for (size, look), numbers in by_look.items():
+    for (size, look, fuse), numbers in by_look.items():
         at = Box(box.x, top, box.w, len(numbers) * NUMBERS_LINE_MM)
         # a number must never be torn: rather lighter type, which is narrower
         bold = max(width_em(number, bold=True) for number in numbers) * LEAST_PT * MM_PER_PT <= at.w
         text = " ".join(numbers)
         fitted = sheet.text(at, text, size=7, bold=bold, align="centre", max_lines=len(numbers), middle=False)
         at = Box(box.x, top + fitted.height_mm + 0.2, box.w, LOOK_LINES * NUMBERS_LINE_MM)
-        texts = f"{size} {look}", f"{size} {look.replace('/', '/ ')}"
+        behind = f" fuse {fuse}" if fuse else ""
+        texts = f"{size} {look}{behind}", f"{size} {look.replace('/', '/ ')}{behind}"
         fitted = sheet.first_text(at, texts, size=6.5, align="centre", max_lines=LOOK_LINES, middle=False)
         top = at.y + fitted.height_mm + 0.3
     return top

@@ -18,6 +18,7 @@ from allocator.plan.index import EntryAt, PlanIndex
 from allocator.plan.parts import supplies
 from allocator.plan.wire_changes import WireChange, wire_changes
 from allocator.plan.wiring import STUD, WireEnd
+from allocator.sizing.sized import InlineFuse
 
 Doing = Literal["remove", "move", "change", "add", "relabel"]
 DOINGS: tuple[Doing, ...] = ("remove", "move", "change", "add", "relabel")
@@ -101,6 +102,7 @@ def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str
         *_entries(built, new),
         *_frame(built, old, new),
         *_studs(old, new, names),
+        *_coil_fuses(wires),
     ]
     found += [*_labels(built, old, new, names)]
     order = {kind: number for number, kind in enumerate(_ORDER)}
@@ -115,7 +117,7 @@ def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str
 _ORDER = (
     "carrier", "module", "main holder", "main fuse", "distribution stud", "tail holder", "tail fuse", "strip piece",
     "feed entry", "main lead", "feed cable", "stud link", "feed tail", "load wire", "return wire", "coil lead",
-    "jumper", "relay", "fuse", "spare way", "label",
+    "coil holder", "coil fuse", "jumper", "relay", "fuse", "spare way", "label",
 )  # fmt: skip
 """In which order things are added; they are taken out the other way round."""
 
@@ -240,6 +242,22 @@ def _studs(old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> Iterator
             yield from [Step("remove", kind, "", feed, at, "", part)] * number
         for (feed, at, part), number in (now - was).items():
             yield from [Step("add", kind, "", feed, "", at, part)] * number
+
+
+def _coil_fuses(wires: tuple[WireChange, ...]) -> Iterator[Step]:
+    """In-line fuses and holders in the leads of coils; where neither is another, they stay in their lead."""
+    for change in wires:
+        was, now = (None if run is None else run.inline for run in (change.old, change.new))
+        if change.kind == "coil lead" and was != now:
+            run, at = change.run, change.run.end.place
+            for kind, part in _holder_and_fuse(was):
+                yield Step("remove", kind, run.need, run.feed, at, "", part, wire=run.number)
+            for kind, part in _holder_and_fuse(now):
+                yield Step("add", kind, run.need, run.feed, "", at, part, wire=run.number)
+
+
+def _holder_and_fuse(inline: InlineFuse | None) -> tuple[tuple[str, str], ...]:
+    return () if inline is None else (("coil holder", inline.holder), ("coil fuse", inline.fuse))
 
 
 def _before_the_panel(index: PlanIndex, kind: str) -> Counter[tuple[str, str, str]]:

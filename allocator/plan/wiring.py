@@ -14,7 +14,7 @@ from typing import Literal
 
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.parts import Supply, length_mm, supplies
-from allocator.sizing.sized import SizedFeed, Tail
+from allocator.sizing.sized import InlineFuse, SizedFeed
 
 Role = Literal["lead", "cable", "link", "tail", "jumper", "wire"]
 PREFIX: Mapping[Role, str] = {"lead": "S", "cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
@@ -53,7 +53,10 @@ class Run:
     length_mm: int
     need: str
     feed: str
+    """Feed whose potential it has: of a coil lead that of what its control, or its own fuse, draws from."""
     note: str = ""
+    inline: InlineFuse | None = None
+    """The fuse in it: of a tail at its start, the stud; of a coil lead at its end, where it meets its supply."""
 
 
 def runs_of(index: PlanIndex) -> tuple[Run, ...]:
@@ -95,15 +98,16 @@ def _supply_runs(index: PlanIndex) -> Iterator[Run]:
             for number, (entry, tail) in enumerate(zip(entries, supply.tails, strict=True)):
                 start = replace(studs[min(number // (feed.stud_stack - 2), len(studs) - 1)], terminal=tail.ring or "")
                 mm = length_mm(catalogue.tail_length)
-                yield Run("", "tail", start, entry, tail.wire, mm, need, feed.name, _tail_note(tail))
+                note = _inline_note(tail.inline, "at the stud")
+                yield Run("", "tail", start, entry, tail.wire, mm, need, feed.name, note, tail.inline)
 
 
 def _main_note(feed: SizedFeed) -> str:
     return "" if feed.main is None else f"{feed.main.fuse} in {feed.main.holder} where it starts"
 
 
-def _tail_note(tail: Tail) -> str:
-    return f"{tail.fuse} in {tail.holder} at the stud" if tail.fuse and tail.holder else ""
+def _inline_note(inline: InlineFuse | None, where: str) -> str:
+    return "" if inline is None else f"{inline.fuse} in {inline.holder} {where}"
 
 
 def _stud_end(supply: Supply, number: int) -> WireEnd:
@@ -146,16 +150,25 @@ def _need_runs(index: PlanIndex) -> Iterator[Run]:
             yield Run("", "jumper", *ends, option.jumper_wire, length_mm(metres), item.need.id, item.feed, item.jumper)
         for cut in option.wires:
             start = _own_end(item, cut.start) if cut.start else WireEnd(LOAD)
-            end, note = _far_end(item, cut.end)
-            note = note if cut.length_mm else OPEN_LENGTH
-            yield Run("", "wire", start, end, cut.wire, cut.length_mm, item.need.id, item.feed, note)
+            end = _far_end(item, cut.end)
+            inline = option.coil_fuse if cut.start == "86" else None
+            notes = (
+                JOINS if is_spliced(end) else "",
+                _inline_note(inline, f"at {end.place}, where its supply comes from"),
+                "" if cut.length_mm else OPEN_LENGTH,
+            )
+            note = "; ".join(filter(None, notes))
+            yield Run("", "wire", start, end, cut.wire, cut.length_mm, item.need.id, item.feed, note, inline)
 
 
-def _far_end(item: NeedAt, words: str) -> tuple[WireEnd, str]:
-    """Turn sizing's words for a far end into a place of the panel, where it is one, with a note for the builder."""
-    if words == "own fuse way" and item.way is not None:
-        return WireEnd(str(item.way), OUTPUT), JOINS
-    return WireEnd(words), ""
+def _far_end(item: NeedAt, words: str) -> WireEnd:
+    """Turn sizing's words for a far end into a place of the panel, where it is one."""
+    return WireEnd(str(item.way), OUTPUT) if words == "own fuse way" and item.way is not None else WireEnd(words)
+
+
+def is_spliced(end: WireEnd) -> bool:
+    """Whether an end has no terminal of its own at a way: it joins the wire that leaves there."""
+    return end.cavity == OUTPUT and not end.terminal
 
 
 def _own_end(item: NeedAt, position: str) -> WireEnd:

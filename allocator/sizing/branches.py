@@ -12,12 +12,12 @@ from collections.abc import Mapping
 from allocator.errors import SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
 from allocator.requirements.vehicle import Feed, PanelSite
-from allocator.sizing.coils import coil_leads
+from allocator.sizing.coils import CoilLeads, coil_leads
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer
 from allocator.sizing.options import possible_fuses
-from allocator.sizing.sized import Cut, Need, Option, Reason, SizedFeed
+from allocator.sizing.sized import Need, Option, Reason, SizedFeed
 from allocator.sizing.suppression import coil_advice
 from allocator.units import from_model, to_model
 
@@ -95,9 +95,9 @@ class Branch:
             jumper = self._jumper(self._fuse)
             ends = {"way": (self._way_mm(), jumper), "30": (self._tabs["30"], jumper), "87": (self._tabs["87"], cable)}
         terminals = {place: self._needed(place, width, wire) for place, (width, wire) in ends.items()}
-        cuts, extra = self._coil(terminals)
+        leads = self._coil(terminals)
         own = [part.id for part in (self._fuse, self._relay) if part is not None]
-        parts = Counter([*own, *terminals.values(), *extra])
+        parts = Counter([*own, *terminals.values(), *(() if leads is None else leads.inline_parts)])
         return Option(
             panel=self.panel.name,
             fuse_format=self._feed.fuse_format,
@@ -110,9 +110,10 @@ class Branch:
             jumper_wire=None if jumper is None else jumper.id,
             cavities=len(terminals),
             parts=dict(sorted(parts.items())),
-            wires=cuts,
+            wires=() if leads is None else leads.cuts,
             terminal_by_designation=terminals,
             reasons=self._reasons(cable, limits[cable.id], terminals),
+            coil_fuse=None if leads is None else leads.inline,
         )
 
     def _own_fuse(self) -> Fuse:
@@ -165,16 +166,16 @@ class Branch:
             hint="accept a larger relay class, or offer terminals for such a wire",
         )
 
-    def _coil(self, terminals: dict[str, str]) -> tuple[tuple[Cut, ...], tuple[str, ...]]:
+    def _coil(self, terminals: dict[str, str]) -> CoilLeads | None:
         if self._relay is None:
-            return (), ()
+            return None
         control = self._feed.control
         upstream: tuple[Fuse, ...] = () if self._fuse is None else (self._fuse,)
         if control is not None:
             upstream = possible_fuses(self._offer, self._loads, control)
         leads = coil_leads(self._offer, self.panel, self._tabs, self._loads.feed_coil_ma(self._feed), upstream, control)
         terminals.update(leads.terminal_by_designation)
-        return leads.cuts, leads.extra_parts
+        return leads
 
     def _reasons(self, cable: Wire, limit_ma: int, terminals: Mapping[str, str]) -> tuple[Reason, ...]:
         protection = from_model(self._protection_ma)

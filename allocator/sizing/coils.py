@@ -16,7 +16,7 @@ from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import smallest_fuse
 from allocator.sizing.offer import Offer, PlacedWire
-from allocator.sizing.sized import Cut
+from allocator.sizing.sized import Cut, InlineFuse
 from allocator.units import to_model
 
 COIL_DESIGNATIONS = ("85", "86", "31")
@@ -31,8 +31,13 @@ class CoilLeads:
 
     cuts: tuple[Cut, ...]
     terminal_by_designation: Mapping[str, str]
-    extra_parts: tuple[str, ...]
+    inline: InlineFuse | None
     reason: str
+
+    @property
+    def inline_parts(self) -> tuple[str, ...]:
+        """The in-line fuse and its holder, where there are any."""
+        return () if self.inline is None else (self.inline.fuse, self.inline.holder)
 
 
 def coil_leads(
@@ -87,7 +92,7 @@ def coil_leads(
     for holder, fuse in _inline_fuses(offer, hot_c, coil_ma) if "86" in widths else ():
         thin = next((item.part for item in wires if _fits(offer, item, widths, (fuse,))), None)
         if thin is not None and (direct is None or thin.area < direct.area):
-            return _leads(offer, panel, thin, widths, fuse.rating, control, (holder.id, fuse.id))
+            return _leads(offer, panel, thin, widths, fuse.rating, control, InlineFuse(fuse.id, holder.id))
     if direct is not None:
         return _leads(offer, panel, direct, widths, upstream_a, control)
     raise SizingError(
@@ -136,14 +141,14 @@ def _leads(
     widths: Mapping[str, float],
     rating_a: float,
     control: str | None,
-    extra: tuple[str, ...] = (),
+    inline: InlineFuse | None = None,
 ) -> CoilLeads:
     terminals = {name: offer.terminal("tab", width, wire, to_model(rating_a)) for name, width in widths.items()}
-    behind = f"an in-line fuse of {rating_a:g} A" if extra else f"a fuse of {rating_a:g} A"
+    behind = f"an in-line fuse of {rating_a:g} A" if inline else f"a fuse of {rating_a:g} A"
     return CoilLeads(
         tuple(_cut(offer, panel, wire, name, control) for name in widths),
         {name: terminal.id for name, terminal in terminals.items() if terminal is not None},
-        extra,
+        inline,
         f"coil leads of {wire.label} behind {behind}",
     )
 

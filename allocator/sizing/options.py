@@ -15,7 +15,7 @@ from allocator.errors import Fault, SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
 from allocator.requirements.scenario import Circuit, Requirements
 from allocator.requirements.vehicle import PanelSite
-from allocator.sizing.coils import coil_leads, sites_of
+from allocator.sizing.coils import CoilLeads, coil_leads, sites_of
 from allocator.sizing.current import current_reason
 from allocator.sizing.faults import circuit_fault
 from allocator.sizing.fuses import allowed_ma, smallest_fuse, wanted_fuse
@@ -164,7 +164,7 @@ class _Sizer:
         terminals = {"way": self._terminal(way_mm, wire.wire, fuse.rating)}
         cuts = _load_cuts(run, wire.wire, ("way",))
         steps.append(fault_reason(self.offer, run, wire.wire, fuse))
-        return self._option(fuse, None, wire, None, terminals, cuts, (), steps), wire
+        return self._option(fuse, None, wire, None, terminals, cuts, None, steps), wire
 
     def _switched(
         self, fuse: Fuse, relay: Relay, run: Run, way_mm: float, steps: list[Reason]
@@ -186,7 +186,7 @@ class _Sizer:
         cuts = (*_load_cuts(run, wire.wire, outlets), *leads.cuts)
         steps += [Reason("relay", leads.reason), self._suppression_reason(relay)]
         steps.append(fault_reason(self.offer, run, wire.wire, fuse))
-        return self._option(fuse, relay, wire, jumper, terminals, cuts, leads.extra_parts, steps), wire
+        return self._option(fuse, relay, wire, jumper, terminals, cuts, leads, steps), wire
 
     def jumper(self, fuse: Fuse, widths: Sequence[float]) -> Wire:
         """Return the thinnest wire that a fuse protects within the panel and that all tabs, mm, take."""
@@ -211,10 +211,11 @@ class _Sizer:
         jumper: Wire | None,
         terminals: Mapping[str, str],
         cuts: Sequence[Cut],
-        extra_parts: Sequence[str],
+        leads: CoilLeads | None,
         steps: Sequence[Reason],
     ) -> Option:
-        parts = Counter([fuse.id, *([] if relay is None else [relay.id]), *terminals.values(), *extra_parts])
+        inline = () if leads is None else leads.inline_parts
+        parts = Counter([fuse.id, *([] if relay is None else [relay.id]), *terminals.values(), *inline])
         listed = ", ".join(f"{place} {terminal}" for place, terminal in terminals.items())
         return Option(
             panel=self.panel.name,
@@ -235,6 +236,7 @@ class _Sizer:
                 Reason("wire", wire.reason),
                 Reason("terminal", f"{listed}: the cheapest that take tab and wire and carry {fuse.rating:g} A"),
             ),
+            coil_fuse=None if leads is None else leads.inline,
         )
 
     def _fits(self, widths: Sequence[float], rating_a: float, wire: Wire) -> bool:

@@ -57,6 +57,14 @@ class Cut:
 
 
 @dataclass(frozen=True, slots=True)
+class InlineFuse:
+    """A fuse in a holder of its own within a wire; catalogue ids."""
+
+    fuse: str
+    holder: str
+
+
+@dataclass(frozen=True, slots=True)
 class Option:
     """
     One row of the sizing table: what a need uses at one panel, in one fuse format, with one relay class.
@@ -84,6 +92,8 @@ class Option:
     terminal_by_designation: Mapping[str, str] = field(default_factory=dict)
     """Terminal part at each cavity: ``"way"`` for the output of the fuse way, else the DIN 72552 designation."""
     reasons: tuple[Reason, ...] = ()
+    coil_fuse: InlineFuse | None = None
+    """In-line fuse in the lead to 86, where the leads of its coil need one; it and its holder are among the parts."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +132,11 @@ class Tail:
     holder: str | None
     protection_a: float
     """Rating of what protects it: its in-line fuse, else what stands before the feed's cable."""
+
+    @property
+    def inline(self) -> InlineFuse | None:
+        """Its in-line fuse with the holder; None where it has none."""
+        return None if self.fuse is None or self.holder is None else InlineFuse(self.fuse, self.holder)
 
 
 @dataclass(frozen=True, slots=True)

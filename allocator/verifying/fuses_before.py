@@ -7,6 +7,8 @@ none there or it is not known.
 
 from __future__ import annotations
 
+from collections import Counter
+
 from allocator.requirements.catalogue import Fuse
 from allocator.sizing.sized import Option
 from allocator.verifying.records import EntryRecord, NeedKey
@@ -21,6 +23,13 @@ def coil_wires(option: Option) -> tuple[str, ...]:
     return tuple(dict.fromkeys(cut.wire for cut in option.wires if cut.start in COIL_SIDES))
 
 
+def inline_before_coil(view: View, option: Option) -> list[Fuse]:
+    """Return the fuses among the parts of an option beside its own, which may be of the same kind."""
+    fuses = Counter({part: count for part, count in option.parts.items() if part in view.fuses})
+    fuses.subtract([] if option.fuse is None else [option.fuse])
+    return [view.fuses[part] for part in fuses.elements()]
+
+
 def fuse_before_coil(view: View, need: NeedKey) -> Fuse | None:
     """
     Return the fuse before the leads of a coil.
@@ -29,10 +38,9 @@ def fuse_before_coil(view: View, need: NeedKey) -> Fuse | None:
     flasher always, as its timer hangs on its load's supply).
     """
     option = view.option_of(need)
-    inline = [view.fuses[part] for part in ({} if option is None else option.parts) if part in view.fuses]
-    own = [fuse for fuse in inline if option is None or fuse.id != option.fuse]
-    if own:
-        return max(own, key=lambda fuse: fuse.rating)
+    inline = [] if option is None else inline_before_coil(view, option)
+    if inline:
+        return max(inline, key=lambda fuse: fuse.rating)
     control = control_of(view, need)
     way = view.way_of.get(need if control is None else ("circuit", control))
     return None if way is None else view.fuses.get(way.used.fuse or "")

@@ -7,7 +7,6 @@ the one of the sizing table are rules of their own.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 
 from allocator.requirements.catalogue import Fuse
@@ -16,7 +15,7 @@ from allocator.verifying.design_current import coil_ma
 from allocator.verifying.exact import amperes, milliamperes
 from allocator.verifying.findings import Finding
 from allocator.verifying.fuse_current import fuse_limit_ma
-from allocator.verifying.fuses_before import coil_panels
+from allocator.verifying.fuses_before import coil_panels, inline_before_coil
 from allocator.verifying.limits import sized_entry, tail_of
 from allocator.verifying.protection import protection_ma
 from allocator.verifying.records import EntryRecord, NeedKey
@@ -55,9 +54,7 @@ def _in_tail(view: View, entry: EntryRecord) -> Iterator[str]:
 
 
 def _before_coil(view: View, need: NeedKey, option: Option) -> Iterator[str]:
-    fuses = Counter({part: count for part, count in option.parts.items() if part in view.fuses})
-    fuses.subtract([] if option.fuse is None else [option.fuse])
-    inline = [view.fuses[part] for part in fuses.elements()]
+    inline = inline_before_coil(view, option)
     holders = [part for part, count in option.parts.items() if part in view.holders for _ in range(count)]
     if (len(inline), len(holders)) not in ((0, 0), (1, 1)):
         yield f"has {len(inline)} fuses in {len(holders)} holders before its coil; expected one in one, or none"

@@ -187,7 +187,9 @@ def test_a_strip_piece_says_its_ways_its_load_and_its_limit(sample: str) -> None
         if entry.piece.kind == "strip" and len(entry.ways) >= 6:
             peak, limit = content.entry_amounts(entry)
             start = f"{content.marks[entry.piece.feed].code} {entry.piece.feed}: {len(entry.ways)} ways, "
-            assert f"{start}{peak / 1000:.3g} A of {limit / 1000:.3g} A" in texts
+            tail = content.index.tail_of(entry)
+            fuse = f", {tail.protection_a:g} A {tail.fuse.split('-')[1].upper()} in its tail" if tail.fuse else ""
+            assert f"{start}{peak / 1000:.3g} A of {limit / 1000:.3g} A{fuse}" in texts
 
 
 @pytest.mark.parametrize("sample", PLAIN)

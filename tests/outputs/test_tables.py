@@ -56,9 +56,10 @@ def test_every_wire_is_listed_with_both_ends(sample: str) -> None:
     at = texts.index("Wires")
     for run in content.runs:
         number = texts.index(run.number, at)
-        row = texts[number : number + 8]
+        row = texts[number : number + 9]
         assert content.end_name(run.start, run.feed) in row and content.end_name(run.end, run.feed) in row
         assert content.area_text(run.wire) in row
+        assert (content.inline_text(run) or run.number) in row
         assert (f"{run.length_mm / 1000:.2f} m" if run.length_mm else "measure") in row
         if run.start.terminal:
             assert content.terminal_text(run.start.terminal) in row

@@ -9,7 +9,7 @@ import pytest
 from allocator.outputs.content import Content
 from allocator.plan.address import parse_place, parse_socket
 from allocator.plan.index import NeedAt
-from allocator.plan.wiring import INLET, JOINS, OUTPUT, STUD, Run, WireEnd
+from allocator.plan.wiring import INLET, OUTPUT, STUD, Run, WireEnd, is_spliced
 from allocator.requirements.catalogue import Terminal
 from tests.outputs.conftest import BUNDLED, content_of
 
@@ -20,7 +20,7 @@ COILS = ("85", "86", "31")
 def ends(content: Content) -> Iterator[tuple[Run, WireEnd]]:
     for run in content.runs:
         for end in (run.start, run.end):
-            if end.cavity and not (run.note == JOINS and end is run.end):
+            if end.cavity and not is_spliced(end):
                 yield run, end
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from allocator.sizing.sized import Cut, Need, Option, Reason
+from allocator.sizing.sized import Cut, InlineFuse, Need, Option, Reason
 from tests.sizing.vehicles import AREAS, catalogue_table, circuit, feed, panel, relay, sized, terminal, wire
 
 BLADE = circuit(fuse_format="C")
@@ -59,6 +59,7 @@ def test_a_branch_with_a_fuse_and_a_relay_whose_coil_hangs_on_that_fuse():
             Reason("wire", "w2.5 carries 35 A on its own behind 30 A"),
             Reason("terminal", "way tab-9.5-6, 30 tab-9.5-6, 87 tab-9.5-6, 85 tab-6.3-1.5, 86 tab-6.3-1.5"),
         ),
+        InlineFuse("F2", "holder"),
     )  # fmt: skip
 
 

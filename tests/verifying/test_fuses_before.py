@@ -78,6 +78,17 @@ def test_before_a_coil_stands_the_fuse_of_its_control(name: str, control: str | 
     assert _id(fuse_before_coil(view, ("circuit", name))) == before
 
 
+def test_an_in_line_fuse_of_the_same_kind_as_the_own_one_stands_before_the_coil() -> None:
+    """The horn has 15 A in its way and, its coil hanging on the radio's 5 A, such a fuse in the lead as well."""
+    sized, plan = good()
+    horn = sized.need_by_id["horn"]
+    options = tuple(replace(item, parts={**item.parts, "C-15": 2}) for item in horn.options if item.fuse == "C-15")
+    assert options
+    needs = tuple(replace(need, options=options) if need == horn else need for need in sized.needs)
+    spoilt = replace(_with("circuits", "horn", control="radio"), needs=needs)
+    assert _id(fuse_before_coil(View(spoilt, plan), ("circuit", "horn"))) == "C-15"
+
+
 def test_before_the_coil_of_a_feed_s_relay_stands_the_fuse_of_its_control() -> None:
     view = View(*good())
     assert (_id(fuse_before_coil(view, ("feed", "deck"))), _id(fuse_before_coil(view, ("feed", "lights")))) == (

@@ -191,7 +191,8 @@ class Facts:
     def run(self, run: Run) -> str:
         """Return a wire in one line."""
         size = f"{self.content.area_text(run.wire)} {self.content.look_by_run[run.number].code}"
-        return f"{run.number} {size} from {self.end(run.start, run)} to {self.end(run.end, run)}"
+        fused = f", in-line fuse {self.content.inline_text(run)}" if run.inline is not None else ""
+        return f"{run.number} {size} from {self.end(run.start, run)} to {self.end(run.end, run)}{fused}"
 
     def colour(self, run: Run) -> str:
         """Return the colour of a wire, code and words."""

@@ -145,6 +145,8 @@ def _wire_cells(content: Content, cavity: Cavity, run: Run) -> tuple[str, ...]:
     look = content.look_by_run[run.number].code
     far = run.end if (run.start.place, run.start.cavity) == (cavity.place, cavity.name) else run.start
     leads_to = content.end_name(far, run.feed)
+    if run.inline is not None:
+        leads_to = f"in-line fuse {content.inline_text(run)}, {leads_to}"
     if far.place == LOAD:
         leads_to = f"load: {content.label(content.sized.need_by_id[run.need])}"
     jumper = run.note if run.role == "jumper" else ""

@@ -15,7 +15,7 @@ from allocator.outputs.strips import CutStrip, StripPlan
 from allocator.outputs.tables import Table
 from allocator.outputs.workshop.cavities import place_text
 from allocator.plan.parts import MM_PER_M
-from allocator.plan.wiring import JOINS, Run, WireEnd
+from allocator.plan.wiring import Run, WireEnd, is_spliced
 
 TO_MEASURE = "measure"
 
@@ -62,7 +62,7 @@ def runs_to_cut(content: Content) -> list[Run]:
 
 def wire_cuts_table(content: Content) -> Table:
     """Return every wire to cut, by size and colour, the longest first."""
-    columns = ("wire", "size", "colour", "cut to", "strip and crimp at", "and at", "for")
+    columns = ("wire", "size", "colour", "cut to", "strip and crimp at", "and at", "in-line fuse", "for")
     rows = tuple(tuple(_cut_cells(content, run)) for run in runs_to_cut(content))
     return Table("Wires to cut", columns, rows, right=("cut to",))
 
@@ -100,10 +100,10 @@ def _cut_cells(content: Content, run: Run) -> Iterator[str]:
     yield TO_MEASURE if cut_mm is None else f"{cut_mm / MM_PER_M:.3f} m"
     for end in (run.start, run.end):
         yield _end_text(content, run, end)
+    yield content.inline_text(run)
     yield content.label(need) if need else f"feed {content.marks[run.feed].code}"
 
 
 def _end_text(content: Content, run: Run, end: WireEnd) -> str:
-    spliced = end == run.end and run.note == JOINS
-    letter = "splice" if spliced else content.letter_by_terminal.get(end.terminal, "–")
+    letter = "splice" if is_spliced(end) else content.letter_by_terminal.get(end.terminal, "–")
     return f"{letter}  {content.end_name(end, run.feed)}"

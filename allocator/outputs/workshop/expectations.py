@@ -15,7 +15,7 @@ from allocator.outputs.lists import remarks_of
 from allocator.outputs.records import Cell, Records, columns_of, records_csv
 from allocator.plan.index import EntryAt, NeedAt
 from allocator.plan.quiescent import MILLI, ColdResistance, cold_resistance
-from allocator.plan.wiring import JOINS, Run, WireEnd
+from allocator.plan.wiring import Run, WireEnd, is_spliced
 from allocator.requirements.vehicle import Feed
 
 COLUMNS = columns_of(
@@ -29,6 +29,7 @@ NUM_BLANKS = 8
 """The last columns are the tester's."""
 EARTHS = ("earth", "return")
 OPEN = "open to every other feed and to 31 (earth)"
+HOLDER = "in-line holder"
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,12 +157,12 @@ def _need_test(content: Content, item: NeedAt) -> Expected:
 
 
 def _in_line_tests(content: Content, item: NeedAt) -> Iterator[Expected]:
-    """The in-line fuse of a coil's lead, where the control is fused for more than a thin lead carries."""
-    for part in content.sized.requirements.catalogue.fuses:
-        number = item.option.parts.get(part.id, 0) - (part.id == item.option.fuse)
-        for _ in range(number):
-            label = f"in the lead of its coil, {item.need.label}"
-            yield Expected("coil", str(item.socket), item.need.id, label, item.feed, part.id, part.rating)
+    """The in-line fuse of a coil's lead, where what supplies it is fused for more than a thin lead carries."""
+    for run in content.inline_runs:
+        if run.inline is not None and _belongs(run, item):
+            fuse = next(part for part in content.sized.requirements.catalogue.fuses if part.id == run.inline.fuse)
+            label = f"in line in {run.number}, the lead of its coil, {item.need.label}"
+            yield Expected("coil", str(item.socket), item.need.id, label, run.feed, fuse.id, fuse.rating)
 
 
 def _belongs(run: Run, item: NeedAt) -> bool:
@@ -170,9 +171,14 @@ def _belongs(run: Run, item: NeedAt) -> bool:
 
 
 def points_text(content: Content, run: Run) -> str:
-    """Say between which points a wire connects, such as ``W9: helm/4/S1 87 – load``."""
-    joins = " (splice)" if run.note == JOINS else ""
-    return f"{run.number}: {_point(content, run, run.start)} – {_point(content, run, run.end)}{joins}"
+    """
+    Say between which points a wire connects, such as ``W9: helm/4/S1 87 – load``.
+
+    Where a fuse is in it, which is out, it connects each of its ends to one side of the holder: two pairs of points.
+    """
+    joins = " (splice)" if is_spliced(run.end) else ""
+    over = "" if run.inline is None else f" – {HOLDER}, {HOLDER}"
+    return f"{run.number}: {_point(content, run, run.start)}{over} – {_point(content, run, run.end)}{joins}"
 
 
 def _point(content: Content, run: Run, end: WireEnd) -> str:

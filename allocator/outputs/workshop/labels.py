@@ -44,6 +44,7 @@ def _draw(sheet: Sheet, content: Content, run: Run, ends: tuple[WireEnd, WireEnd
     inner = box.inset(0.8, 0.5)
     sheet.text(Box(inner.x, inner.y, 13, HEAD_MM), run.number, size=9, bold=True)
     look = f"{content.area_text(run.wire)} {content.look_by_run[run.number].code}"
+    look += f", in-line fuse {content.inline_text(run)}" if run.inline is not None else ""
     sheet.text(Box(inner.x + 13, inner.y, inner.w - 13, HEAD_MM), look, size=7, align="right", colour=SOFT)
     height = (inner.h - HEAD_MM) / 3
     for number, (text, bold) in enumerate(((f"at {here}", False), (f"to {far}", False), (legible(what), True))):

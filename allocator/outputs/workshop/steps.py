@@ -20,6 +20,7 @@ from allocator.outputs.workshop.cavities import SUPPLY, UNUSED, Cavity, cavities
 from allocator.plan.index import CarrierAt, ModuleAt
 from allocator.plan.parts import MM_PER_M, bill_of_index, supplies
 from allocator.requirements.catalogue import Occasion
+from allocator.sizing.sized import InlineFuse
 
 BOX = "☐"
 
@@ -103,13 +104,23 @@ def _studs(content: Content) -> Iterator[Step]:
             where = f"panel {content.panel_name(supply.panel)}, feed {content.marks[supply.feed.name].code}"
             detail = f"{legible(str(supply.feed.stud))} at {where}: {rings} rings"
             yield Step("studs and holders", "fit distribution studs", supply.num_studs, detail)
-            holders = Counter(f"{tail.fuse} in {tail.holder}" for tail in supply.tails if tail.fuse and tail.holder)
-            for holder, count in sorted(holders.items()):
-                yield Step("studs and holders", "fit in-line holders", count, f"{legible(holder)} at {where}")
     mains = {supply.feed.name: supply.feed.main for supply in supplies(content.index) if supply.feed.main}
     for feed, main in mains.items():
         detail = f"{legible(main.holder)} for {legible(main.fuse)}, feed {content.marks[feed].code}, at the source"
         yield Step("studs and holders", "fit the main holder", 1, detail)
+    yield from _inline_holders(content)
+
+
+def _inline_holders(content: Content) -> Iterator[Step]:
+    """Yield every in-line holder: in which wires, and at which end, the one that gets the supply."""
+    wires: dict[tuple[InlineFuse, str], list[str]] = {}
+    for run in content.inline_runs:
+        if run.inline is not None:
+            at = content.end_name(run.start if run.role == "tail" else run.end, run.feed)
+            wires.setdefault((run.inline, at), []).append(run.number)
+    for (inline, at), numbers in wires.items():
+        detail = f"{legible(inline.holder)} for {legible(inline.fuse)} in {', '.join(numbers)}, at {at}"
+        yield Step("studs and holders", "fit in-line holders", len(numbers), detail)
 
 
 def _module(content: Content, module: ModuleAt, told: set[str]) -> Iterator[Step]:
@@ -180,7 +191,12 @@ def _carrier(content: Content, carrier: CarrierAt, told: set[str]) -> Iterator[S
 
 def _before_power(content: Content) -> Iterator[Step]:
     circuits = len(content.sized.requirements.circuits)
-    yield Step("test without power", "test continuity", circuits, "before any fuse or relay is in: tests.pdf")
+    yield Step(
+        "test without power",
+        "test continuity",
+        circuits,
+        "before any fuse, in-line ones too, or relay is in: tests.pdf",
+    )
 
 
 def _fitted(content: Content, told: set[str]) -> Iterator[Step]:
@@ -192,8 +208,12 @@ def _fitted(content: Content, told: set[str]) -> Iterator[Step]:
     yield from _accessories(content, "relays and fuses", "secure relays", {"relay": relays.total()}, told)
     parts = bill_of_index(content.index).parts
     for fuse in catalogue.fuses:
-        if parts.get(fuse.id):
-            yield Step("relays and fuses", "plug in fuses", parts[fuse.id], legible(fuse.label))
+        held = [run.number for run in content.inline_runs if run.inline is not None and run.inline.fuse == fuse.id]
+        if parts.get(fuse.id, 0) > len(held):
+            yield Step("relays and fuses", "plug in fuses", parts[fuse.id] - len(held), legible(fuse.label))
+        if held:
+            detail = f"{legible(fuse.label)}, in {', '.join(held)}"
+            yield Step("relays and fuses", "plug in in-line fuses", len(held), detail)
 
 
 def _closed(content: Content, told: set[str]) -> Iterator[Step]:

@@ -26,8 +26,9 @@ HOW = (
     ),
     (
         "continuity",
-        "Battery disconnected, no fuse and no relay in. Measure between the points named. Between each feed entry and "
-        "every other feed, and to 31, nothing may conduct.",
+        "Battery disconnected, no fuse and no relay in, the fuses in in-line holders out as well. Measure between the "
+        "points named; a wire with an in-line holder from each end to its side of the holder, and across the holder "
+        "nothing may conduct. Between each feed entry and every other feed, and to 31, nothing may conduct.",
     ),
     (
         "power",
@@ -76,7 +77,7 @@ def continuity_table(content: Content, expected: Iterable[Expected]) -> Table:
         for item in expected
         if item.points
     ]
-    return Table("Continuity, no fuse and no relay in", columns, tuple(rows), blank=columns[4:])
+    return Table("Continuity, no fuse and no relay in, no in-line fuse either", columns, tuple(rows), blank=columns[4:])
 
 
 def power_table(content: Content, expected: Iterable[Expected]) -> Table:

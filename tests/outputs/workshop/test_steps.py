@@ -37,7 +37,9 @@ def test_counts_are_those_of_the_plan(name: str) -> None:
     assert total(found, "cut wires") == len(content.runs)
     assert total(found, "crimp") == sum(bill.parts.get(part.id, 0) for part in catalogue.terminals)
     assert total(found, "plug in relays") == len(content.index.socket_by_place)
-    assert total(found, "plug in fuses") == sum(bill.parts.get(part.id, 0) for part in catalogue.fuses)
+    assert total(found, "plug in fuses") + total(found, "plug in in-line fuses") == sum(
+        bill.parts.get(part.id, 0) for part in catalogue.fuses
+    )
     assert total(found, "clip in modules") == len(content.index.modules)
     assert total(found, "fit distribution studs") == sum(bill.parts.get(part.id, 0) for part in catalogue.studs)
 
