@@ -62,7 +62,8 @@ def why(path: Path, out: Path, time_limit_s: float, load: str) -> Answer:
             (folder.files / name).write_text(plan_text(eased), encoding="utf-8", newline="\n")
         run.write(folder, asked)
         names = folder.place()
-    text = "\n".join(why_lines(found.why)) + "\n\n" + written_text(out, names)
+    text = "\n".join(why_lines(found.why)) + "\n\n"
+    text += written_text(out, names, then=f"what binds is in {WHY_FILE} too")
     data = {"out": str(out), "files": names, "why": found.why.model_dump(mode="json")}
     return whole(Answer(text, data), current().stop.is_set())
 

@@ -44,9 +44,11 @@ def plan_data(plan: Plan, sized: Sized) -> dict[str, Any]:
     }
 
 
-def written_text(out: Path, names: Sequence[str]) -> str:
-    """Return the lines that say what was written and where to look."""
+def written_text(
+    out: Path, names: Sequence[str], *, then: str = "order from parts.csv, cut and crimp from wires.csv"
+) -> str:
+    """Return the lines that say what was written and where to look, and what is done ``then``."""
     lines = [f"Written to {out}: {', '.join(names)}"]
     if "report.html" in names:
-        lines.append(f"Look first at {out / 'report.html'}; order from parts.csv, cut and crimp from wires.csv.")
+        lines.append(f"Look first at {out / 'report.html'}; {then}.")
     return "\n".join(lines) + "\n"

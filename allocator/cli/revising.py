@@ -22,7 +22,7 @@ from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import NOT_KEPT
 from allocator.errors import Fault
 from allocator.outputs import draw
-from allocator.outputs.changes import CHANGE_FILES, ChangeSheet, changes_text, draw_changes
+from allocator.outputs.changes import CHANGE_FILES, ChangeSheet, changes_text, draw_changes, needs_data
 from allocator.outputs.content import Content
 from allocator.outputs.drawing import FILES
 from allocator.plan.change_list import change_list
@@ -102,8 +102,8 @@ def revise(path: Path, scenario: Path, out: Path, wishes: Wishes, issue: Mapping
             draw_changes(sheet, folder.files)
         run.write(folder, revision.plan, _record(revision, wishes))
         placed = folder.place()
-    text = f"{changes_text(sheet, brief=True)}\n{written_text(out, placed)}"
-    text += f"Work from {out / 'changes.pdf'}, step by step.\n"
+    then = f"work from {out / 'changes.pdf'}: what to buy, cut, crimp, label and test, then step by step"
+    text = f"{changes_text(sheet, brief=True)}\n{written_text(out, placed, then=then)}"
     data = {"out": str(out), "files": placed, **_changes_data(sheet, revision), **plan_data(revision.plan, sized)}
     return whole(Answer(text, data), stop.is_set())
 
@@ -125,6 +125,7 @@ def _changes_data(sheet: ChangeSheet, revision: Revision) -> dict[str, Any]:
         "counts": [
             {"do": doing, "what": kind, "number": number} for (doing, kind), number in sheet.changes.counts.items()
         ],
+        "takes": needs_data(sheet),
         "steps": [asdict(step) for step in sheet.changes.steps],
         "fresh": fresh,
         "fresh_text": sheet.fresh_text(),

@@ -64,6 +64,44 @@ def test_text_list_and_json_say_the_same_steps(revised: tuple[Ran, Path]) -> Non
     assert "wires to pull" in (out / "summary.txt").read_text(encoding="utf-8")
 
 
+def test_what_the_change_alone_takes(revised: tuple[Ran, Path]) -> None:
+    """
+    Worked out by hand from both wire lists: the pump's fuse and wire, and the winch in the fan's way.
+
+    The pump's old fuse serves the winch, so only one is bought. The fan's wire was the first of the list, so that all
+    wires after it have another number, and another label, now.
+    """
+    result, out = revised
+    takes = [(row["do"], row["what"]) for row in result.data["takes"]]
+    assert takes == [
+        ("buy", "1 x Fuse F mini blade, 15 A (fuse-f-15)"),
+        ("buy", "1 x Tab terminal 2.8 mm, wire 0.5 to 1 mm2 (tab-2.8-1)"),
+        ("buy", "1 x Tab terminal 2.8 mm, wire 1 to 2.5 mm2 (tab-2.8-2.5)"),
+        ("buy", "3.06 m of Wire 1 mm2 (wire-1)"),
+        ("buy", "3.06 m of Wire 16 AWG (wire-16awg)"),
+        ("cut", "W9, 16 AWG, 3.06 m"),
+        ("cut", "W10, 1 mm², 3.06 m"),
+        ("crimp", "tab-2.8-2.5 onto W9 (16 AWG): bench/1/A/6 output"),
+        ("crimp", "tab-2.8-1 onto W10 (1 mm²): bench/1/A/1 output"),
+        ("label", "both ends of W1, W2, W3, W4, W5, W6, W7, W8, W9, W10 (labels.pdf)"),
+        ("label", "the lid: hang the new legend (legend.pdf)"),
+        ("test", "again, before fuses go in and with power: water, winch (their rows of tests.pdf)"),
+    ]
+    text = " ".join((out / "changes.txt").read_text(encoding="utf-8").split())
+    assert all(f"{do} {what}" in text for do, what in takes)
+
+
+def test_the_last_words_send_to_the_change_sheet(tmp_path: Path) -> None:
+    """With nothing changed there is nothing to buy, and the lists of the whole panel are no order."""
+    built = plan_folder(tmp_path / "built")
+    result = ran("revise", built, STARTER, "--out", tmp_path / "new")
+    assert result.stdout.splitlines()[-1] == (
+        f"Look first at {tmp_path / 'new' / 'report.html'}; work from {tmp_path / 'new' / 'changes.pdf'}: "
+        "what to buy, cut, crimp, label and test, then step by step."
+    )
+    assert "What this change takes" not in result.stdout
+
+
 def test_the_plan_as_built_must_keep_its_own_requirements(tmp_path: Path) -> None:
     built = plan_folder(tmp_path / "built")
     text = (built / "plan.json").read_text(encoding="utf-8")

@@ -11,7 +11,9 @@ from pathlib import Path
 
 from allocator.outputs.book import Book
 from allocator.outputs.changes.marks import MEANINGS, marks_of
-from allocator.outputs.changes.words import HEADINGS, ISOLATE, ChangeSheet, changes_text, count_rows
+from allocator.outputs.changes.needs import NOTE, TITLE, need_rows
+from allocator.outputs.changes.text import changes_text, count_rows
+from allocator.outputs.changes.words import HEADINGS, ISOLATE, ChangeSheet
 from allocator.outputs.fonts import clean, legible
 from allocator.outputs.layout import panels_book
 from allocator.outputs.lists import remarks_of
@@ -71,6 +73,9 @@ def _add_tables(book: Book, sheet: ChangeSheet) -> None:
     kinds = count_rows(sheet)
     if kinds:
         book.add(Table("In all", ("do", "what"), tuple((head, legible(text)) for head, text in kinds)))
+    needs = tuple((do, legible(what), "") for do, what in need_rows(sheet))
+    if needs:
+        book.add(Table(f"{TITLE}. {NOTE}", ("do", "what", "done"), needs, blank=("done",)))
     steps = tuple(
         (str(number), HEADINGS[step.doing], legible(sheet.sentence(step)), "") for number, step in sheet.numbered
     )

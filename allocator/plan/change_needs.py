@@ -1,0 +1,94 @@
+"""
+What a revision takes beyond the panel as built: parts to buy, wires to cut, terminals to crimp, labels, tests.
+
+Comes in as the steps of a revision with both panels; goes out as counts, wires and crimps. What comes free is used
+again, save wires that were cut and terminals that were crimped.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from allocator.plan.change_list import ChangeList
+from allocator.plan.crimps import Crimp, crimps_of
+from allocator.plan.parts import bill_of_index
+from allocator.plan.wiring import Run, runs_of
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeNeeds:
+    """
+    What to have at hand, to do and to try for one revision.
+
+    Attributes
+    ----------
+    parts
+        Pieces by catalogue id that do not come free; terminals are among ``crimps``.
+    strip_ways
+        Ways of each strip that new pieces cover, and pieces cut anew.
+    cut
+        Wires that are cut anew.
+    crimps
+        Terminals that are crimped anew, each with its wires.
+    labelled
+        Wires whose label is new or other: cut anew, moved, or with another number in the new wire list.
+    tried
+        Ids of circuits and names of feeds that have steps, and so are tested again, in the order of the new lists.
+    """
+
+    parts: Mapping[str, int]
+    strip_ways: Mapping[str, int]
+    cut: tuple[Run, ...]
+    crimps: tuple[Crimp, ...]
+    labelled: tuple[Run, ...]
+    tried: tuple[str, ...]
+
+
+def change_needs(changes: ChangeList) -> ChangeNeeds:
+    """Work out what a revision takes."""
+    had, wanted = bill_of_index(changes.old), bill_of_index(changes.new)
+    terminals = {item.id for item in changes.new.sized.requirements.catalogue.terminals}
+    more = Counter(wanted.parts) - Counter(had.parts)
+    touched = {name for step in changes.steps for name in (step.need, step.feed if not step.need else "")}
+    names = [*(item.need.id for item in changes.new.needs if item.need.kind != "spare"), *changes.new.sized.feeds]
+    return ChangeNeeds(
+        parts={part: more[part] for part in sorted(more) if part not in terminals},
+        strip_ways=_strip_ways(changes),
+        cut=tuple(item.new for item in changes.wires if item.new is not None and item.fate in ("new", "replaced")),
+        crimps=_new_crimps(changes),
+        labelled=tuple(
+            item.new
+            for item in changes.wires
+            if item.new is not None and (item.fate != "stays" or item.old is None or item.old.number != item.new.number)
+        ),
+        tried=tuple(name for name in dict.fromkeys(names) if name in touched),
+    )
+
+
+def _strip_ways(changes: ChangeList) -> dict[str, int]:
+    ways_at = {entry.piece.at: len(entry.ways) for entry in changes.new.entries}
+    found: Counter[str] = Counter()
+    for step in changes.steps:
+        if step.kind == "strip piece" and step.doing in ("add", "change"):
+            found[step.part] += ways_at[step.new]
+    return {strip: found[strip] for strip in sorted(found)}
+
+
+def _new_crimps(changes: ChangeList) -> tuple[Crimp, ...]:
+    """Return the crimps of the new panel that none of the panel as built is: same terminal on the same wires."""
+    was = {item.new.number: item.old.number for item in changes.wires if item.new and item.old and _kept(item.fate)}
+    left = Counter((crimp.terminal, frozenset(crimp.runs)) for crimp in crimps_of(runs_of(changes.old)))
+    found = []
+    for crimp in crimps_of(runs_of(changes.new)):
+        key = crimp.terminal, frozenset(was.get(number, f"new {number}") for number in crimp.runs)
+        if left[key]:
+            left[key] -= 1
+        else:
+            found.append(crimp)
+    return tuple(found)
+
+
+def _kept(fate: str) -> bool:
+    return fate in ("stays", "moved")
