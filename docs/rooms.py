@@ -8,6 +8,7 @@ data flows; every arc is an import, and leads from a room up to one above it.
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -17,19 +18,20 @@ LINE, LEFT = 26, 330
 
 
 def rooms() -> Mapping[str, frozenset[str]]:
-    """Return the rooms that each room imports from, in the order of the data's flow: whatever is imported first."""
+    """Return the rooms that each room imports from, in the order of the data's flow."""
     taken: dict[str, set[str]] = {}
     for path in PACKAGE.rglob("*.py"):
         room = _room(path.relative_to(PACKAGE.parent).with_suffix("").parts)
         if room:
             taken.setdefault(room, set()).update(_imported(ast.parse(path.read_text(encoding="utf-8"))) - {room, ""})
-    ordered: list[str] = []
-    while len(ordered) < len(taken):
-        ready = sorted(room for room in taken if room not in ordered and taken[room] <= set(ordered))
-        if not ready:
-            raise ValueError(f"rooms that import each other: {sorted(set(taken) - set(ordered))}")
-        ordered += ready
-    return {room: frozenset(taken[room]) for room in ordered}
+    return {room: frozenset(taken[room]) for room in _in_order()}
+
+
+def _in_order() -> list[str]:
+    """Return the rooms in the order of the table in DEVELOPERS.md."""
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    firsts = [line.split("|")[1] for line in text.splitlines() if re.match(r"\| `[a-z]+(/|\.py)`", line)]
+    return re.findall(r"`([a-z]+)(?:/|\.py)`", " ".join(firsts))
 
 
 def _room(parts: tuple[str, ...]) -> str:

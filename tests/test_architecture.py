@@ -30,9 +30,9 @@ ROOMS = (
     "solving",
     "opinion",
     "explaining",
-    "stocking",
     "revising",
     "tradeoffs",
+    "stocking",
     "outputs",
     "batch",
     "cli",
@@ -125,6 +125,13 @@ def _is_below(room: str, than: str) -> bool:
 
 def test_every_file_is_in_a_room() -> None:
     assert {_room(name) for name in _modules()} == {"", *ROOMS}
+
+
+def test_the_table_for_contributors_has_the_same_order() -> None:
+    """What DEVELOPERS.md says of the data's flow; the picture in the documentation takes its order from there."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    firsts = [line.split("|")[1] for line in text.splitlines() if re.match(r"\| `[a-z]+(/|\.py)`", line)]
+    assert tuple(re.findall(r"`([a-z]+)(?:/|\.py)`", " ".join(firsts))) == ROOMS
 
 
 def test_imports_point_up() -> None:
