@@ -1,5 +1,5 @@
 """
-The front door of the library: what the command does, as functions that neither print nor exit.
+The front door of the library: what the command does with one vehicle, as functions that neither print nor exit.
 
 ::
 
@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from allocator.outputs import draw
     from allocator.plan import Plan, read_plan, write_plan
     from allocator.requirements import load_catalogue, load_scenario
+    from allocator.revising import Keep, Revision, revise
     from allocator.sizing import Sized
     from allocator.sizing.size import size
     from allocator.solving.allocate import allocate
@@ -47,8 +48,10 @@ __all__ = [
     "Fault",
     "Finding",
     "InputError",
+    "Keep",
     "NoPlanInTime",
     "Plan",
+    "Revision",
     "Sized",
     "SizingError",
     "__version__",
@@ -59,6 +62,7 @@ __all__ = [
     "load_catalogue",
     "load_scenario",
     "read_plan",
+    "revise",
     "size",
     "verify",
     "what_binds",
@@ -72,8 +76,10 @@ _ROOM_BY_NAME = {
     "Fault": "errors",
     "Finding": "verifying",
     "InputError": "errors",
+    "Keep": "revising",
     "NoPlanInTime": "errors",
     "Plan": "plan",
+    "Revision": "revising",
     "Sized": "sizing",
     "SizingError": "errors",
     "allocate": "solving",
@@ -83,6 +89,7 @@ _ROOM_BY_NAME = {
     "load_catalogue": "requirements",
     "load_scenario": "requirements",
     "read_plan": "plan",
+    "revise": "revising",
     "size": "sizing",
     "verify": "verifying",
     "what_binds": "explaining.why",

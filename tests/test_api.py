@@ -38,6 +38,12 @@ def test_every_public_name_is_the_room_s_own(name: str) -> None:
     assert inspect.getdoc(found)
 
 
+def test_every_public_function_is_on_its_page() -> None:
+    page = (ROOT / "docs" / "library.md").read_text(encoding="utf-8")
+    functions = {name for name in allocator.__all__ if inspect.isfunction(getattr(allocator, name))}
+    assert {line.rpartition(".")[2] for line in page.splitlines() if "autofunction::" in line} == functions
+
+
 def test_the_version_is_the_installed_one() -> None:
     assert allocator.__version__ == version("panel-allocator")
 

@@ -1,8 +1,9 @@
 """
 A plan as plain data: which carriers and modules stand where, what every way, socket and strip piece holds.
 
-Comes from ``solving/`` or from a plan.json that a person edited; goes to ``verifying/`` and ``outputs/``. It carries
-its requirements, so that everything can be made again from the file alone. Places are addresses (``address.py``).
+Comes from ``solving/``, ``revising/`` or a plan.json that a person may have edited; whoever judges, explains, changes,
+compares or draws plans takes it. It carries its requirements, so that everything can be made again from the file alone.
+Places are addresses (``allocator/address.py``).
 """
 
 from __future__ import annotations
