@@ -18,6 +18,7 @@ __all__ = ["CAUTIONS", "KINDS", "cautions_in_brief", "cautions_line", "cautions_
 
 KINDS: Mapping[str, str] = {
     "fuse-slow-at-far-end": "a short circuit may take long to open the fuse of {}",
+    "fuse-opens-at-start": "the fuse opens before its load has started, take a larger one: {}",
     "fuse-slow-at-stall": "held fast, a motor may burn before its fuse opens: {}",
     "withstand-unproven": "no published time shows that the wire stands a short circuit until the fuse opens: {}",
     "cable-withstand-unproven": "no published time shows that cables stand a short circuit behind their fuse: feed {}",
@@ -49,7 +50,7 @@ KINDS: Mapping[str, str] = {
     "figure-from-memory": "{} of the figures used have no source",
 }
 """Sizing's cautions in brief, the gravest first; the braces take what they are about."""
-_NUM_GRAVE = 10
+_NUM_GRAVE = 11
 """So many kinds of the first name everything that they are about."""
 _MOST_NAMES = 5
 

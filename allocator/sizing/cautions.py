@@ -22,6 +22,7 @@ Rule = Callable[[Sized, Sequence[Sizing]], Iterator[Caution]]
 
 CAUTIONS: Mapping[str, Rule] = {
     "critical-share-feed": feeds.critical_share_feed,
+    "fuse-opens-at-start": circuits.fuse_opens_at_start,
     "inrush-may-open-fuse": circuits.inrush_may_open_fuse,
     "fuse-slow-at-stall": circuits.fuse_slow_at_stall,
     "drop-decides-wire": circuits.drop_decides_wire,

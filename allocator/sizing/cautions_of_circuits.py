@@ -13,7 +13,8 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from allocator.figures import Figures
 from allocator.requirements.catalogue import LoadType
 from allocator.sizing.fuses import opening_time_s
-from allocator.sizing.inrush import Inrush, evidence, inrush_of, starts
+from allocator.sizing.inrush import Inrush, evidence, inrush_of, opens_at_start, starts
+from allocator.sizing.offer import Offer
 from allocator.sizing.options import Sizing
 from allocator.sizing.runs import far_end_fault_a
 from allocator.sizing.sized import Caution, Sized
@@ -24,13 +25,57 @@ from allocator.units import from_model, wire_system
 _NOISE = 1e-9
 
 
+def fuse_opens_at_start(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Fuses of which a published gate shows that they open before the start of their load is over."""
+    figures = sized.requirements.figures
+    told: dict[tuple[str, str], str] = {}
+    offer = Offer(sized.requirements) if sizings else None
+    for sizing in sizings:
+        inrush, fuse = _inrush(sizing, figures), sizing.fuse
+        if offer is None or inrush is None or not _opens_at_start(sizing, inrush, figures):
+            continue
+        latest_s = opening_time_s(fuse.fuse_format, fuse.rating, inrush.peak_a, figures)[1]
+        told.setdefault(
+            (sizing.circuit.id, fuse.id),
+            f"{sizing.circuit.id} {fuse.rating:g} A type {fuse.fuse_format}, within {latest_s:g} s at "
+            f"{inrush.peak_a:.3g} A ({_larger_text(offer, sizing, inrush)})",
+        )
+    if told:
+        yield Caution(
+            "fuse-opens-at-start",
+            _names(name for name, _ in told),
+            f"if loads start as their kind is taken to, these fuses open before the start is over: "
+            f"{'; '.join(told.values())}. Measure the start, state the stall current, or want the larger fuse with "
+            "fuse_rating: its wire and terminals are then chosen",
+        )
+
+
+def _opens_at_start(sizing: Sizing, inrush: Inrush, figures: Figures) -> bool:
+    return opens_at_start(sizing.fuse.fuse_format, sizing.fuse.rating, inrush, figures)
+
+
+def _larger_text(offer: Offer, sizing: Sizing, inrush: Inrush) -> str:
+    """Say from which rating of its format on nothing shows that a fuse opens, and which is shown to stay whole."""
+    letter, figures = sizing.fuse.fuse_format, offer.figures
+    larger = [fuse.rating for fuse in offer.fuses(letter) if fuse.rating > sizing.fuse.rating]
+    least_a = next((rating for rating in larger if not opens_at_start(letter, rating, inrush, figures)), None)
+    whole_a = next((rating for rating in larger if evidence(letter, rating, inrush, figures) != "none"), None)
+    if least_a is None:
+        return f"no larger type {letter} on offer would do"
+    if whole_a == least_a:
+        return f"take {least_a:g} A"
+    return f"take {least_a:g} A and try it" + ("" if whole_a is None else f"; {whole_a:g} A is shown to stay whole")
+
+
 def inrush_may_open_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Fuses for which no published figure shows that they outlast the start of their load."""
     figures = sized.requirements.figures
     found: dict[LoadType, list[Sizing]] = defaultdict(list)
     for sizing in sizings:
         inrush = _inrush(sizing, figures)
-        if inrush is not None and evidence(sizing.fuse.fuse_format, sizing.fuse.rating, inrush, figures) == "none":
+        if inrush is None or _opens_at_start(sizing, inrush, figures):
+            continue  # the caution before this one tells
+        if evidence(sizing.fuse.fuse_format, sizing.fuse.rating, inrush, figures) == "none":
             found[sizing.circuit.load_type].append(sizing)
     for kind, doubtful in sorted(found.items()):
         names = _names(sizing.circuit.id for sizing in doubtful)

@@ -99,3 +99,8 @@ def evidence(fuse_format: str, rating_a: float, inrush: Inrush, figures: Figures
         return "gate"
     melting = melting_a2s(fuse_format, rating_a, figures)
     return "melting" if melting is not None and inrush.peak_a**2 * inrush.time_s < melting else "none"
+
+
+def opens_at_start(fuse_format: str, rating_a: float, inrush: Inrush, figures: Figures = PUBLISHED) -> bool:
+    """Say whether a published gate shows that a fuse opens before the start of its load is over."""
+    return opening_time_s(fuse_format, rating_a, inrush.peak_a, figures)[1] <= inrush.time_s

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from allocator.requirements.catalogue import Fuse, LoadType, Relay, Wire
 from allocator.requirements.scenario import Circuit
 from allocator.sizing.fuses import ambient_share, melting_a2s, opening_time_s, published_allowance_a
-from allocator.sizing.inrush import evidence, inrush_of
+from allocator.sizing.inrush import evidence, inrush_of, opens_at_start
 from allocator.sizing.offer import Offer
 from allocator.sizing.relays import contact_rating_a, make_rating_a, strict_rating_a
 from allocator.sizing.runs import Run, far_end_fault_a
@@ -82,6 +82,8 @@ def start_reason(offer: Offer, circuit: Circuit, fuse: Fuse, design_ma: int) -> 
     elif shown == "melting":
         melting = melting_a2s(fuse.fuse_format, fuse.rating, offer.figures)
         text += f"the fuse stays whole, {inrush.peak_a**2 * inrush.time_s:.0f} A²s of {melting:.0f} A²s that melt it"
+    elif opens_at_start(fuse.fuse_format, fuse.rating, inrush, offer.figures):
+        text += f"the fuse opens {_by_when(offer, fuse, inrush.peak_a)} if the start is so: take a larger one"
     else:
         text += "no published figure shows that the fuse stays whole"
     if inrush.stall_a is not None:

@@ -53,6 +53,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
         table(*CRITICAL),
         table(*(item | {"feeds": BOTH} for item in CRITICAL), feeds=TWO_FEEDS, rules=APART),
     ),
+    "fuse-opens-at-start": (  # 10 A type C: 350 % for half a second at the latest
+        table(circuit(load_type="motor", fuse_rating="10 A", fuse_format="C", stall="35 A")),
+        table(circuit(load_type="motor", fuse_rating="10 A", fuse_format="C", stall="34.9 A")),
+    ),
     "inrush-may-open-fuse": (table(LAMP), table(LAMP | {"fuse_rating": "20 A"})),
     "fuse-slow-at-stall": (  # 10 A type C: twice its rating for 5 s at the latest
         table(circuit(load_type="motor", fuse_rating="10 A", fuse_format="C", stall="19 A")),

@@ -33,7 +33,7 @@ def texts(table: Sized, rule: str, modules: tuple[tuple[str, str], ...] = (), **
 
 
 def test_the_fuse_that_was_chosen_is_told_alone():
-    table = sized(FAN, circuit("pump", load_type="motor"))
+    table = sized(FAN, FAN | {"id": "pump"})
     (text,) = texts(table, "inrush-may-open-fuse", fan="cabin C None battery", pump="cabin F None battery")
     assert "(type C, F) of fan, pump" in text
     (text,) = texts(table, "inrush-may-open-fuse", fan="cabin E None battery")

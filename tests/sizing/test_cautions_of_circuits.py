@@ -14,8 +14,8 @@ def test_starts_are_told_by_kind_of_load_with_figure_formats_and_names():
     """10 x for 5 ms, 6 x for 0.5 s, 20 A for 1 s; a heater has no start, and 100 A of type E stay whole."""
     found = told(
         "inrush-may-open-fuse",
-        circuit("wiper", load="8 A", **MOTOR),
-        circuit("fan", **MOTOR),
+        circuit("wiper", load="8 A", fuse_rating="20 A", **MOTOR),
+        circuit("fan", fuse_rating="20 A", **MOTOR),
         circuit("rear", load="1 A", **LAMP),
         circuit("front", **LAMP),
         circuit("beam", load="D1S", load_type="electronics"),
@@ -30,6 +30,26 @@ def test_starts_are_told_by_kind_of_load_with_figure_formats_and_names():
     assert "(type C, F) of front, rear" in lamps
     assert "motor circuits start with up to 6 x their current for about 0.5 s" in motors
     assert "(type C, E, F) of fan, wiper" in motors
+
+
+def test_a_fuse_that_opens_during_the_start_is_told_with_the_rating_that_does():
+    """
+    30 A for half a second: 7.5 A are at 400 %, and 350 % open type C within 0.5 s (ISO 8820-3).
+
+    10 A are at 300 %, between two gates; of 20 A the data sheet has a melting integral of 520 A2s, the start 450 A2s.
+    """
+    fan = circuit("fan", fuse_format="C", **MOTOR)
+    ((about, text),) = told("fuse-opens-at-start", fan, circuit("lamp", **LAMP), circuit("heat", load_type="heater"))
+    assert about == "fan"
+    assert ": fan 7.5 A type C, within 0.5 s at 30 A (take 10 A and try it; 20 A is shown to stay whole). " in text
+    assert told("inrush-may-open-fuse", fan) == []
+    only = catalogue_table()
+    only["fuses"] = [item for item in only["fuses"] if item["fuse_format"] != "C" or item["rating"] == "7.5 A"]
+    ((_, text),) = told("fuse-opens-at-start", fan, catalogue=only)
+    assert "(no larger type C on offer would do)" in text
+    ((_, text),) = told("fuse-opens-at-start", fan | {"stall": "26.25 A"})
+    assert "7.5 A type C, within 0.5 s at 26.2 A" in text
+    assert told("fuse-opens-at-start", fan | {"stall": "26.2 A"}) == []
 
 
 def test_every_motor_whose_fuse_is_slow_is_told_with_what_it_draws():

@@ -58,8 +58,8 @@ STARTS = [
      "whole"),
     (circuit(load="12.5 A", fuse_rating="20 A", **LAMP), "125 A (10 x, by its kind) for about 0.005 s: the fuse stays "
      "whole, 78 A²s of 520 A²s that melt it"),
-    (circuit(**MOTOR), "30 A (6 x, by its kind) for about 0.5 s: no published figure shows that the fuse stays whole; "
-     "held fast at 25 A it opens within 5 s"),
+    (circuit(**MOTOR), "30 A (6 x, by its kind) for about 0.5 s: the fuse opens within 0.5 s if the start "
+     "is so: take a larger one; held fast at 25 A it opens within 5 s"),
     (circuit(stall="13 A", fuse_rating="10 A", **MOTOR), "13 A (2.6 x, as stated) for about 0.5 s: the fuse stays "
      "whole, it opens later at that current; held fast at 13 A it opens within no published time"),
     (circuit(load="D1S", load_type="electronics"), "20 A (5.22 x, by its kind) for about 1 s: no published figure "

@@ -17,7 +17,7 @@ from allocator.outputs.charts.shapes import Block, Look, Shape, Stroke, plot
 from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.marks import PALE, SOFT, WASH
 from allocator.sizing.fuses import melting_a2s, opening_time_s
-from allocator.sizing.inrush import Inrush, evidence
+from allocator.sizing.inrush import Inrush, evidence, opens_at_start
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -95,6 +95,9 @@ class GateChart:
         if shown == "melting":
             melting = melting_a2s(self.fuse_format, self.rating_a, self.figures)
             return f"stays whole: {start.peak_a**2 * start.time_s:.3g} A²s of the {melting:g} A²s that melt it"
+        latest_s = opening_time_s(self.fuse_format, self.rating_a, start.peak_a, self.figures)[1]
+        if opens_at_start(self.fuse_format, self.rating_a, start, self.figures):
+            return f"opens during the start, within {time_text(latest_s)}: take a larger one"
         return "not shown to stay whole: try it"
 
     def stall_verdict(self) -> str:
