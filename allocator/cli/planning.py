@@ -122,7 +122,7 @@ def _explained(verdict: CannotBeMet, sized: Sized, time_limit_s: float, stop: th
         return replace(answer, status=INTERRUPTED)
     if not found:
         return answer
-    told = faulty([clash_fault(found[0])], answer.status)
+    told = faulty([clash_fault(found[0], sized)], answer.status)
     return replace(told, data={**answer.data, **told.data, "clash": clash_data(found[0])})
 
 

@@ -14,24 +14,31 @@ from allocator.errors import Fault
 from allocator.explaining.clash import Clash
 from allocator.explaining.demands import Demand, circuit_of
 from allocator.explaining.remedies import Remedy
+from allocator.sizing.overfull import overloads
+from allocator.sizing.sized import Sized
 
 MOST_NAMED = 12
 FEWEST_ALIKE = 3
+MOST_FURTHER = 3
 OF_MANY = {"is": "are", "has": "have", "accepts": "accept", "wants": "want"}
 PLACE = re.compile(r'(?P<file>.+), row (?P<row>\d+)(?:, field "(?P<field>[^"]+)".*)?', re.DOTALL)
 INDENT = "\n         "
 """Lines one below the other, behind the word at the head of the block."""
 
 
-def clash_fault(clash: Clash) -> Fault:
-    """Return a clash as the block of lines that says why no plan can be made."""
+def clash_fault(clash: Clash, sized: Sized | None = None) -> Fault:
+    """Return a clash as the block of lines that says why no plan can be made; with the sizing, its amperes added up."""
     demands = [member.demand for member in clash.members]
-    number = len(demands)
+    number, lines = len(demands), list(_members(demands))
     what = "this requirement cannot be met" if number == 1 else f"these {number} requirements cannot be met together"
+    if len(lines) < number:
+        what += f" (told in {len(lines)} line{'' if len(lines) == 1 else 's'})"
+    circuits = frozenset(name for demand in demands if (name := circuit_of(demand)))
+    sums = () if sized is None else overloads(sized, circuits)
     return Fault(
         "cannot-be-met",
         f"no plan can be made: {what}",
-        known=INDENT.join([*_members(demands), *_proof(clash), *_further(clash)]),
+        known=INDENT.join([*lines, *(f"the sum: {fault.known}" for fault in sums), *_proof(clash), *_further(clash)]),
         hint=INDENT.join(map(remedy_text, clash.remedies)),
     )
 
@@ -128,10 +135,13 @@ def _proved_anew(clash: Clash) -> str:
 
 
 def _further(clash: Clash) -> Iterator[str]:
-    for demands in clash.further:
+    for demands in clash.further[:MOST_FURTHER]:
         rules = [demand.words for demand in demands if demand.kind != "circuit"]
         circuits = [demand for demand in demands if demand.kind == "circuit"]
         yield "also in the way: " + "; ".join([*rules, *([_listed(circuits)] if circuits else [])])
+    more = len(clash.further) - MOST_FURTHER
+    if more > 0:
+        yield f"and {more} more set{'' if more == 1 else 's'} of requirements that clash (all with --json)"
 
 
 def remedy_text(remedy: Remedy) -> str:
@@ -140,8 +150,9 @@ def remedy_text(remedy: Remedy) -> str:
     has_steps = any(
         demand.kind == "cap" or any(len(ladder) > 1 for ladder in demand.ladders) for demand, _ in remedy.eased
     )
+    if not remedy.is_on_offer:
+        return f"{words}, for which the catalogue has no part yet: with one, a plan with {values_text(remedy)}"
     least = ", the least that does" if remedy.is_least and has_steps else ""
-    least += "" if remedy.is_on_offer else " (by no part on offer)"
     return f"{words}{least}: a plan with {values_text(remedy)}"
 
 

@@ -7,7 +7,7 @@ is found here is certain; where nothing is found, there may still be no plan.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 
 from allocator.errors import Fault
 from allocator.sizing.sized import Need, Sized, SizedFeed
@@ -18,14 +18,15 @@ _MOST_NAMED = 6
 
 def overfull(sized: Sized) -> tuple[Fault, ...]:
     """Return the faults of feeds that cannot carry what must be on them, and of circuits that cannot be apart."""
-    return (*_loads(sized), *_apart(sized))
+    return (*overloads(sized), *_apart(sized))
 
 
-def _loads(sized: Sized) -> Iterator[Fault]:
+def overloads(sized: Sized, among: Collection[str] | None = None) -> Iterator[Fault]:
+    """Yield the fault of every feed that cannot carry what must be on it; ``among``: of these needs alone."""
     cases = [case.name for case in sized.requirements.scenario.load_cases]
     for feed in sized.feeds.values():
         behind = _behind(sized, feed.name)
-        bound = [need for need in sized.needs if behind.issuperset(need.feeds)]
+        bound = [need for need in sized.needs if behind.issuperset(need.feeds) and (among is None or need.id in among)]
         loads_ma = [sum(need.load_ma_by_case[case] for need in bound) for case in range(len(cases))]
         case = loads_ma.index(max(loads_ma))
         if loads_ma[case] > feed.allowed_ma:

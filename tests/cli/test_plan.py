@@ -25,7 +25,7 @@ from tests.requirements.folders import changed
 
 NO_ROOM = "there are not enough bays for the ways and sockets that are needed"
 CLASH = """\
-error: no plan can be made: these 11 requirements cannot be met together  [cannot-be-met]
+error: no plan can be made: these 11 requirements cannot be met together (told in 5 lines)  [cannot-be-met]
   known: panel "bench" has room for 1 bay ({folder}/scenario.toml, [[panels]] no. 1 "bench", field "max_bays" = 1)
          there is 1 spare way of type F ({folder}/scenario.toml, [[rules.spares]] no. 1, field "count" = 1)
          circuit "step" is switched by a relay ({folder}/circuits.csv, row 9, field "switching" = "relay")

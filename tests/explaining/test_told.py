@@ -7,7 +7,10 @@ from collections.abc import Collection
 
 from allocator.explaining.clash import Clash, Needed
 from allocator.explaining.inquiry import Inquiry
-from allocator.explaining.told import clash_fault
+from allocator.explaining.remedies import Remedy
+from allocator.explaining.told import clash_fault, remedy_text
+from allocator.sizing import size
+from allocator.solving.allocate import allocate
 from allocator.solving.engine import Clock
 from tests.sizing import vehicles
 
@@ -76,3 +79,44 @@ def test_how_far_it_is_proven_to_be_the_smallest_is_said() -> None:
         "no set of fewer than 13 clashes: proven; whether one of 13 does was not settled in the time",
         "no smaller set clashes: proven",
     ]
+
+
+def test_the_amperes_of_a_clash_are_added_up_and_the_lines_counted() -> None:
+    """28 A and 20 A on a feed of 50 A that may carry 80 % of it; what else is on that feed is not in the clash."""
+    requirements = vehicles.requirements(
+        vehicles.circuit("lift", load="28 A"),
+        vehicles.circuit("kettle", load="20 A"),
+        vehicles.circuit("lamp", load="2 A"),
+        feeds=(vehicles.feed(rating="50 A"),),
+    )
+    inquiry = Inquiry(requirements, Clock(time.monotonic()))
+    names = ("current of battery", "circuit lift", "circuit kettle")
+    members = tuple(Needed(inquiry.demands[name], True) for name in names)
+    further = tuple((inquiry.demands[name],) for name in ("circuit lamp",) * 5)
+    fault = clash_fault(Clash(members, "relaxation", True, True, 3, (), further), size(requirements))
+    lines = [line.strip() for line in fault.known.split("\n")]
+    assert fault.message == "no plan can be made: these 3 requirements cannot be met together"
+    assert lines[3] == "the sum: lift 28 A + kettle 20 A = 48 A > 40 A, 80 % of its 50 A; all of them accept only it"
+    assert lines[-4:] == [
+        *["also in the way: lamp"] * 3,
+        "and 2 more sets of requirements that clash (all with --json)",
+    ]
+
+
+def test_a_header_of_more_requirements_than_lines_says_so() -> None:
+    requirements = vehicles.requirements(*(vehicles.circuit(name) for name in "abc"))
+    inquiry = Inquiry(requirements, Clock(time.monotonic()))
+    members = tuple(Needed(inquiry.demands[name], True) for name in ("room of cabin", *(f"circuit {n}" for n in "abc")))
+    fault = clash_fault(Clash(members, "relaxation", True, True, 4, ()))
+    assert fault.message == "no plan can be made: these 4 requirements cannot be met together (told in 2 lines)"
+
+
+def test_a_way_out_that_no_part_on_offer_gives_says_what_it_takes() -> None:
+    feeds = (vehicles.feed(rating="60 A"),)
+    requirements = vehicles.requirements(vehicles.circuit("lamp", load="2 A"), feeds=feeds)
+    plan = allocate(size(requirements))
+    demand = Inquiry(requirements, Clock(time.monotonic())).demands["current of battery"]
+    remedy = Remedy(((demand, demand.dropped),), plan, is_least=True, weight=4, is_on_offer=False)
+    assert remedy_text(remedy).startswith(
+        'feed "battery" carrying more, for which the catalogue has no part yet: with one, a plan with '
+    )
