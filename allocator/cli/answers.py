@@ -10,6 +10,7 @@ import json
 import os
 import sys
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any, TextIO
 
@@ -106,13 +107,24 @@ def _show(command: str, as_json: bool, answer: Answer) -> int:
     head = {"json_format": JSON_FORMAT, "command": command, "exit_status": answer.status}
     # Plain ASCII, so that no terminal's character set and no file name can break it.
     text = json.dumps({**head, **answer.data}, indent=2) + "\n" if as_json else answer.text
-    write(sys.stderr, answer.notes)
+    _tell(answer.notes)
     try:
         write(sys.stdout, text)
     except OSError as error:
-        write(sys.stderr, Fault("files", f"the result cannot be printed: {error.strerror}").text() + "\n")
-        return BAD_INPUT
+        return unprinted(error)
     return answer.status
+
+
+def unprinted(error: OSError) -> int:
+    """Tell that standard output takes no more, and return the exit status."""
+    _tell(Fault("files", f"the result cannot be printed: {error.strerror}").text() + "\n")
+    return BAD_INPUT
+
+
+def _tell(text: str) -> None:
+    """Write a message to stderr; where that takes no more, the exit status alone must say it."""
+    with suppress(OSError):
+        write(sys.stderr, text)
 
 
 def write(stream: TextIO | None, text: str) -> None:

@@ -15,7 +15,7 @@ import typer
 from typer.main import get_command
 
 from allocator.cli.after import revise
-from allocator.cli.answers import Answer, answered, refused
+from allocator.cli.answers import Answer, answered, refused, unprinted
 from allocator.cli.beside import compare, tradeoffs, why
 from allocator.cli.many import batch, stock
 from allocator.cli.options import (
@@ -34,6 +34,7 @@ from allocator.cli.options import (
     limit_refused,
 )
 from allocator.cli.statuses import DONE
+from allocator.cli.words import path_of
 from allocator.errors import Fault
 
 _EPILOG = (
@@ -68,7 +69,7 @@ def root(
 
 @app.command()
 def init(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder to write.")],
+    folder: Annotated[Path, typer.Argument(parser=path_of, metavar="DIR", help="Folder to write.")],
     example: Annotated[str, typer.Option(metavar="NAME", help="Bundled vehicle to copy.")] = "starter-camper",
     with_catalogue: Annotated[
         bool, typer.Option("--with-catalogue", help="Copy the catalogue too, ready to edit.")
@@ -114,7 +115,9 @@ def plan(
     variant: VariantOption = None,
     keep: Annotated[
         Path | None,
-        typer.Option(metavar="FILE", help="Ways that are decided: a table of circuit and place, or a plan.json."),
+        typer.Option(
+            parser=path_of, metavar="FILE", help="Ways that are decided: a table of circuit and place, or a plan.json."
+        ),
     ] = None,
     time_limit: TimeLimitOption = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S, too slow to import here
     revision: RevisionOption = None,
@@ -183,7 +186,9 @@ def verify(
     plan: PlanArgument,
     scenario: Annotated[
         Path | None,
-        typer.Option(metavar="SCENARIO", help="Check against this folder; none: what is written in the plan."),
+        typer.Option(
+            parser=path_of, metavar="SCENARIO", help="Check against this folder; none: what is written in the plan."
+        ),
     ] = None,
     variant: VariantOption = None,
     notes: NotesOption = None,
@@ -254,6 +259,12 @@ def status_of(arguments: Sequence[str]) -> int:
         status = get_command(app).main(list(arguments), prog_name="allocator", standalone_mode=False)
     except _USAGE_ERROR as error:
         return refused(_fault_of(error))
+    except OSError as error:  # of the help and the versions, which the library prints; the work answers for its own
+        return unprinted(error)
+    except SystemExit as end:
+        if end.code is None:  # work that was left behind
+            raise
+        return DONE  # so the library ends where nobody reads the help any more
     return status if isinstance(status, int) else DONE
 
 

@@ -21,21 +21,33 @@ from allocator.cli.options import (
     VariantOption,
     limit_refused,
 )
+from allocator.cli.words import path_of, seconds_of, whole_of
+
+_MOST_PLANS = 1_000_000
 
 
 def compare(
     what: Annotated[
-        list[Path], typer.Argument(metavar="WHAT...", help="Plans and scenario folders; the first is held against.")
+        list[Path],
+        typer.Argument(
+            parser=path_of, metavar="WHAT...", help="Plans and scenario folders; the first is held against."
+        ),
     ],
     variant: Annotated[
         list[Path] | None,
-        typer.Option(metavar="FILE", help="One more plan, of the scenario with this variant; may be repeated."),
+        typer.Option(
+            parser=path_of, metavar="FILE", help="One more plan, of the scenario with this variant; may be repeated."
+        ),
     ] = None,
     out: Annotated[
-        Path | None, typer.Option(metavar="DIR", help="Folder for lists and drawings; none: only the text.")
+        Path | None,
+        typer.Option(parser=path_of, metavar="DIR", help="Folder for lists and drawings; none: only the text."),
     ] = None,
     time_limit: Annotated[
-        float, typer.Option(metavar="S", help="Seconds for each scenario, then its best plan so far is taken.")
+        float,
+        typer.Option(
+            parser=seconds_of, metavar="S", help="Seconds for each scenario, then its best plan so far is taken."
+        ),
     ] = 120.0,
     as_json: JsonOption = False,
 ) -> int:
@@ -60,7 +72,7 @@ def why(
     plan: PlanArgument,
     out: OutOption,
     time_limit: Annotated[
-        float, typer.Option(metavar="S", help="Seconds after which what is not settled stays open.")
+        float, typer.Option(parser=seconds_of, metavar="S", help="Seconds after which what is not settled stays open.")
     ] = 120.0,  # allocator.explaining.why.DEFAULT_TIME_LIMIT_S, which is too slow to import here
     load: Annotated[
         str, typer.Option(metavar="LOAD", help="Load of each further circuit by which head-room is counted.")
@@ -102,7 +114,12 @@ def tradeoffs(
     ] = None,
     draw: Annotated[
         list[int] | None,
-        typer.Option(metavar="N", min=1, help="Plan to draw, with all its lists, into DIR/plan-N; once for each."),
+        typer.Option(
+            parser=whole_of(1, _MOST_PLANS),
+            metavar="N",
+            min=1,
+            help="Plan to draw, with all its lists, into DIR/plan-N; once for each.",
+        ),
     ] = None,
     time_limit: TimeLimitOption = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S
     as_json: JsonOption = False,

@@ -6,13 +6,13 @@ The vehicles stand in ``scenarios/`` at the top of a checkout; a wheel carries t
 
 from __future__ import annotations
 
-import shlex
 import shutil
 from pathlib import Path
 
 from allocator.cli.answers import Answer, whole
 from allocator.cli.folder import out_folder
 from allocator.cli.interrupts import current
+from allocator.cli.words import quoted_path
 from allocator.errors import Fault, InputError
 from allocator.requirements.places import did_you_mean, quoted
 from allocator.requirements.reading import SHIPPED_CATALOGUE
@@ -48,10 +48,11 @@ def init(out: Path, example: str, *, with_catalogue: bool) -> Answer:
             text = scenario.read_text(encoding="utf-8")
             scenario.write_text(f'catalogue = "{_CATALOGUE_FILE}"\n\n{text}', encoding="utf-8", newline="\n")
         names = made.place()
+    word = quoted_path(out)
     text = (
         f"Written to {out}: {', '.join(names)}\n"
-        f"Edit them, then: {shlex.join(['allocator', 'check', str(out)])}\n"
-        f"and:             {shlex.join(['allocator', 'plan', str(out), '--out', 'out'])}\n"
+        f"Edit them, then: allocator check {word}\n"
+        f"and:             allocator plan {word} --out out\n"
     )
     return whole(Answer(text, {"example": example, "out": str(out), "files": names}), current().stop.is_set())
 

@@ -48,6 +48,8 @@ def _status_of(arguments: Sequence[str]) -> int:
 
 def _abort() -> NoReturn:
     """Take back what was begun, and leave the work behind."""
+    from contextlib import suppress
+
     from allocator.cli.interrupts import current, deafen
     from allocator.cli.statuses import INTERRUPTED, leave_at_once
 
@@ -58,5 +60,6 @@ def _abort() -> NoReturn:
     if interrupts.last_words is not None:
         interrupts.last_words()
     else:
-        sys.stderr.write("interrupted: nothing was written\n")
+        with suppress(AttributeError, OSError):  # closed or full: the status says it
+            sys.stderr.write("interrupted: nothing was written\n")
     leave_at_once(INTERRUPTED)

@@ -13,18 +13,31 @@ import typer
 
 from allocator.cli.answers import Answer, answered
 from allocator.cli.options import JsonOption, OutOption, limit_refused
+from allocator.cli.words import path_of, seconds_of, whole_of
 
 _MOST_JOBS = 1000
 
 
 def batch(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="Folder that holds a folder for each scenario.")],
+    folder: Annotated[
+        Path, typer.Argument(parser=path_of, metavar="DIR", help="Folder that holds a folder for each scenario.")
+    ],
     out: OutOption,
     jobs: Annotated[
-        int, typer.Option(metavar="N", min=0, max=_MOST_JOBS, help="Worker processes; 0: one for each core.")
+        int,
+        typer.Option(
+            parser=whole_of(0, _MOST_JOBS),
+            metavar="N",
+            min=0,
+            max=_MOST_JOBS,
+            help="Worker processes; 0: one for each core.",
+        ),
     ] = 0,
     time_limit: Annotated[
-        float, typer.Option(metavar="S", help="Seconds for each scenario, after which its best plan so far is taken.")
+        float,
+        typer.Option(
+            parser=seconds_of, metavar="S", help="Seconds for each scenario, after which its best plan so far is taken."
+        ),
     ] = 120.0,
     drawings: Annotated[bool, typer.Option("--drawings", help="Make drawings and pages too, not lists alone.")] = False,
     cluster: Annotated[
@@ -53,12 +66,25 @@ def batch(
 
 
 def stock(
-    fleet: Annotated[Path, typer.Argument(metavar="FLEET", help="A fleet file, or the folder with fleet.toml.")],
+    fleet: Annotated[
+        Path, typer.Argument(parser=path_of, metavar="FLEET", help="A fleet file, or the folder with fleet.toml.")
+    ],
     out: OutOption,
-    time_limit: Annotated[float, typer.Option(metavar="S", help="Seconds for the range of module types.")] = 300.0,
-    plan_limit: Annotated[float, typer.Option(metavar="S", help="Seconds for each plan of a vehicle.")] = 30.0,
+    time_limit: Annotated[
+        float, typer.Option(parser=seconds_of, metavar="S", help="Seconds for the range of module types.")
+    ] = 300.0,
+    plan_limit: Annotated[
+        float, typer.Option(parser=seconds_of, metavar="S", help="Seconds for each plan of a vehicle.")
+    ] = 30.0,
     jobs: Annotated[
-        int, typer.Option(metavar="N", min=0, max=_MOST_JOBS, help="Vehicles at once; 0: one for each core.")
+        int,
+        typer.Option(
+            parser=whole_of(0, _MOST_JOBS),
+            metavar="N",
+            min=0,
+            max=_MOST_JOBS,
+            help="Vehicles at once; 0: one for each core.",
+        ),
     ] = 0,
     as_json: JsonOption = False,
 ) -> int:
@@ -68,8 +94,8 @@ def stock(
     Which module types to keep, how many of each part, when to order again, what can be built today, and what to cut
     for all open orders together.
     """
-    for seconds in (time_limit, plan_limit):
-        if (refusal := limit_refused(seconds)) is not None:
+    for option, seconds in (("--time-limit", time_limit), ("--plan-limit", plan_limit)):
+        if (refusal := limit_refused(seconds, option)) is not None:
             return refusal
 
     def work() -> Answer:

@@ -12,23 +12,34 @@ from typing import Annotated
 import typer
 
 from allocator.cli.answers import refused
+from allocator.cli.words import path_of, seconds_of
 from allocator.errors import Fault
 
 LONGEST_LIMIT_S = 10_000_000.0
 
-ScenarioArgument = Annotated[Path, typer.Argument(metavar="SCENARIO", help="Folder with scenario.toml.")]
-PlanArgument = Annotated[Path, typer.Argument(metavar="PLAN", help="A plan.json, or the folder that holds it.")]
+ScenarioArgument = Annotated[
+    Path, typer.Argument(parser=path_of, metavar="SCENARIO", help="Folder with scenario.toml.")
+]
+PlanArgument = Annotated[
+    Path, typer.Argument(parser=path_of, metavar="PLAN", help="A plan.json, or the folder that holds it.")
+]
 OutOption = Annotated[
     Path,
-    typer.Option(metavar="DIR", help="Folder for the results; files of others in it are never touched."),
+    typer.Option(
+        parser=path_of, metavar="DIR", help="Folder for the results; files of others in it are never touched."
+    ),
 ]
 FileArgument = Annotated[
-    Path | None, typer.Argument(metavar="FILE", help="Catalogue in TOML; none: the catalogue that ships.")
+    Path | None,
+    typer.Argument(parser=path_of, metavar="FILE", help="Catalogue in TOML; none: the catalogue that ships."),
 ]
 VariantOption = Annotated[
     Path | None,
     typer.Option(
-        "--variant", metavar="FILE", help="File of the scenario's folder that says what is other; none: nothing."
+        "--variant",
+        parser=path_of,
+        metavar="FILE",
+        help="File of the scenario's folder that says what is other; none: nothing.",
     ),
 ]
 RevisionOption = Annotated[
@@ -42,15 +53,19 @@ SecondOption = Annotated[
 ]
 NotesOption = Annotated[
     Path | None,
-    typer.Option(metavar="FILE", help="Table of what was done at the vehicle after building, laid over the plan."),
+    typer.Option(
+        parser=path_of, metavar="FILE", help="Table of what was done at the vehicle after building, laid over the plan."
+    ),
 ]
-TimeLimitOption = Annotated[float, typer.Option(metavar="S", help="Seconds after which the best plan so far is taken.")]
+TimeLimitOption = Annotated[
+    float, typer.Option(parser=seconds_of, metavar="S", help="Seconds after which the best plan so far is taken.")
+]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print the result as JSON.")]
 
 
-def limit_refused(time_limit: float) -> int | None:
-    """Show what is wrong with a time limit, and return the exit status; None where it is sound."""
+def limit_refused(time_limit: float, option: str = "--time-limit") -> int | None:
+    """Show what is wrong with the time limit of an option, and return the exit status; None where it is sound."""
     if 0 < time_limit <= LONGEST_LIMIT_S:
         return None
     known = f"expected more than 0 and at most {LONGEST_LIMIT_S:.0f} seconds"
-    return refused(Fault("usage", "the time limit is out of range", f"--time-limit {time_limit:g}", known))
+    return refused(Fault("usage", "the time limit is out of range", f"{option} {time_limit:g}", known))

@@ -8,6 +8,7 @@ Neither changes a place, a size or a part of the panel.
 from __future__ import annotations
 
 import datetime
+import re
 from typing import Annotated, Any, Literal, get_args
 
 from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
@@ -28,6 +29,10 @@ load, ``return`` back from it; ``control`` is the plus side of a relay's coil (8
 """
 
 
+_DAY = re.compile("[0-9]{4}-[0-9]{2}-[0-9]{2}")
+"""Without the weeks and the plain digits that Python reads as well."""
+
+
 class _Day:
     """A day as ISO 8601 writes it, kept as text; a date of a TOML file is one too."""
 
@@ -35,7 +40,7 @@ class _Day:
         if isinstance(value, datetime.date) and not isinstance(value, datetime.datetime):
             return value.isoformat()
         try:
-            if isinstance(value, str) and len(value) == len("2025-03-31"):
+            if isinstance(value, str) and _DAY.fullmatch(value):
                 return datetime.date.fromisoformat(value).isoformat()
         except ValueError:
             pass

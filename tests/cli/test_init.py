@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
 from pathlib import Path
 
 import pytest
@@ -67,6 +69,24 @@ def test_the_catalogue_can_come_along() -> None:
 
 def test_a_path_with_blanks_is_quoted_in_the_advice() -> None:
     assert "allocator check 'my van'\n" in ran("init", "my van").stdout
+
+
+@pytest.mark.parametrize(
+    ("name", "advice"),
+    [
+        (b"-dash", "./-dash"),
+        (b"a\xffb c", r"$'a\xffb c'"),
+        (b"it's\nso", r"$'it\x27s\x0aso'"),
+        ("Молоко".encode(), "'Молоко'"),
+    ],
+)
+def test_the_advice_can_be_typed(name: bytes, advice: str, tmp_path: Path) -> None:
+    """A shell that reads it gives the command the folder that was written."""
+    folder = os.fsdecode(name)
+    result = ran("init", "--", folder)
+    assert f"allocator check {advice}\n" in result.stdout
+    read = subprocess.run(["bash", "-c", f"cd -- {advice} && ls"], cwd=tmp_path, capture_output=True, check=True)
+    assert b"scenario.toml" in read.stdout
 
 
 def test_files_that_are_there_are_not_overwritten() -> None:

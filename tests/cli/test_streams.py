@@ -58,6 +58,42 @@ def test_a_result_that_cannot_be_printed_is_told() -> None:
     assert result.stderr == "error: the result cannot be printed: No space left on device  [files]\n"
 
 
+@pytest.mark.parametrize("words", [("--help",), ("--version",), ("plan", "--help"), ("--show-completion",)])
+def test_help_that_cannot_be_printed_is_told(words: tuple[str, ...]) -> None:
+    with Path("/dev/full").open("wb") as full:
+        result = ran_apart(*words, stdout=full, more={"SHELL": "/bin/bash"})
+    assert (result.status, result.stderr.splitlines()[-1]) == (
+        2,
+        "error: the result cannot be printed: No space left on device  [files]",
+    )
+    assert "Traceback" not in result.stderr
+
+
+def test_help_that_nobody_reads_is_no_fault() -> None:
+    with subprocess.Popen(
+        ["sh", "-c", '{ "$@"; echo $? >&2; } | true', "sh", *COMMAND, "plan", "--help"],
+        stderr=subprocess.PIPE,
+        env=os.environ | {"PYTHONPATH": str(ROOT)},
+    ) as process:
+        assert process.stderr is not None
+        assert process.stderr.read() == b"0\n"
+
+
+@pytest.mark.parametrize(
+    ("words", "status"), [(("check", "/nowhere"), 2), (("plna",), 2), (("plan",), 2), (("check", str(STARTER)), 0)]
+)
+def test_messages_that_cannot_be_written_change_no_status(words: tuple[str, ...], status: int) -> None:
+    with Path("/dev/full").open("wb") as full:
+        done = subprocess.run(
+            [*COMMAND, *words],
+            stdout=subprocess.DEVNULL,
+            stderr=full,
+            env=os.environ | {"PYTHONPATH": str(ROOT)},
+            check=False,
+        )
+    assert done.returncode == status
+
+
 def test_closed_streams_stop_nothing() -> None:
     done = subprocess.run(
         ["sh", "-c", '"$@" >&- 2>&-', "sh", *COMMAND, "check", str(STARTER)],

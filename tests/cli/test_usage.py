@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.cli.running import STARTER, Ran, ran
@@ -41,3 +43,65 @@ def test_a_time_limit_must_be_possible(seconds: str) -> None:
         f"  where: --time-limit {float(seconds):g}\n"
         "  known: expected more than 0 and at most 10000000 seconds\n",
     )
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("init", ""),
+        ("check", ""),
+        ("check", STARTER, "--variant", ""),
+        ("plan", STARTER, "--out", ""),
+        ("plan", STARTER, "--out", "o", "--keep", ""),
+        ("verify", ""),
+        ("verify", "x", "--scenario", ""),
+        ("draw", "x", "--notes", "", "--out", "o"),
+        ("compare", "", "x"),
+        ("batch", "", "--out", "o"),
+        ("stock", "x", "--out="),
+        ("catalogue", "check", ""),
+    ],
+)
+def test_an_empty_name_is_not_the_current_folder(
+    arguments: tuple[str | Path, ...], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    result = ran(*arguments)
+    assert (result.status, result.stdout) == (2, "")
+    assert "the name is empty" in result.stderr
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("--time-limit", "5s"), "'--time-limit': \"5s\" is no number of seconds, such as 120"),
+        (("--time-limit", "1_0"), "'--time-limit': \"1_0\" is no number of seconds, such as 120"),
+        (("--time-limit", "\uff15"), "'--time-limit': \"\\uff15\" is no number of seconds, such as 120"),
+        (("--plan-limit", ""), "'--plan-limit': \"\" is no number of seconds, such as 120"),
+        (("--jobs", "1_0"), "'--jobs': \"1_0\" is no whole number from 0 to 1000"),
+        (("--jobs", "1001"), "'--jobs': \"1001\" is no whole number from 0 to 1000"),
+        (("--jobs", "-1"), "'--jobs': \"-1\" is no whole number from 0 to 1000"),
+        (("--jobs", "9" * 5000), "is no whole number from 0 to 1000"),
+    ],
+)
+def test_a_number_that_is_none_is_quoted(arguments: tuple[str, ...], said: str) -> None:
+    result = ran("stock", "fleet", "--out", "never", *arguments)
+    assert (result.status, result.stdout) == (2, "")
+    assert said in result.stderr
+
+
+def test_the_limit_that_is_out_of_range_is_named() -> None:
+    result = ran("stock", "fleet", "--out", "never", "--plan-limit", "0")
+    assert result.status == 2
+    assert "  where: --plan-limit 0\n" in result.stderr
+
+
+@pytest.mark.parametrize(
+    "day", ["2025-W01-1", "2025-1-001", "20250331  ", "\uff12025-03-31", "2025-02-30", "31.03.2025"]
+)
+def test_a_day_is_written_with_month_and_day(day: str) -> None:
+    """Of ISO 8601 the calendar date alone; Python reads weeks and plain digits as well."""
+    result = ran("plan", STARTER, "--out", "never", "--date", day)
+    assert result.status == 2
+    assert "is no date" in result.stderr
