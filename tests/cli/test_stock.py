@@ -128,4 +128,4 @@ def test_a_vehicle_that_cannot_be_built_is_named(tmp_path: Path) -> None:
 def test_a_limit_that_is_no_limit(tmp_path: Path) -> None:
     result = ran("stock", FLEET, "--out", tmp_path / "out", "--plan-limit", "0")
     assert (result.status, result.stdout) == (2, "")
-    assert "--time-limit 0" in result.stderr
+    assert "--plan-limit 0" in result.stderr
