@@ -12,6 +12,7 @@ import typer
 
 from allocator.cli.answers import Answer, answered, refused
 from allocator.cli.options import (
+    DEFAULT_TIME_LIMIT_S,
     DateOption,
     JsonOption,
     OutOption,
@@ -49,7 +50,7 @@ def revise(
     fresh: Annotated[
         bool, typer.Option("--fresh/--no-fresh", help="Also plan a panel afresh, to compare with.")
     ] = True,
-    time_limit: TimeLimitOption = 120.0,
+    time_limit: TimeLimitOption = DEFAULT_TIME_LIMIT_S,
     revision: RevisionOption = None,
     date: DateOption = None,
     supersedes: SupersedesOption = None,

@@ -19,6 +19,8 @@ from allocator.cli.answers import Answer, answered, refused, unprinted
 from allocator.cli.beside import compare, tradeoffs, why
 from allocator.cli.many import batch, stock
 from allocator.cli.options import (
+    DEFAULT_TIME_LIMIT_S,
+    STARTER,
     DateOption,
     FileArgument,
     JsonOption,
@@ -70,7 +72,7 @@ def root(
 @app.command()
 def init(
     folder: Annotated[Path, typer.Argument(parser=path_of, metavar="DIR", help="Folder to write.")],
-    example: Annotated[str, typer.Option(metavar="NAME", help="Bundled vehicle to copy.")] = "starter-camper",
+    example: Annotated[str, typer.Option(metavar="NAME", help="Bundled vehicle to copy.")] = STARTER,
     with_catalogue: Annotated[
         bool, typer.Option("--with-catalogue", help="Copy the catalogue too, ready to edit.")
     ] = False,
@@ -119,7 +121,7 @@ def plan(
             parser=path_of, metavar="FILE", help="Ways that are decided: a table of circuit and place, or a plan.json."
         ),
     ] = None,
-    time_limit: TimeLimitOption = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S, too slow to import here
+    time_limit: TimeLimitOption = DEFAULT_TIME_LIMIT_S,
     revision: RevisionOption = None,
     date: DateOption = None,
     supersedes: SupersedesOption = None,

@@ -13,6 +13,7 @@ import typer
 
 from allocator.cli.answers import Answer, answered
 from allocator.cli.options import (
+    DEFAULT_TIME_LIMIT_S,
     JsonOption,
     OutOption,
     PlanArgument,
@@ -48,7 +49,7 @@ def compare(
         typer.Option(
             parser=seconds_of, metavar="S", help="Seconds for each scenario, then its best plan so far is taken."
         ),
-    ] = 120.0,
+    ] = DEFAULT_TIME_LIMIT_S,
     as_json: JsonOption = False,
 ) -> int:
     """
@@ -73,7 +74,7 @@ def why(
     out: OutOption,
     time_limit: Annotated[
         float, typer.Option(parser=seconds_of, metavar="S", help="Seconds after which what is not settled stays open.")
-    ] = 120.0,  # allocator.explaining.why.DEFAULT_TIME_LIMIT_S, which is too slow to import here
+    ] = DEFAULT_TIME_LIMIT_S,
     load: Annotated[
         str, typer.Option(metavar="LOAD", help="Load of each further circuit by which head-room is counted.")
     ] = "2 A",
@@ -121,7 +122,7 @@ def tradeoffs(
             help="Plan to draw, with all its lists, into DIR/plan-N; once for each.",
         ),
     ] = None,
-    time_limit: TimeLimitOption = 120.0,  # allocator.solving.allocate.DEFAULT_TIME_LIMIT_S
+    time_limit: TimeLimitOption = DEFAULT_TIME_LIMIT_S,
     as_json: JsonOption = False,
 ) -> int:
     """

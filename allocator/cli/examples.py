@@ -17,7 +17,6 @@ from allocator.errors import Fault, InputError
 from allocator.requirements.places import did_you_mean, quoted
 from allocator.requirements.reading import SHIPPED_CATALOGUE
 
-STARTER = "starter-camper"
 _KEPT_BACK = ("expected.toml",)
 """What the tests of this project expect of a vehicle; nothing for its owner to edit."""
 _CATALOGUE_FILE = "catalogue.toml"

@@ -12,7 +12,7 @@ from typing import Annotated
 import typer
 
 from allocator.cli.answers import Answer, answered
-from allocator.cli.options import JsonOption, OutOption, limit_refused
+from allocator.cli.options import DEFAULT_TIME_LIMIT_S, JsonOption, OutOption, limit_refused
 from allocator.cli.words import path_of, seconds_of, whole_of
 
 _MOST_JOBS = 1000
@@ -38,7 +38,7 @@ def batch(
         typer.Option(
             parser=seconds_of, metavar="S", help="Seconds for each scenario, after which its best plan so far is taken."
         ),
-    ] = 120.0,
+    ] = DEFAULT_TIME_LIMIT_S,
     drawings: Annotated[bool, typer.Option("--drawings", help="Make drawings and pages too, not lists alone.")] = False,
     cluster: Annotated[
         str | None,

@@ -16,6 +16,10 @@ from allocator.cli.words import path_of, seconds_of
 from allocator.errors import Fault
 
 LONGEST_LIMIT_S = 10_000_000.0
+DEFAULT_TIME_LIMIT_S = 120.0
+"""That of the rooms that search; they are too slow to import for the help, and a test holds them to it."""
+STARTER = "starter-camper"
+"""The bundled vehicle that is copied where none is named."""
 
 ScenarioArgument = Annotated[
     Path, typer.Argument(parser=path_of, metavar="SCENARIO", help="Folder with scenario.toml.")

@@ -14,9 +14,9 @@ from allocator.explaining.head_room import DEFAULT_LOAD, Room
 from allocator.explaining.inquiry import Inquiry
 from allocator.plan.plan import Plan
 from allocator.plan.why import HeadRoom, Why
+from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S
 from allocator.solving.engine import Clock
 
-DEFAULT_TIME_LIMIT_S = 120.0
 SHARE_OF_ROOM = 0.3
 """Share of the time that is kept for the room that is left, whatever the easings take."""
 

@@ -11,7 +11,7 @@ from collections import defaultdict
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
-from allocator.model.built_rows import BuiltRows, order_built_rows
+from allocator.model.built_rows import order_built_rows
 from allocator.model.frame import Instance, RowSlot
 from allocator.model.goals import Term
 from allocator.model.variables import Places
@@ -38,11 +38,6 @@ class Moves:
         self._instance = {(i.panel, i.pinned_bay): i for i in x.counts.used if self._frame.is_built(i)}
         self._entry_stays = {entry.at: self._stays_cut(entry) for entry in self.built.entries}
         self._keep()
-
-    @property
-    def rows_by_way(self) -> BuiltRows:
-        """The rows that are built, way by way."""
-        return self.rows
 
     def terms(self) -> dict[Change, Term]:
         """Return the changes in the order in which they are minimised."""

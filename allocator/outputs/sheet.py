@@ -116,11 +116,11 @@ class Sheet(Paper):
             canvas: Any = FigureCanvasSVG(self._figure)
             canvas.print_svg(path, metadata={"Date": None, "Creator": None})
 
-    def save_png(self, path: Path, dpi: int = PNG_DPI) -> None:
+    def save_png(self, path: Path) -> None:
         """Write the sheet as PNG."""
         with style():
             canvas: Any = FigureCanvasAgg(self._figure)
-            self._figure.set_dpi(dpi)
+            self._figure.set_dpi(PNG_DPI)
             canvas.print_png(path, metadata={"Software": None}, pil_kwargs={"compress_level": PNG_EFFORT})
 
 

@@ -8,19 +8,14 @@ solenoids) at the lowest. Amperes are taken as written.
 
 from __future__ import annotations
 
-from typing import get_args
-
 from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import LoadType, Relay
 from allocator.requirements.quantities import Load
 from allocator.requirements.vehicle import Vehicle
 
 FIXED_RESISTANCE: tuple[LoadType, ...] = ("resistive", "heater", "filament-lamp")
-"""Load types whose watts hold at nominal voltage and grow with the square of it (common practice; a lamp grows "
-"less)."""
-
-CONSTANT_POWER: tuple[LoadType, ...] = tuple(kind for kind in get_args(LoadType) if kind not in FIXED_RESISTANCE)
-"""Load types whose watts hold at every voltage (common practice)."""
+"""Load types whose watts hold at nominal voltage and grow with the square of it (common practice; a lamp grows
+less); those of all others hold at every voltage (common practice)."""
 
 
 def design_current_a(load: Load, load_type: LoadType, vehicle: Vehicle, figures: Figures = PUBLISHED) -> float:

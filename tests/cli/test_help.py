@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Callable
 from importlib.metadata import version
+from inspect import signature
 
 import pytest
 
+from allocator.cli import after, beside, many
+from allocator.cli import app as commands
 from allocator.cli.app import app
 from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S
 from tests.cli.running import ROOT, ran, ran_apart
@@ -81,10 +85,9 @@ def test_tracebacks_are_left_plain() -> None:
     assert app.pretty_exceptions_enable is False
 
 
-def test_the_time_limit_of_the_command_is_that_of_the_library() -> None:
-    from inspect import signature
-
-    from allocator.cli import app
-    from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S
-
-    assert signature(app.plan).parameters["time_limit"].default == DEFAULT_TIME_LIMIT_S
+@pytest.mark.parametrize(
+    "command", [commands.plan, after.revise, beside.compare, beside.why, beside.tradeoffs, many.batch]
+)
+def test_the_time_limit_of_a_command_is_that_of_the_library(command: Callable[..., int]) -> None:
+    limits = [p.default for name, p in signature(command).parameters.items() if name.endswith("time_limit")]
+    assert limits == [DEFAULT_TIME_LIMIT_S]
