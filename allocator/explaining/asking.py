@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
-from allocator.errors import BrokenPlan
 from allocator.explaining.counting import Counted
 from allocator.explaining.narrowing import narrowed
 from allocator.explaining.sketch import Case
@@ -22,10 +21,12 @@ from allocator.model.placing import build_places, needs_that_counts_misjudge
 from allocator.plan.plan import Plan
 from allocator.solving.allocate import plan_of
 from allocator.solving.engine import Clock, Status, solve
-from allocator.solving.hints import CHOSEN, Said, fix_like, hint_like, said_by_places
+from allocator.solving.hints import CHOSEN, fix_like, hint_like, said_by_places
 from allocator.solving.learning import find_overloads
+from allocator.solving.levels import Said
 from allocator.solving.models import Targets
 from allocator.solving.placement import read_placement
+from allocator.solving.refusing import refuse_broken
 from allocator.solving.splitting import Undecided
 
 NARROWED_EFFORT = 0.5
@@ -219,8 +220,7 @@ class _Question(Counted):
         plan, findings = (self.wider or self.case).checked(plan, self.targets)
         if findings and self.wider is not None:
             return None
-        if findings:
-            raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
+        refuse_broken(findings)
         return plan
 
 

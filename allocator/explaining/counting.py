@@ -23,7 +23,8 @@ from allocator.model.tallies import build_tallies
 from allocator.model.variables import Places, Sums
 from allocator.requirements.scenario import Aim, Goal
 from allocator.solving.engine import Clock, Status, solve
-from allocator.solving.hints import Said, said_by_tallies
+from allocator.solving.hints import said_by_tallies
+from allocator.solving.levels import Said
 from allocator.solving.models import Models, Targets
 
 COVER_EFFORT = 1.0

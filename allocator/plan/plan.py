@@ -73,6 +73,13 @@ class Piece(Strict):
     )
 
 
+ClosedBy = Literal["counting bound", "relaxation", "search", "not closed", "cut by time"]
+"""
+What closed the gap between value and bound. The last two leave one: a fixed effort was too small, which any run
+repeats; or time or an interrupt came first.
+"""
+
+
 class GoalResult(Strict):
     """What was reached for one goal, and how it is known."""
 
@@ -83,7 +90,7 @@ class GoalResult(Strict):
         description="best possible: value and bound are one; within tolerance: the best value is proven, and the goals "
         "after it used some of what the tolerance allows"
     )
-    closed_by: Literal["counting bound", "relaxation", "search", "not closed", "cut by time"] = Field(
+    closed_by: ClosedBy = Field(
         description="what proved the value; not closed: a fixed effort was too small; cut by time: a limit or an "
         "interrupt came first"
     )

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import cast
 
-from allocator.errors import BrokenPlan, CannotBeMet, NoPlanInTime
+from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.plan.built import Built, Kept, built_from, stays_in
 from allocator.plan.changes import CHANGES, both, count_changes, socket_stays, way_stays
 from allocator.plan.index import PlanIndex
@@ -28,6 +28,7 @@ from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S, Outcome, plan_of, s
 from allocator.solving.engine import Clock
 from allocator.solving.levels import stated
 from allocator.solving.placement import Placement
+from allocator.solving.refusing import refuse_broken
 from allocator.verifying import verify
 from allocator.verifying.changes import AsBuilt, changes_made
 from allocator.verifying.stays import carriers_gone
@@ -157,14 +158,12 @@ def _check(sized: Sized, plan: Plan, as_built: AsBuilt) -> None:
     """Raise BrokenPlan if the checker finds anything, misses a carrier, or counts other changes than stated."""
     findings = dict.fromkeys([*verify(sized, plan), *carriers_gone(as_built.plan.carriers, plan)])
     counted = changes_made(as_built, sized, plan)
-    wrong = [f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings]
-    wrong += [
+    miscounted = [
         f"{stated.change}: stated is {stated.value}, counted {counted[stated.change]}"
         for stated in plan.changes
         if stated.value != counted[stated.change]
     ]
-    if wrong:
-        raise BrokenPlan("\n".join(wrong))
+    refuse_broken(findings, miscounted)
 
 
 def _fresh(

@@ -20,6 +20,7 @@ from allocator.model.moves import Moves
 from allocator.model.placing import build_places
 from allocator.plan.built import Built
 from allocator.plan.changes import CHANGES
+from allocator.plan.plan import ClosedBy
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Aim
 from allocator.sizing.sized import Sized
@@ -27,7 +28,6 @@ from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.floors import floor_of
 from allocator.solving.hints import hint_again
 from allocator.solving.learning import find_overloads
-from allocator.solving.levels import ClosedBy
 from allocator.solving.placement import Placement, read_placement
 from allocator.solving.splitting import Undecided
 

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from fractions import Fraction
 from importlib.metadata import version
 
-from allocator.errors import BrokenPlan
 from allocator.plan.cautions import cautions_about
 from allocator.plan.measures import costs, measure
 from allocator.plan.plan import GoalResult, Plan
@@ -23,6 +22,7 @@ from allocator.solving.arranging import arrange
 from allocator.solving.engine import Clock
 from allocator.solving.levels import Level, stated
 from allocator.solving.placement import Placement
+from allocator.solving.refusing import refuse_broken
 from allocator.solving.search import Search
 from allocator.solving.watch import watched
 from allocator.verifying import verify
@@ -103,9 +103,7 @@ def search_plan(
     _run(search)
     found, levels = search.standing()
     plan = plan_of(sized, found.placement, _results(search.bounds.aims, levels), clock.was_cut or clock.abandoned)
-    findings = verify(sized, plan)
-    if findings:
-        raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
+    refuse_broken(verify(sized, plan))
     return Outcome(plan, clock.stop.is_set(), dict(search.bounds.seconds_by_goal))
 
 

@@ -14,8 +14,9 @@ from allocator.model.learnt import Learnt, learn
 from allocator.model.variables import Places
 from allocator.requirements.scenario import Goal
 from allocator.solving.engine import Clock, Status, solve
-from allocator.solving.hints import CHOSEN, ROWS, Said, fix_like, hint_like, said_by_places
+from allocator.solving.hints import CHOSEN, ROWS, fix_like, hint_like, said_by_places
 from allocator.solving.learning import find_overloads
+from allocator.solving.levels import Said
 from allocator.solving.models import Built
 from allocator.solving.placement import Placement, read_placement
 from allocator.solving.splitting import Undecided

@@ -20,13 +20,14 @@ from allocator.model.frame import Frame
 from allocator.model.goals import Term, peak_term
 from allocator.model.learnt import Learnt
 from allocator.model.tallies import Tallies
+from allocator.plan.plan import ClosedBy
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.floors import floor_of
-from allocator.solving.hints import Said, hint_like, hint_tallies, hint_whole, said_by_places, said_by_tallies
-from allocator.solving.levels import ClosedBy, Relaxed
+from allocator.solving.hints import hint_like, hint_tallies, hint_whole, said_by_places, said_by_tallies
+from allocator.solving.levels import Relaxed, Said
 from allocator.solving.linear import LinearModel, LinearSolved
 from allocator.solving.minimising import GUESS, MISJUDGED, PROOF, minimise, steps_for
 from allocator.solving.models import BELOW, Built, Models, Part, Targets

@@ -18,7 +18,8 @@ from allocator.model.tallies import build_tallies
 from allocator.requirements.scenario import Goal
 from allocator.solving.attempt import Attempt, attempt
 from allocator.solving.engine import Clock, Status
-from allocator.solving.hints import LIKE, Said, said_by_tallies
+from allocator.solving.hints import LIKE, said_by_tallies
+from allocator.solving.levels import Said
 from allocator.solving.linear import LinearModel
 from allocator.solving.models import Models, Targets
 from allocator.solving.module_sets import copies_of, just_these

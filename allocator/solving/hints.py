@@ -7,17 +7,15 @@ Variables are matched by their meaning, never by their index: frames differ in h
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator
 
 from ortools.sat.python.cp_model import CpModel, IntVar
 
 from allocator.model.tallies import Tallies
 from allocator.model.variables import Places
 from allocator.solving.engine import Solved, Valued
+from allocator.solving.levels import Said
 from allocator.solving.spreading import instances_in_use, spread
-
-Said = Mapping[tuple[str, object], int]
-"""Values of a solution by the name of a variable's table and its key there."""
 
 CHOSEN = ("chosen",)
 COUNTED = ("used", "carriers", "chosen", "ways", "entries", "enters")

@@ -10,14 +10,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Literal
 
-from allocator.plan.plan import GoalResult
+from allocator.plan.plan import ClosedBy, GoalResult
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Aim, Goal
 
-ClosedBy = Literal["counting bound", "relaxation", "search", "not closed", "cut by time"]
-"""The last two leave a gap: a fixed effort was too small, which any run repeats; or time or an interrupt came first."""
+Said = Mapping[tuple[str, object], int]
+"""Values of a solution by the name of a variable's table and its key there (``hints.py`` reads and writes them)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +55,8 @@ class Relaxed:
     """What closes the goal if a plan has this bound as its value."""
     allows: Fraction | None = None
     """Up to which value the goals after it may use it; none: the value."""
-    said: Mapping[tuple[str, object], int] | None = field(default=None, compare=False, repr=False)
-    """The solution that has ``value`` (``hints.Said``)."""
+    said: Said | None = field(default=None, compare=False, repr=False)
+    """The solution that has ``value``."""
 
     @property
     def limit(self) -> Fraction:

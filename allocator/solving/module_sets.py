@@ -20,7 +20,8 @@ from allocator.model.variables import Sums
 from allocator.requirements.scenario import Goal
 from allocator.solving.attempt import Attempt
 from allocator.solving.engine import Clock, Valued, solve
-from allocator.solving.hints import Said, said_by_places, said_by_tallies
+from allocator.solving.hints import said_by_places, said_by_tallies
+from allocator.solving.levels import Said
 from allocator.solving.models import BELOW, Models, Targets
 
 MOST_SETS = 12

@@ -22,8 +22,8 @@ from allocator.sizing.sized import Sized
 from allocator.solving.attempt import Attempt, attempt
 from allocator.solving.bounds import Bounds
 from allocator.solving.engine import Clock, Status
-from allocator.solving.hints import CHOSEN, COUNTED, LIKE, Said
-from allocator.solving.levels import Level, Relaxed, rank
+from allocator.solving.hints import CHOSEN, COUNTED, LIKE
+from allocator.solving.levels import Level, Relaxed, Said, rank
 from allocator.solving.minimising import MISJUDGED, SET_BY_SET
 from allocator.solving.models import Targets
 from allocator.solving.module_sets import searched_whole

@@ -11,9 +11,10 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import TypeVar
 
+from allocator.plan.plan import ClosedBy
 from allocator.requirements.scenario import Goal
 from allocator.solving.bounds import Bounds
-from allocator.solving.levels import ClosedBy, Level, Relaxed
+from allocator.solving.levels import Level, Relaxed
 
 AnyKnown = TypeVar("AnyKnown", Level, Relaxed)
 

@@ -12,10 +12,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, floor, isfinite
-from typing import Literal
 
 from allocator.model.cover import Cover
 from allocator.model.frame import Frame
+from allocator.plan.plan import ClosedBy
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.solving.attempt import Attempt, attempt
@@ -38,7 +38,6 @@ TIE = Fraction(1, 1000)
 """What a step of any other goal weighs against one of the goal that is swept: enough that none is wasted."""
 ROUNDING = 1e-4
 """Of a step: what a bound in floating point is taken to be wrong by at most."""
-ClosedBy = Literal["counting bound", "relaxation", "search", "not closed", "cut by time"]
 EMPTY_BY: tuple[ClosedBy, ...] = ("counting bound", "relaxation", "search")
 Measured = Callable[[Placement], Steps]
 """Keeps a placement as a plan and says how many steps it has of each goal."""

@@ -14,9 +14,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from allocator.errors import BrokenPlan
 from allocator.plan.measures import costs, measure
-from allocator.plan.plan import Plan
+from allocator.plan.plan import ClosedBy, Plan
 from allocator.requirements.amounts import is_count
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
@@ -25,6 +24,7 @@ from allocator.solving.engine import Clock
 from allocator.solving.floors import floor_of
 from allocator.solving.levels import stated
 from allocator.solving.models import Models
+from allocator.solving.refusing import refuse_broken
 from allocator.solving.watch import watched
 from allocator.tradeoffs.axes import (
     DEFAULT_GOALS,
@@ -38,7 +38,7 @@ from allocator.tradeoffs.axes import (
     swept_of,
 )
 from allocator.tradeoffs.cells import Caps, Steps, lies_in, lowered, unbeaten
-from allocator.tradeoffs.exploring import Cell, ClosedBy, Exploration
+from allocator.tradeoffs.exploring import Cell, Exploration
 from allocator.tradeoffs.opening import Opening
 from allocator.verifying import verify
 
@@ -205,9 +205,7 @@ def _stated(sized: Sized, axes: Sequence[Axis], member: Member, cells: Sequence[
         closed_by = by or "counting bound" if proven else "cut by time" if was_cut else "not closed"
         goals.append(stated(aim, cost, bound, closed_by, proven=proven))
     plan = under_goals_of(asked, member.plan).model_copy(update={"goals": tuple(goals), "depends_on_time": was_cut})
-    findings = verify(asked, plan)
-    if findings:
-        raise BrokenPlan("\n".join(f"{finding.rule}: {finding.where}: {finding.detail}" for finding in findings))
+    refuse_broken(verify(asked, plan))
     return Member(plan, member.steps, member.values)
 
 
