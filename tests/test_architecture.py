@@ -52,7 +52,7 @@ READ_BY_JUDGES = (
     "allocator.rulebook",
     "allocator.sizing.sized",
     "allocator.plan.plan",
-    "allocator.plan.address",
+    "allocator.address",
 )
 """
 What those may know beside requirements and each other: the sizing table and the plan as data, never how either came

@@ -14,8 +14,8 @@ from functools import cached_property
 from math import ceil, floor
 from typing import NamedTuple
 
+from allocator.address import Place, parse_place
 from allocator.model.classes import Choice, Class, equal_needs
-from allocator.plan.address import Place, parse_place
 from allocator.plan.built import Built
 from allocator.requirements.catalogue import Module
 from allocator.requirements.vehicle import PanelSite

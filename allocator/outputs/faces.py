@@ -11,6 +11,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
+from allocator.address import ROW_LETTERS, Place, SocketPlace
 from allocator.outputs.arrangement import INLET_MM, CarrierArea, ModuleArea, RowArea, View
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable
@@ -18,7 +19,6 @@ from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.paper import Box, Paper
 from allocator.outputs.sockets import draw_socket
 from allocator.outputs.ways import draw_way
-from allocator.plan.address import ROW_LETTERS, Place, SocketPlace
 from allocator.plan.index import EntryAt, ModuleAt
 from allocator.plan.wiring import INLET
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from allocator.address import ROW_LETTERS, SocketPlace
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT
 from allocator.outputs.paper import Box, Paper
-from allocator.plan.address import ROW_LETTERS, SocketPlace
 from allocator.plan.index import NeedAt
 from allocator.plan.plan import UsedSocket
 from allocator.plan.wiring import LOAD, STUD, Run, WireEnd

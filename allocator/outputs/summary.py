@@ -9,6 +9,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from allocator.address import ROW_LETTERS, Place
 from allocator.outputs.accounts import account_lines
 from allocator.outputs.cautions import cautions_in_brief, cautions_of
 from allocator.outputs.content import Content
@@ -24,7 +25,6 @@ from allocator.outputs.goals import (
 )
 from allocator.outputs.schedule import NOTED
 from allocator.outputs.why import why_lines
-from allocator.plan.address import ROW_LETTERS, Place
 from allocator.plan.heat import heat_of_modules
 from allocator.plan.measures import feed_loads
 from allocator.requirements.scenario import Goal

@@ -10,11 +10,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
+from allocator.address import ROW_LETTERS
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.paper import Box, Paper
-from allocator.plan.address import ROW_LETTERS
 from allocator.plan.index import EntryAt
 from allocator.plan.parts import MM_PER_M, Supply, supplies
 from allocator.plan.wiring import INLET, Run

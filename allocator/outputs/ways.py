@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from allocator.address import Place
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import MM_PER_PT, NO_BREAK, width_em
 from allocator.outputs.lettering import LEAST_PT
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, USUAL_FUSE_V, fuse_colour
 from allocator.outputs.paper import Box, Paper
-from allocator.plan.address import Place
 from allocator.plan.index import NeedAt
 from allocator.plan.wiring import OUTPUT, Run
 

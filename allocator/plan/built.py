@@ -11,7 +11,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from allocator.plan.address import Place, SocketPlace
+from allocator.address import Place, SocketPlace
 from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.parts import bill_of_index
 from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, Stays

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping
 from fractions import Fraction
 from typing import get_args
 
-from allocator.plan.address import Place, SocketPlace
+from allocator.address import Place, SocketPlace
 from allocator.plan.built import Built, BuiltEntry, BuiltNeed, Lead, has_history, leads_of, parts_in_panel
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.plan import Change

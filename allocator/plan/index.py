@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
+from allocator.address import Place, SocketPlace, parse_place, parse_socket, parse_stud
 from allocator.errors import Fault, InputError
-from allocator.plan.address import Place, SocketPlace, parse_place, parse_socket, parse_stud
 from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Carrier, Module, RelayClass, Row
 from allocator.rulebook import RULES

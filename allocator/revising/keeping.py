@@ -11,8 +11,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from allocator.address import Place, SocketPlace, parse_place, parse_socket
 from allocator.errors import Fault, InputError
-from allocator.plan.address import Place, SocketPlace, parse_place, parse_socket
 from allocator.plan.built import Built, BuiltNeed, Kept, has_history
 from allocator.requirements.places import did_you_mean, quoted
 from allocator.sizing.sized import Sized

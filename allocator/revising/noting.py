@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any
 
+from allocator.address import Place, parse_place, parse_socket
 from allocator.errors import Fault, InputError
-from allocator.plan.address import Place, parse_place, parse_socket
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import FuseFormat

@@ -12,8 +12,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal, TypeVar
 
+from allocator.address import Place, SocketPlace, StudPlace
 from allocator.model.frame import Instance, RowSlot
-from allocator.plan.address import Place, SocketPlace, StudPlace
 from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, UsedSocket, UsedWay
 from allocator.solving.placement import Placement
 from allocator.solving.row_order import order_row

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from fractions import Fraction
 
-from allocator.plan.address import Place
+from allocator.address import Place
 from allocator.verifying.exact import amperes
 from allocator.verifying.findings import Finding
 from allocator.verifying.goals import allowed_ma

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from allocator.plan.address import Place
+from allocator.address import Place
 from allocator.verifying.findings import Finding
 from allocator.verifying.limits import misfit
 from allocator.verifying.records import EntryRecord, quoted

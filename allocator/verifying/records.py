@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from allocator.plan.address import Place, SocketPlace, parse_place
+from allocator.address import Place, SocketPlace, parse_place
 from allocator.plan.plan import Piece, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Module, RelayClass, Row
 

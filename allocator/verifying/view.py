@@ -12,8 +12,8 @@ from dataclasses import replace
 from functools import cached_property
 from typing import TypeVar
 
+from allocator.address import ROW_LETTERS, Place, SocketPlace, parse_place, parse_socket, parse_stud
 from allocator.figures import Figures
-from allocator.plan.address import ROW_LETTERS, Place, SocketPlace, parse_place, parse_socket, parse_stud
 from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import (
     Carrier,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from allocator.plan.address import Place, parse_place
+from allocator.address import Place, parse_place
 from allocator.verifying.findings import Finding
 from allocator.verifying.records import quoted
 from allocator.verifying.view import View

@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from allocator.plan.address import Place, parse_place, parse_socket
+from allocator.address import Place, parse_place, parse_socket
 from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized

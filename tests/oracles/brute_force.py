@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
-from allocator.plan.address import Place, parse_place
+from allocator.address import Place, parse_place
 from allocator.sizing.sized import Need, Option, Sized, supply_groups
 from tests.oracles.arrangement import (
     Arrangement,

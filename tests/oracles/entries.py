@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import chain, pairwise, permutations, product
 
-from allocator.plan.address import parse_place
+from allocator.address import parse_place
 from allocator.sizing.sized import Sized
 from tests.oracles.arrangement import FeedEntry, Loads, Seat, Standing, way_load
 

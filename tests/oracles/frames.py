@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from allocator.plan.address import parse_place
+from allocator.address import parse_place
 from allocator.requirements.catalogue import Carrier
 from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.sized import Sized

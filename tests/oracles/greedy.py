@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from allocator.plan.address import Place, parse_place
+from allocator.address import Place, parse_place
 from allocator.sizing.sized import Need, Option, Sized, supply_groups
 from tests.oracles.arrangement import Loads, branch_loads, way_load
 from tests.oracles.greedy_feeds import Stuck, choose_feeds

@@ -10,7 +10,7 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import permutations
 
-from allocator.plan.address import Place, SocketPlace, StudPlace, parse_place
+from allocator.address import Place, SocketPlace, StudPlace, parse_place
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Carrier

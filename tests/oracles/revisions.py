@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import product
 
-from allocator.plan.address import SocketPlace, parse_place, parse_socket
+from allocator.address import SocketPlace, parse_place, parse_socket
 from allocator.plan.plan import Piece, Plan
 from allocator.sizing.sized import Need, Option, Sized, supply_groups
 from tests.oracles.arrangement import (

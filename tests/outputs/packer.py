@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
-from allocator.plan.address import Place, SocketPlace, StudPlace
+from allocator.address import Place, SocketPlace, StudPlace
 from allocator.plan.cautions import cautions_about
 from allocator.plan.measures import measure
 from allocator.plan.plan import GoalResult, Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
+from allocator.address import parse_place
 from allocator.outputs.arrangement import stretches
 from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.lettering import ELLIPSIS
 from allocator.outputs.schedule import wires_table
 from allocator.outputs.sheet import Sheet
-from allocator.plan.address import parse_place
 from tests.outputs.conftest import charts_of, content_of, drawn, marked
 from tests.outputs.svg_reading import Bounds, SvgDrawing
 

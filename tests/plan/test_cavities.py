@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 import pytest
 
+from allocator.address import parse_place, parse_socket
 from allocator.outputs.content import Content
-from allocator.plan.address import parse_place, parse_socket
 from allocator.plan.index import NeedAt
 from allocator.plan.wiring import INLET, OUTPUT, STUD, Run, WireEnd, is_spliced
 from allocator.requirements.catalogue import Terminal

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from allocator.address import Place
 from allocator.errors import InputError
-from allocator.plan.address import Place
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan
 from tests.plan.plans import small

@@ -13,7 +13,7 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
-from allocator.plan.address import parse_place
+from allocator.address import parse_place
 from allocator.plan.plan import GoalResult, Piece, PlacedCarrier, PlacedModule, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Catalogue
 from allocator.requirements.scenario import DEFAULT_GOALS, Circuit, Requirements, Scenario

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import ceil
 
+from allocator.address import Place, SocketPlace
 from allocator.explaining.accounts.account import Account, Share, counted, listed, names_of
 from allocator.explaining.accounts.counting import Counting, bays_in_carriers, counting_of, kinds_in
 from allocator.model.frame import Frame
-from allocator.plan.address import Place, SocketPlace
 from allocator.plan.index import ModuleAt, PlanIndex
 from allocator.sizing.sized import Need
 

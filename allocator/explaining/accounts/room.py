@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import floor
 
+from allocator.address import ROW_LETTERS
 from allocator.explaining.accounts.account import Account, Share, counted
-from allocator.plan.address import ROW_LETTERS
 from allocator.plan.index import ModuleAt, NeedAt, PlanIndex
 
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from allocator.address import Place, SocketPlace, StudPlace
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import legible
 from allocator.outputs.sockets import tabs_of
 from allocator.outputs.tables import Table
-from allocator.plan.address import Place, SocketPlace, StudPlace
 from allocator.plan.index import EntryAt, ModuleAt
 from allocator.plan.parts import num_cavities
 from allocator.plan.wiring import INLET, LOAD, OUTPUT, Run

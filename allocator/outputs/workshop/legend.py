@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from allocator.address import ROW_LETTERS, Place, SocketPlace
 from allocator.outputs.book import Book
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import MM_PER_PT, block_height_em, legible, width_em
@@ -18,7 +19,6 @@ from allocator.outputs.marks import INK, PALE, SOFT, WASH, fuse_colour
 from allocator.outputs.paper import Box
 from allocator.outputs.sheet import A3_MM, A4_MM, Sheet
 from allocator.outputs.titleblock import BENCH_FOOT, body_of
-from allocator.plan.address import ROW_LETTERS, Place, SocketPlace
 from allocator.plan.index import CarrierAt, ModuleAt, NeedAt
 
 CAPITAL_EM = 0.729
