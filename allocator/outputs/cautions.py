@@ -1,5 +1,5 @@
 """
-How drawings, lists and summary word the cautions of a plan: the general ones, then those that sizing raised.
+How drawings, lists and summary word the cautions of a plan: the general ones, then its own.
 
 Comes from a plan and its sizing; plain sentences go out: each in full, or one for each kind, the gravest first.
 """
@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from allocator.notices import CAUTIONS
-from allocator.plan.cautions import sized_cautions
+from allocator.plan.cautions import cautions_in
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan
 from allocator.sizing.sized import Caution
@@ -31,7 +31,9 @@ KINDS: Mapping[str, str] = {
     "module-too-hot": "too hot for it: {}",
     "wire-below-usual": "thin wire, lead it in a sheath: {}",
     "critical-share-feed": "one fault would stop critical circuits together: on feed {}",
+    "drop-over-limit": "more is lost on the way than the limit, in a load case of this plan: {}",
     "branch-not-selective": "a fault on a branch may open the fuse before it: feed {}",
+    "tail-not-selective": "a fault may open the fuse in the feed tail before the circuit's own: {}",
     "relay-near-limit": "relay near its limit: {}",
     "relay-may-drop-out": "at the minimum voltage a relay may not close",
     "battery-endurance": "the battery may run down in load case {}",
@@ -49,7 +51,7 @@ KINDS: Mapping[str, str] = {
     "figure-of-ones-own": "figures of this vehicle's own in place of published ones: {}",
     "figure-from-memory": "{} of the figures used have no source",
 }
-"""Sizing's cautions in brief, the gravest first; the braces take what they are about."""
+"""The cautions of sizing and of a plan in brief, the gravest first; the braces take what they are about."""
 _NUM_GRAVE = 11
 """So many kinds of the first name everything that they are about."""
 _MOST_NAMES = 5
@@ -66,9 +68,9 @@ def cautions_line() -> str:
 
 
 def cautions_in_brief(index: PlanIndex) -> Iterator[str]:
-    """Return the general cautions, a sentence for each kind that sizing raised, and in full what it did not raise."""
+    """Return the general cautions, a sentence for each kind that has one, and in full what has none."""
     yield cautions_line()
-    found = sized_cautions(index)
+    found = cautions_in(index)
     kinds = [*KINDS, *sorted({caution.rule for caution in found} - set(KINDS))]
     for number, rule in enumerate(kinds):
         about = [name for item in found if item.rule == rule for name in _about(item)]

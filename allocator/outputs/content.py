@@ -17,7 +17,7 @@ from allocator.explaining.accounts.goals import accounts_of
 from allocator.outputs.fonts import NO_BREAK, clean, drawable
 from allocator.outputs.marks import USUAL_FUSE_V, FeedMark, feed_marks
 from allocator.outputs.strips import StripPlan, strip_plans
-from allocator.plan.cautions import sized_cautions
+from allocator.plan.cautions import cautions_in
 from allocator.plan.colours import WireLook, look_of
 from allocator.plan.crimps import crimps_of
 from allocator.plan.cuts import cut_mm
@@ -125,7 +125,7 @@ class Content:
     @cached_property
     def cautions(self) -> tuple[Caution, ...]:
         """What sizing warns of in what the plan has chosen."""
-        return sized_cautions(self.index)
+        return cautions_in(self.index)
 
     def entry_peak_ma(self, entry: EntryAt) -> int:
         """Return the largest load of a feed entry over all load cases, mA."""

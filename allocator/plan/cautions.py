@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from allocator.plan.drops import drops
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan
 from allocator.sizing.cautions import cautions_of_choice
@@ -16,13 +17,51 @@ from allocator.sizing.sized import Caution, Sized
 
 def cautions_about(sized: Sized, plan: Plan) -> tuple[str, ...]:
     """Return all cautions of a plan as sentences, those of sizing first."""
-    return (*(caution.text for caution in sized_cautions(PlanIndex(sized, plan))), *_idle_branches(sized, plan))
+    return (*(caution.text for caution in cautions_in(PlanIndex(sized, plan))), *_idle_branches(sized, plan))
 
 
-def sized_cautions(index: PlanIndex) -> tuple[Caution, ...]:
-    """Return what sizing warns of in the fuses, wires, relays, feeds and modules of a plan."""
+def cautions_in(index: PlanIndex) -> tuple[Caution, ...]:
+    """Return what there is to warn of in the fuses, wires, relays, feeds and modules of a plan, and in its entries."""
     chosen = {item.need.id: (item.option, item.feed) for item in index.needs}
-    return cautions_of_choice(index.sized, chosen, {(item.panel, item.module.id) for item in index.modules})
+    found = cautions_of_choice(index.sized, chosen, {(item.panel, item.module.id) for item in index.modules})
+    return (*found, *_drop_over_limit(index), *_tail_not_selective(index))
+
+
+def _drop_over_limit(index: PlanIndex) -> Iterator[Caution]:
+    """Circuits that lose more than they may in a load case of the plan, with all wires before them: one line."""
+    if not index.sized.sizings:  # no figures of runs behind this table
+        return
+    over = [drop for drop in drops(index) if drop.is_over]
+    if over:
+        told = (f"{drop.circuit} {drop.total_v:.3f} V of {drop.limit_v:.3g} V in {drop.case}" for drop in over)
+        yield Caution(
+            "drop-over-limit",
+            ", ".join(drop.circuit for drop in over),
+            f"with the cables, tails and jumpers before it and the loads of the plan, more is lost than is allowed: "
+            f"{'; '.join(told)}. Allow more, keep a share for the feeds with upstream_drop, or bring them by shorter "
+            "or thicker cables",
+        )
+
+
+def _tail_not_selective(index: PlanIndex) -> Iterator[Caution]:
+    """Fuses of an entry's own tail that are too near to the largest fuse behind them: one line."""
+    ratio = index.sized.requirements.figures.selectivity.value
+    near: dict[str, str] = {}
+    for entry in index.entries:
+        tail, needs = index.tail_of(entry), index.needs_of(entry)
+        if tail.fuse is None or tail == index.sized.feeds[entry.piece.feed].tail or not needs:
+            continue  # of a fuse in all tails of a feed sizing tells
+        largest = max(needs, key=lambda item: item.option.fuse_rating_a)
+        rating_a = largest.option.fuse_rating_a
+        if rating_a * ratio > tail.protection_a:
+            near[largest.need.id] = f"{largest.need.id} ({rating_a:g} A behind {tail.protection_a:g} A)"
+    if near:
+        yield Caution(
+            "tail-not-selective",
+            ", ".join(near),
+            f"a fault may open the fuse in the feed tail before the circuit's own: {', '.join(near.values())}; "
+            f"{ratio:g} x the circuit is usual, so look at both fuses, and at what else hangs on that tail",
+        )
 
 
 def _idle_branches(sized: Sized, plan: Plan) -> Iterator[str]:

@@ -95,9 +95,8 @@ class GateChart:
         if shown == "melting":
             melting = melting_a2s(self.fuse_format, self.rating_a, self.figures)
             return f"stays whole: {start.peak_a**2 * start.time_s:.3g} A²s of the {melting:g} A²s that melt it"
-        latest_s = opening_time_s(self.fuse_format, self.rating_a, start.peak_a, self.figures)[1]
         if opens_at_start(self.fuse_format, self.rating_a, start, self.figures):
-            return f"opens during the start, within {time_text(latest_s)}: take a larger one"
+            return "opens during the start: take a larger one"
         return "not shown to stay whole: try it"
 
     def stall_verdict(self) -> str:
