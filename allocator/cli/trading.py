@@ -6,6 +6,7 @@ Whatever stops it, the output folder holds a whole result or is as it was; what 
 
 from __future__ import annotations
 
+import re
 import threading
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
@@ -35,6 +36,7 @@ from allocator.tradeoffs.axes import DEFAULT_GOALS, DEFAULT_RANGES
 from allocator.units import BadValue
 
 GOALS: tuple[Goal, ...] = get_args(Goal)
+_WHOLE = re.compile("[0-9]{1,9}")
 FILES = ("tradeoffs.csv", "tradeoffs.txt", "tradeoffs.svg", "tradeoffs.png", PLAN_NAME.format(1))
 
 
@@ -177,7 +179,7 @@ def _steps(texts: Sequence[str], compared: Sequence[Goal]) -> dict[Goal, Fractio
     for goal, value in _pairs(texts, "--step", compared).items():
         where = f"--step {goal}={value}"
         try:
-            steps[goal] = cap_in(goal, int(value) if is_count(goal) and value.isdecimal() else value)
+            steps[goal] = cap_in(goal, int(value) if is_count(goal) and _WHOLE.fullmatch(value) else value)
         except BadValue as bad:
             raise InputError([Fault(bad.rule, f"the step {bad.problem}", where, f"expected {bad.expected}")]) from None
         if steps[goal] <= 0 or (steps[goal] / finest(goal)).denominator != 1:
@@ -190,7 +192,7 @@ def _steps(texts: Sequence[str], compared: Sequence[Goal]) -> dict[Goal, Fractio
 def _ranges(texts: Sequence[str], compared: Sequence[Goal]) -> Mapping[Goal, int]:
     ranges = {goal: most for goal, most in DEFAULT_RANGES.items() if goal in compared}
     for goal, value in _pairs(texts, "--range", compared).items():
-        if value != "all" and not value.isdecimal():
+        if value != "all" and not _WHOLE.fullmatch(value):
             known = 'expected how many steps beyond the best, such as 2, or "all"'
             raise InputError([Fault("usage", "the range is no whole number", f"--range {goal}={value}", known)])
         ranges.pop(goal, None)

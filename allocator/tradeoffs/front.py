@@ -200,7 +200,7 @@ def _stated(sized: Sized, axes: Sequence[Axis], member: Member, cells: Sequence[
             by = _closed_by(cells, lowered(member.steps, number))
             if by is not None:
                 axis, least = axes[number], member.steps[number]
-                bound = max(bound, axis.cost(least) if is_count(aim.goal) else axis.cost(least - 1))
+                bound = max(bound, axis.cost(least - 1) + (1 if is_count(aim.goal) else 0))  # a count is a whole number
         proven = cost == bound
         closed_by = by or "counting bound" if proven else "cut by time" if was_cut else "not closed"
         goals.append(stated(aim, cost, bound, closed_by, proven=proven))

@@ -111,6 +111,17 @@ def test_an_interrupt_before_any_plan_writes_nothing(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_counts_in_steps_of_several_are_bounded_by_what_they_may_be(tmp_path: Path) -> None:
+    """Where nothing lies in the step below, a count is at least one more than that step's end."""
+    words = ("--goal", "bays", "--goal", "strip-pieces", "--step", "bays=3")
+    result = ran("tradeoffs", STARTER, "--out", tmp_path / "out", *words)
+    assert result.status == 0, result.stderr
+    plan = read_plan(tmp_path / "out" / "plan-1.json")
+    assert verify(size(plan.requirements), plan) == ()
+    goal = next(goal for goal in plan.goals if goal.goal == "bays")
+    assert 1 <= goal.bound <= goal.value < 3
+
+
 @pytest.mark.parametrize(
     ("arguments", "message"),
     [
@@ -119,6 +130,10 @@ def test_an_interrupt_before_any_plan_writes_nothing(tmp_path: Path) -> None:
         (("--range", "copper=2"), "this goal is not compared"),
         (("--range", "bays=x"), "the range is no whole number"),
         (("--step", "price=cheap"), "the step"),
+        (("--step", "bays=" + "9" * 5000), "the step is no whole number"),
+        (("--step", "bays=\u0663"), "the step is no whole number"),
+        (("--range", "bays=" + "9" * 5000), "the range is no whole number"),
+        (("--range", "bays=\u0663"), "the range is no whole number"),
         (("--step", "price=0.00"), "the step is out of range"),
         (("--time-limit", "0"), "the time limit is out of range"),
     ],
