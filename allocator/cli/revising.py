@@ -20,7 +20,7 @@ from allocator.cli.progress import progress
 from allocator.cli.records import Run
 from allocator.cli.results import plan_data, written_text
 from allocator.cli.statuses import NOT_KEPT
-from allocator.errors import Fault
+from allocator.errors import Fault, InputError
 from allocator.outputs import draw
 from allocator.outputs.changes import CHANGE_FILES, ChangeSheet, changes_text, draw_changes, needs_data
 from allocator.outputs.content import Content
@@ -29,6 +29,7 @@ from allocator.plan.change_list import change_list
 from allocator.plan.index import PlanIndex
 from allocator.requirements import load_scenario
 from allocator.requirements.issuing import with_issue
+from allocator.requirements.places import shown
 from allocator.revising import Keep, Revision, names_of
 from allocator.revising import revise as search
 from allocator.rulebook import CLAIMS
@@ -133,5 +134,16 @@ def _changes_data(sheet: ChangeSheet, revision: Revision) -> dict[str, Any]:
 
 
 def parts_of(words: Sequence[str] | None) -> tuple[str, ...]:
-    """Return what a repeated option names, also where one names several with commas."""
+    """
+    Return what a repeated option names, also where one names several with commas.
+
+    Raises
+    ------
+    InputError
+        If one names nothing: what was meant to stay would not.
+    """
+    empty = next((word for word in words or () if not word.replace(",", " ").strip()), None)
+    if empty is not None:
+        known = "expected names, with commas between them"
+        raise InputError([Fault("usage", "an option names nothing", shown(empty), known)])
     return tuple(part.strip() for word in words or () for part in word.split(",") if part.strip())

@@ -116,6 +116,8 @@ def test_the_plan_as_built_must_keep_its_own_requirements(tmp_path: Path) -> Non
     [
         (("--keep", "everything"), 2, "expected all, modules or chosen"),
         (("--keep", "chosen", "--part", "bench/9"), 2, 'nothing is built at "bench/9"'),
+        (("--part", ""), 2, "an option names nothing"),
+        (("--part", "fan", "--renamed", " , "), 2, "an option names nothing"),
         (("--renamed", "fan"), 2, "what was renamed cannot be read"),
         (("--time-limit", "0"), 2, "the time limit is out of range"),
     ],
