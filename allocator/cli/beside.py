@@ -81,10 +81,11 @@ def why(
     as_json: JsonOption = False,
 ) -> int:
     """
-    Say what binds a plan, and what room is left in it.
+    Say what binds a plan, and what its bays could hold.
 
     Every single requirement is eased by one step: would it save a bay, a module type or a strip piece? Each saving
-    comes with a plan of the eased vehicle. All drawings and lists are made again, with what was found.
+    comes with a plan of the eased vehicle. Further circuits are counted for a panel planned anew in the same bays: all
+    else may move. All drawings and lists are made again, with what was found.
     """
     if (refusal := limit_refused(time_limit)) is not None:
         return refusal

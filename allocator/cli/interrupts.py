@@ -17,7 +17,7 @@ from types import FrameType
 from typing import TypeVar
 
 T = TypeVar("T")
-STOPPING = b"stopping: the best plan so far will be written; interrupt again to abort at once\n"
+STOPPING = b"stopping: the best plan so far, if there is one, will be written; interrupt again to abort at once\n"
 _SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP")
 """Ctrl-C, the polite request to end, and a terminal that was closed; not every system knows the last one."""
 _POLL_S = 0.1

@@ -28,6 +28,7 @@ from allocator.stocking.spreading import Submit
 from allocator.stocking.stock import Stock, plan_stock
 
 _FEWEST_TO_SPREAD = 8
+_STOPPING = b"stopping: a shelf that is not worked out to its end is not written; interrupt again to abort at once\n"
 
 
 def stock(path: Path, out: Path, time_limit_s: float, plan_limit_s: float, jobs: int) -> Answer:
@@ -54,7 +55,7 @@ def stock(path: Path, out: Path, time_limit_s: float, plan_limit_s: float, jobs:
             file = load_fleet(path)
             members = members_of(file)
         with run.step("range, plans and shelf"):
-            stop = interrupts.note()
+            stop = interrupts.note(_STOPPING)
             with _workers(jobs or usable_cores(), len(members)) as submit:
                 found = plan_stock(
                     file,

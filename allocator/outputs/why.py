@@ -20,6 +20,7 @@ COLUMNS = (
     "kind", "requirement", "where", "instead", "also_for", "saves", "not_less", "bays", "module_types", "strip_pieces",
     "fuse_format", "feed", "relay", "count", "at_most", "known_by", "plan",
 )  # fmt: skip
+ROOM = "Room in these bays before the next one, if the panel is planned anew: all else may move"
 SAVED_WORDS = {"bays": "a bay", "module-types": "a module type", "strip-pieces": "a strip piece"}
 
 
@@ -55,7 +56,7 @@ def why_lines(why: Why) -> Iterator[str]:
         yield f"  {_saved_text(item)}: {clean(item.instead)}{also_text(item)}; {item.plan or 'plan not written'}"
     yield f"  {rest_text(why)}"
     yield ""
-    yield f"Room before the next bay, for further circuits of {clean(why.load)} each, of one kind at a time"
+    yield f"{ROOM} (further circuits of {clean(why.load)} each, of one kind at a time)"
     for (fuse_format, feed), rooms in groupby(why.head_room, key=lambda room: (room.fuse_format, room.feed)):
         said = ", ".join(f"{room_text(room)} {'with' if room.relay else 'without'} relay" for room in rooms)
         yield f"  type {fuse_format} on {clean(feed)}: {said}"

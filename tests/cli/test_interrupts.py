@@ -27,7 +27,7 @@ from tests.scenario_files import write_scenario
 from tests.solving.test_limits import late_clock, split_loads
 
 ENDING = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
-STOPPING = "stopping: the best plan so far will be written; interrupt again to abort at once"
+STOPPING = "stopping: the best plan so far, if there is one, will be written; interrupt again to abort at once"
 
 
 @pytest.fixture(scope="module")

@@ -94,6 +94,7 @@ def test_an_interrupted_stock_writes_nothing(jobs: int, tmp_path: Path) -> None:
         status, stdout = at_work.end()
     assert (status, stdout) == (130, "")
     assert "Traceback" not in at_work.said and "nothing was written" in at_work.said
+    assert "plan so far" not in at_work.said
     assert list(tmp_path.iterdir()) == []
 
 

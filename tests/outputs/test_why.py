@@ -84,6 +84,7 @@ def test_the_summary_says_what_saves_and_what_room_is_left() -> None:
 
 def test_the_report_has_a_chapter_of_it() -> None:
     page = report_html(asked())
+    assert "if the panel is planned anew: all else may move" in page
     assert "What binds, and what room is left" in page and "eased-1.json" in page and "1 or more" in page
     assert "no bay and no module type; the rest not settled" in page
 

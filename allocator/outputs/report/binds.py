@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 from allocator.outputs.fonts import clean
 from allocator.outputs.report.blocks import Block, Cell, Chapter, Column, Grid, Line, Prose
-from allocator.outputs.why import also_text, counts_text, rest_text, room_text, saves_text
+from allocator.outputs.why import ROOM, also_text, counts_text, rest_text, room_text, saves_text
 from allocator.plan.why import Eased, HeadRoom, Why
 
 
@@ -83,4 +83,4 @@ def _rooms(rooms: Sequence[HeadRoom]) -> Grid:
         )
         for room in rooms
     )
-    return Grid("head-room", "Room before the next bay", columns, lines)
+    return Grid("head-room", ROOM, columns, lines)
