@@ -7,9 +7,9 @@ cent of the nominal voltage.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -54,14 +54,6 @@ def drop_shapes(drop: Drop, nominal_v: float, row: float = 0.0) -> Iterator[Shap
     limit = 100 * drop.limit_v / nominal_v
     for look in (_LIMIT_EDGE, _LIMIT):
         yield Stroke(((limit, row + 0.06), (limit, row + 0.94)), look)
-
-
-def summing_up(amounts: Sequence[float]) -> list[int]:
-    """Round amounts so that together they are their rounded sum: up are rounded those that are most above a whole."""
-    wholes = [math.floor(amount) for amount in amounts]
-    missing = round(sum(amounts)) - sum(wholes)
-    ordered = sorted(range(len(amounts)), key=lambda number: wholes[number] - amounts[number])
-    return [whole + (number in ordered[:missing]) for number, whole in enumerate(wholes)]
 
 
 def plot_drops(ax: Axes, found: Sequence[Drop], nominal_v: float) -> None:
@@ -176,10 +168,12 @@ class DropRows:
 
     def _amounts(self, drop: Drop) -> tuple[str, str]:
         parts = [volts for name in PARTS if (volts := getattr(drop, name))]
-        sums = " + ".join(f"{hundredths / 100:.2f}" for hundredths in summing_up([100 * volts for volts in parts]))
+        sums, total = " + ".join(f"{volts:.2f}" for volts in parts), f"{drop.total_v:.2f}"
+        adds_up = sum(Fraction(f"{volts:.2f}") for volts in parts) == Fraction(total)  # each is rounded alone
+        equals = "=" if adds_up else "≈"
         share, limit = (100 * volts / self._nominal_v for volts in (drop.total_v, drop.limit_v))
         over = "too much: " if drop.is_over else ""
         return (
-            f"{sums} = {drop.total_v:.2f}{NO_BREAK}V in {drawable(drop.case, drop.circuit)}",
+            f"{sums} {equals} {total}{NO_BREAK}V in {drawable(drop.case, drop.circuit)}",
             f"{over}{share:.2f}{NO_BREAK}% of {limit:.3g}{NO_BREAK}%, {drop.limit_v:.2f}{NO_BREAK}V",
         )
