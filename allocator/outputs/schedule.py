@@ -33,15 +33,16 @@ def places_table(content: Content) -> Table:
     columns = (
         "place", "circuit", "label in full", "load", "fuse", "feed", "wire", "relay", "jumper", "coil from", "runs in",
     )  # fmt: skip
-    items = sorted(content.index.needs, key=lambda item: _order(content, item))
+    items = sorted(content.index.needs, key=lambda item: in_order_of_place(content, item))
     return Table("Ways and sockets", columns, tuple(_place_row(content, item) for item in items), right=("load",))
 
 
-def _order(content: Content, item: NeedAt) -> tuple[int, int, int, int]:
+def in_order_of_place(content: Content, item: NeedAt) -> tuple[int, int, bool, int, int]:
+    """Return by what needs are sorted: panel, bay, then row and way, then the sockets that a feed enters directly."""
     panel = content.index.panels.index(item.panel)
     if item.way is not None:
-        return panel, item.way.bay or 0, item.way.row or 0, item.way.first or 0
-    return panel, item.socket.bay if item.socket else 0, 99, item.socket.socket if item.socket else 0
+        return panel, item.way.bay or 0, False, item.way.row or 0, item.way.first or 0
+    return panel, item.socket.bay if item.socket else 0, True, 0, item.socket.socket if item.socket else 0
 
 
 def _place_row(content: Content, item: NeedAt) -> tuple[str, ...]:

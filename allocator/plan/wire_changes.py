@@ -15,9 +15,9 @@ from typing import Literal
 from allocator.plan.built import Built
 from allocator.plan.index import PlanIndex
 from allocator.plan.wiring import Run, WireEnd, runs_of
+from allocator.sizing.coils import COIL_DESIGNATIONS
 
 Fate = Literal["stays", "moved", "replaced", "out", "new"]
-COIL_ENDS = ("85", "86", "31")
 Key = tuple[str, str, str]
 
 
@@ -46,7 +46,7 @@ class WireChange:
 def wire_kind(run: Run) -> str:
     """Return what a wire is called on the bench."""
     if run.role == "wire":
-        if run.start.cavity in COIL_ENDS:
+        if run.start.cavity in COIL_DESIGNATIONS:
             return "coil lead"
         return "return wire" if run.end.place == "return" else "load wire"
     return {"lead": "main lead", "cable": "feed cable", "link": "stud link", "tail": "feed tail"}.get(

@@ -24,7 +24,7 @@ from allocator.requirements.translating import faults_of
 S = TypeVar("S", bound=Strict)
 MOST_TABLES = 2000
 _NAME_FIELDS = ("name", "id", "module", "part")
-_SUBJECTS = {
+SUBJECTS = {
     "panels": "panel",
     "feeds": "feed",
     "load_cases": "load case",
@@ -43,6 +43,7 @@ _SUBJECTS = {
     "vehicles": "vehicle",
     "stock.parts": "part",
 }
+"""What one entry of a table is called in messages."""
 
 
 @dataclass(slots=True)
@@ -171,7 +172,7 @@ class Document:
         """
         name = next((raw[key] for key in _NAME_FIELDS if isinstance(raw.get(key), str)), None)
         place = f"[[{table}]] no. {number}" if row is None else f"row {number}"
-        subject = f"{_SUBJECTS[table]} {shown(name)}" if name is not None and table in _SUBJECTS else place
+        subject = f"{SUBJECTS[table]} {shown(name)}" if name is not None and table in SUBJECTS else place
         if name is not None:
             self.names.setdefault(table, []).append(name)
             place += f" {shown(name)}" if row is None else ""

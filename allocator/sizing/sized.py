@@ -8,7 +8,7 @@ prints the reasons). Currents are whole milliamperes, prices exact fractions of 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property
 from typing import Any, Literal
@@ -227,6 +227,12 @@ class Sized:
     def module_by_id(self) -> Mapping[str, Module]:
         """Module types by their id."""
         return {module.id: module for module in self.requirements.catalogue.modules}
+
+    def under_rules(self, **changed: object) -> Sized:
+        """Return the same sizing under rules that differ in what touches no sum: goals, and limits on modules."""
+        rules = self.requirements.scenario.rules.model_copy(update=changed)
+        scenario = self.requirements.scenario.model_copy(update={"rules": rules})
+        return replace(self, requirements=self.requirements.model_copy(update={"scenario": scenario}))
 
     def tail_of(self, panel: str, module: str, group: int | None, feed: str) -> Tail:
         """Return the tail of an entry of a feed; ``group`` is None at a relay socket."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
@@ -129,6 +129,4 @@ def limited(sized: Sized, modules: Mapping[str, int], goals: Sequence[object]) -
         ModuleLimit(module=module.id, most=min(modules.get(module.id, 0), written.get(module.id, NO_LIMIT)))
         for module in requirements.catalogue.modules
     )
-    rules = requirements.scenario.rules.model_copy(update={"objective": tuple(goals), "modules": limits})
-    scenario = requirements.scenario.model_copy(update={"rules": rules})
-    return replace(sized, requirements=requirements.model_copy(update={"scenario": scenario}))
+    return sized.under_rules(objective=tuple(goals), modules=limits)

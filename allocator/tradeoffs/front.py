@@ -11,7 +11,7 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from allocator.plan.measures import costs, measure
@@ -223,11 +223,7 @@ def _first_aims(aims: Sequence[Aim]) -> tuple[Aim, ...]:
 
 def with_objective(sized: Sized, aims: Sequence[Aim]) -> Sized:
     """Return the same sizing with other goals: the objective changes nothing else in it."""
-    scenario = sized.requirements.scenario
-    rules = scenario.rules.model_copy(update={"objective": tuple(aims)})
-    changed = scenario.model_copy(update={"rules": rules})
-    requirements = sized.requirements.model_copy(update={"scenario": changed})
-    return replace(sized, requirements=requirements.read_from(sized.requirements._origins))
+    return sized.under_rules(objective=tuple(aims))
 
 
 def under_goals_of(sized: Sized, plan: Plan) -> Plan:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from allocator.requirements.reading import load_catalogue
+from pathlib import Path
+
+from allocator.requirements.reading import load_catalogue, load_scenario
 from allocator.sizing import size
 from tests.sizing.vehicles import (
     catalogue_table,
@@ -189,3 +191,12 @@ def test_a_strip_is_priced_for_one_way_and_every_other_part_for_one():
         if isinstance(tables[name], list) and name != "relay_tabs"
         for item in tables[name]
     }
+
+
+def test_other_rules_change_nothing_else_and_every_place_is_still_known() -> None:
+    """A trade-off is asked under other goals; what is found wrong then must name the user's file as before."""
+    own = size(load_scenario(Path(__file__).parents[2] / "scenarios" / "starter-camper"))
+    other = own.under_rules(objective=())
+    assert (other.needs, other.entries, other.requirements.scenario.rules.objective) == (own.needs, own.entries, ())
+    places = [found.requirements.where("circuits", own.needs[0].id, "load") for found in (own, other)]
+    assert places[0] == places[1] and "circuits.csv" in str(places[0])

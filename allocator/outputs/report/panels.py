@@ -15,10 +15,10 @@ from markupsafe import Markup
 from allocator.outputs.arrangement import Side, View, arrange, stretches
 from allocator.outputs.content import Content
 from allocator.outputs.faces import Face as Drawing
+from allocator.outputs.layout import SIDES
 from allocator.outputs.report.blocks import Face, PanelView
 from allocator.outputs.report.picture import Picture
 
-SIDES: tuple[Side, Side] = ("front", "wiring side")
 BAY_MM, HEIGHT_MM = 65.0, 104.0
 """Two pictures of one bay each go beside each other on A4 or Letter, upright."""
 EDGE_MM = 0.3

@@ -14,6 +14,7 @@ from allocator.outputs.goals import value_text
 from allocator.outputs.order import CENTS, order_lines
 from allocator.outputs.report.blocks import Cell, Column, Grid, Line
 from allocator.outputs.report.facts import Facts
+from allocator.outputs.schedule import in_order_of_place
 from allocator.plan.index import NeedAt
 from allocator.plan.measures import FeedLoad, feed_loads
 from allocator.plan.wiring import Run
@@ -25,17 +26,10 @@ def circuits_grid(content: Content, facts: Facts) -> Grid:
         Column("place"), Column("circuit"), Column("label"), Column("largest load", right=True), Column("fuse"),
         Column("feed"), Column("wire"), Column("relay"), Column("coil from"), Column("runs in"),
     )  # fmt: skip
-    placed = enumerate(sorted(content.index.needs, key=lambda item: _order(content, item)))
+    placed = enumerate(sorted(content.index.needs, key=lambda item: in_order_of_place(content, item)))
     return Grid(
         "circuits", "Ways and sockets", columns, tuple(_circuit(content, facts, item, place) for place, item in placed)
     )
-
-
-def _order(content: Content, item: NeedAt) -> tuple[int, int, int, int]:
-    panel = content.index.panels.index(item.panel)
-    if item.way is not None:
-        return panel, item.way.bay or 0, item.way.row or 0, item.way.first or 0
-    return panel, item.socket.bay if item.socket else 0, 99, item.socket.socket if item.socket else 0
 
 
 def _circuit(content: Content, facts: Facts, item: NeedAt, place: int) -> Line:

@@ -8,19 +8,11 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 from typing import Any
 
+from allocator.requirements.documents import SUBJECTS
 from allocator.requirements.drafting import Draft
 from allocator.requirements.look_alikes import seen
 from allocator.requirements.places import Item, PlacedFault, Spot, did_you_mean, quoted, shown
 
-_WORDS = {
-    "panels": "panel",
-    "feeds": "feed",
-    "load_cases": "load case",
-    "circuits": "circuit",
-    "carriers": "carrier",
-    "modules": "module",
-    "strips": "strip",
-}
 _SPARE_ID = re.compile(r"spare-[0-9]+-[0-9]+")
 
 
@@ -103,7 +95,7 @@ def _mention_faults(draft: Draft, item: Item[Any], field: str, table: str) -> It
             message = f'"{field}" of {item.spot.subject} names {shown(name)} twice'
             yield item.spot.fault("listed-twice", message, field)
         if known is not None and name not in draft.name_set(table):
-            yield unknown_fault(item.spot, field, _WORDS[table], name, known)
+            yield unknown_fault(item.spot, field, SUBJECTS[table], name, known)
 
 
 def unknown_fault(spot: Spot, field: str, word: str, name: str, known: Sequence[str]) -> PlacedFault:
