@@ -14,11 +14,12 @@ from typing import Literal
 
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.parts import Supply, length_mm, supplies
-from allocator.sizing.sized import InlineFuse, SizedFeed
+from allocator.sizing.sized import SWITCHED_SIDE, InlineFuse, SizedFeed
 
 Role = Literal["lead", "cable", "link", "tail", "jumper", "wire"]
 PREFIX: Mapping[Role, str] = {"lead": "S", "cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
 OUTPUT, INLET, STUD = "output", "inlet", "stud"
+COIL_LEADS = ("86", "85")
 SOURCE = "supply"
 LOAD = "load"
 """Far end of the wires of a circuit, as sizing names it."""
@@ -148,7 +149,9 @@ def _need_runs(index: PlanIndex) -> Iterator[Run]:
             metres = catalogue.short_jumper if item.jumper == "short" else catalogue.long_jumper
             ends = _own_end(item, "way"), _own_end(item, _contact(item))
             yield Run("", "jumper", *ends, option.jumper_wire, length_mm(metres), item.need.id, item.feed, item.jumper)
+        coil_feed = _coil_feed(index, item)
         for cut in option.wires:
+            feed = coil_feed if cut.start in COIL_LEADS else item.feed
             start = _own_end(item, cut.start) if cut.start else WireEnd(LOAD)
             end = _far_end(item, cut.end)
             inline = option.coil_fuse if cut.start == "86" else None
@@ -158,7 +161,13 @@ def _need_runs(index: PlanIndex) -> Iterator[Run]:
                 "" if cut.length_mm else OPEN_LENGTH,
             )
             note = "; ".join(filter(None, notes))
-            yield Run("", "wire", start, end, cut.wire, cut.length_mm, item.need.id, item.feed, note, inline)
+            yield Run("", "wire", start, end, cut.wire, cut.length_mm, item.need.id, feed, note, inline)
+
+
+def _coil_feed(index: PlanIndex, item: NeedAt) -> str:
+    """Return the feed that the coil of a need's relay is on: that of its control circuit, else the need's own."""
+    far = next((cut.end for cut in item.option.wires if cut.start == "86"), "")
+    return index.need_by_id[far.removeprefix(SWITCHED_SIDE)].feed if far.startswith(SWITCHED_SIDE) else item.feed
 
 
 def _far_end(item: NeedAt, words: str) -> WireEnd:

@@ -9,10 +9,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from allocator.sizing.coils import SWITCHED_SIDE
 from allocator.sizing.options import Sizing
 from allocator.sizing.relays import contact_rating_a
-from allocator.sizing.sized import Caution, Sized
+from allocator.sizing.sized import SWITCHED_SIDE, Caution, Sized
 from allocator.sizing.suppression import coil_advice
 from allocator.units import from_model
 

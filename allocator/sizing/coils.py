@@ -16,12 +16,10 @@ from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import smallest_fuse
 from allocator.sizing.offer import Offer, PlacedWire
-from allocator.sizing.sized import Cut, InlineFuse
+from allocator.sizing.sized import SWITCHED_SIDE, Cut, InlineFuse
 from allocator.units import to_model
 
 COIL_DESIGNATIONS = ("85", "86", "31")
-SWITCHED_SIDE = "switched side of "
-"""Begins the far end of a lead that goes to the switch of a control."""
 MM_PER_M = 1000
 
 

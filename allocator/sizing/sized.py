@@ -40,6 +40,10 @@ class Caution:
     text: str
 
 
+SWITCHED_SIDE = "switched side of "
+"""Begins the far end of a lead that goes to the switch of a control circuit."""
+
+
 @dataclass(frozen=True, slots=True)
 class Cut:
     """

@@ -10,6 +10,9 @@ from allocator.plan.index import PlanIndex
 from allocator.plan.wiring import Run, runs_of
 from allocator.requirements.markings import COLOURS, FeedKind, WireColour, WireFunction
 from allocator.requirements.scenario import Requirements
+from allocator.sizing import size
+from tests.outputs.packer import Packer
+from tests.outputs.samples import LARGE, requirements_of
 from tests.verifying.hand_built import good
 
 SIZED, PLAN = good()
@@ -68,3 +71,26 @@ def test_a_colour_in_letters_and_words() -> None:
     assert (WireLook("RD").code, WireLook("RD", "WH").code) == ("RD", "RD/WH")
     assert (WireLook("RD").words, WireLook("RD", "WH").words) == ("red", "red, white tracer")
     assert tuple(NAMES) == COLOURS
+
+
+def test_the_leads_of_a_coil_have_the_feed_and_colour_of_what_controls_it() -> None:
+    """On a control that is always live 86 is live with the key out: it must not look dead."""
+    requirements = requirements_of(LARGE)
+    circuits = tuple(
+        item.model_copy(update={"feeds": ("battery",)}) if item.id == "circuit-01" else item
+        for item in requirements.circuits
+    )
+    sized = size(requirements.model_copy(update={"circuits": circuits}))
+    index = PlanIndex(sized, Packer(sized, LARGE).plan())
+    runs = [run for run in runs_of(index) if run.role == "wire"]
+    driven = {item.id for item in circuits if item.control == "circuit-01"}
+    coils = [run for run in runs if run.need in driven and run.start.cavity in ("86", "85")]
+    assert len(coils) == 2 * len(driven) >= 6
+    assert {index.need_by_id[name].feed for name in driven} == {"ignition"}
+    assert {run.feed for run in coils} == {"battery"}
+    looks = {look_of(run, sized.requirements) for run in coils if run.start.cavity == "86"}
+    assert looks == {default_look("control", "permanent")}
+    others = [run for run in runs if run.need in driven and run not in coils]
+    assert others and {run.feed for run in others} == {"ignition"}
+    own = next(run for run in runs if run.need == "ignition" and run.start.cavity == "86")
+    assert own.feed == index.need_by_id["ignition"].feed == "battery"
