@@ -230,7 +230,7 @@ class Circuit(Strict):
     )
     drop: Share | None = Field(None, description="voltage drop allowed; none given: as the rules say")
     stall: Rating | None = Field(None, description="current of a motor that is held fast; it starts with as much")
-    quiescent: Ampere = Field(0.0, description="current drawn with everything switched off")
+    quiescent: Ampere | None = Field(None, description="drawn with everything switched off; none given: not stated")
     critical: YesNo = Field(False, description="drop limit for critical circuits; warned about when it shares its feed")
     key_out: YesNo = Field(False, description="must work with the key out: only permanent feeds")
     fuse_format: FuseFormat | None = Field(None, description="wanted fuse format")

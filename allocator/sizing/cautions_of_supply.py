@@ -50,8 +50,9 @@ def quiescent_drain(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution
         return
     largest = max(
         (sizing for sizing in sizings if sizing.circuit.id in drain.circuits),
-        key=lambda sizing: sizing.circuit.quiescent,
+        key=lambda sizing: sizing.circuit.quiescent or 0.0,
     )
+    largest_a = largest.circuit.quiescent or 0.0
     fuse = largest.fuse
     told_a = current_of_drop_a(fuse.fuse_format, fuse.rating, 0.001, figures)
     how = (
@@ -62,7 +63,7 @@ def quiescent_drain(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution
         "supply",
         f"with everything off {drain.drain_a * 1000:.3g} mA are drawn, more than the usual {most_a * 1000:g} mA: after "
         f"{drain.days:.3g} days {figures.battery_share.value:.0%} of the battery is gone; the most, "
-        f"{largest.circuit.quiescent * 1000:.3g} mA, by {largest.circuit.id}{how}",
+        f"{largest_a * 1000:.3g} mA, by {largest.circuit.id}{how}",
     )
 
 

@@ -106,7 +106,7 @@ def quiescent(sized: Sized) -> Quiescent:
     by_name = {feed.name: feed for feed in feeds}
     live = {feed.name for feed in feeds if _always_live(by_name, feed)}
     drawing = [item for item in sized.requirements.circuits if item.quiescent and live & set(item.feeds)]
-    drain_a = sum(item.quiescent for item in drawing)
+    drain_a = sum(item.quiescent or 0.0 for item in drawing)
     usable_ah = supply.battery_capacity * sized.requirements.figures.battery_share.value
     days = endurance_h(usable_ah, drain_a) / HOURS_A_DAY if drawing else None
     return Quiescent(drain_a, days, tuple(item.id for item in drawing))

@@ -16,6 +16,7 @@ from allocator.outputs.records import Cell, Records, columns_of, records_csv
 from allocator.plan.index import EntryAt, NeedAt
 from allocator.plan.quiescent import MILLI, ColdResistance, cold_resistance
 from allocator.plan.wiring import Run, WireEnd, is_spliced
+from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import Feed
 
 COLUMNS = columns_of(
@@ -53,7 +54,7 @@ class Expected:
     run_drop_v, total_drop_v, limit_v, load_case
         Drop from the fuse to the load and back; from the supply; what is allowed; the load case of the second.
     quiescent_ma, cold
-        Current with everything off, and the resistance that it is read from.
+        Current with everything off, None where the circuit does not state it, and the resistance that it is read from.
     """
 
     kind: str
@@ -151,9 +152,14 @@ def _need_test(content: Content, item: NeedAt) -> Expected:
         total_drop_v=drop.total_v if drop else None,
         limit_v=drop.limit_v if drop else None,
         load_case=drop.case if drop else "",
-        quiescent_ma=circuit.quiescent * MILLI if circuit and is_circuit else None,
+        quiescent_ma=quiescent_ma(circuit) if circuit and is_circuit else None,
         cold=cold_resistance(fuse, requirements.figures) if fuse else None,
     )
+
+
+def quiescent_ma(circuit: Circuit) -> float | None:
+    """Return what a circuit draws with everything off, mA; None where that is not stated."""
+    return None if circuit.quiescent is None else circuit.quiescent * MILLI
 
 
 def _in_line_tests(content: Content, item: NeedAt) -> Iterator[Expected]:

@@ -105,15 +105,21 @@ def quiescent_table(content: Content, expected: Sequence[Expected]) -> Table:
     columns = ("place", "circuit", "at most, mA", "cold, mohm", "of", "at most, mV", step, "found, mV", "ok")
     rows = [
         (
-            _place(content, item), legible(item.id), f"{item.quiescent_ma:.4g}", *_cold_cells(item), "", "",
+            _place(content, item), legible(item.id), _quiescent_text(item), *_cold_cells(item), "", "",
         )
         for item in expected
-        if item.quiescent_ma is not None and item.fuse
+        if item.kind == "circuit" and item.fuse
     ]  # fmt: skip
     total_ma = sum(item.quiescent_ma or 0.0 for item in expected)
-    rows.append(("battery", "all of them", f"{total_ma:.4g}", "", "by clamp at its negative lead", "", "", NONE, ""))
+    is_whole = all(item.quiescent_ma is not None for item in expected if item.kind == "circuit")
+    which = "all of them" if is_whole else "all that state it"
+    rows.append(("battery", which, f"{total_ma:.4g}", "", "by clamp at its negative lead", "", "", NONE, ""))
     right = ("at most, mA", "cold, mohm", "at most, mV", step)
     return Table("Quiescent current over the fuse", columns, tuple(rows), right=right, blank=columns[7:])
+
+
+def _quiescent_text(item: Expected) -> str:
+    return "not stated" if item.quiescent_ma is None else f"{item.quiescent_ma:.4g}"
 
 
 def sign_off_table() -> Table:
@@ -150,7 +156,8 @@ def _supply_text(item: Expected) -> str:
 
 def _cold_cells(item: Expected) -> tuple[str, str, str, str]:
     """Return resistance, where it comes from, what a meter shows, and what its last digit stands for."""
-    if item.cold is None or item.quiescent_mv is None:
+    if item.cold is None:
         return "", "see its data sheet", "", ""
     source = "catalogue" if item.cold.source == "catalogue" else "published"
-    return f"{item.cold.mohm:.4g}", source, f"{item.quiescent_mv:.2f}", f"{item.cold.ma_per_step:.3g}"
+    shown = "" if item.quiescent_mv is None else f"{item.quiescent_mv:.2f}"
+    return f"{item.cold.mohm:.4g}", source, shown, f"{item.cold.ma_per_step:.3g}"

@@ -26,7 +26,7 @@ from allocator.outputs.fonts import clean
 from allocator.outputs.lists import wire_records
 from allocator.outputs.order import order_records
 from allocator.outputs.records import FORMULA_STARTS, Cell, Records, columns_of
-from allocator.outputs.workshop.expectations import expectation_records, place_order
+from allocator.outputs.workshop.expectations import expectation_records, place_order, quiescent_ma
 from allocator.plan.index import NeedAt
 
 HEAD_ROW = 3
@@ -73,7 +73,8 @@ def circuit_records(content: Content) -> Records:
                     circuit.id, circuit.label, circuit.load_type, max(item.need.load_ma_by_case) / 1000,
                     circuit.switching, circuit.control or "", item.feed, str(item.way or item.socket),
                     option.fuse or "", option.fuse_rating_a, option.wire or "", option.relay or "",
-                    str(item.socket or ""), "; ".join(circuit.load_cases), circuit.quiescent * 1000, circuit.note,
+                    str(item.socket or ""), "; ".join(circuit.load_cases), quiescent_ma(circuit),
+                    circuit.note,
                 )
             )  # fmt: skip
     return Records("circuits", CIRCUIT_COLUMNS, tuple(rows))

@@ -6,10 +6,12 @@ import csv
 import io
 import re
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
 from allocator.figures import PUBLISHED
+from allocator.outputs.content import Content
 from allocator.outputs.workshop.expectations import COLUMNS, NUM_BLANKS, Expected, expectations, expectations_csv
 from allocator.outputs.workshop.testing import continuity_table, power_table, quiescent_table, sign_off_table
 from allocator.plan.parts import bill_of_index
@@ -112,3 +114,26 @@ def test_the_sheet_has_boxes_for_what_is_found_and_none_for_what_is_not_there() 
     assert set(continuity_table(content, expected).blank) == {"found", "ok"}
     assert set(quiescent_table(content, expected).blank) == {"found, mV", "ok"}
     assert set(sign_off_table().blank) == set(sign_off_table().columns)
+
+
+def test_a_quiescent_current_that_is_not_stated_is_not_called_zero() -> None:
+    """An empty cell says nothing, 0 A says that nothing is drawn: only one of them is a number to test against."""
+    plain = content_of("creek-workboat")
+    circuits = tuple(
+        item.model_copy(update={"quiescent": 0.0}) if item.id == "horn" else item
+        for item in plain.sized.requirements.circuits
+    )
+    requirements = plain.sized.requirements.model_copy(update={"circuits": circuits})
+    content = Content(replace(plain.sized, requirements=requirements), plain.plan)
+    stated = {item.id for item in circuits if item.quiescent is not None}
+    rows = [row for row in csv.DictReader(io.StringIO(expectations_csv(content))) if row["kind"] == "circuit"]
+    assert {row["circuit"] for row in rows if row["quiescent_ma"]} == stated > {"horn"}
+    assert stated < {row["circuit"] for row in rows}
+    assert {row["circuit"] for row in rows if row["quiescent_mv"]} <= stated
+    table = quiescent_table(content, tuple(expectations(content)))
+    said = {row[1]: row[2] for row in table.rows[:-1]}
+    assert {name for name, text in said.items() if text != "not stated"} == stated & set(said)
+    assert said["horn"] == "0" and set(said) == {
+        item.id for item in expectations(content) if item.kind == "circuit" and item.fuse
+    }
+    assert table.rows[-1][1] == "all that state it"
