@@ -7,7 +7,6 @@ is cut (``plan/cuts.py``), the bill counts it as it lies.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -141,17 +140,25 @@ def cut_text(item: CutStrip, usable: int) -> str:
 
 def _wire_lines(content: Content, wire: Wire) -> Iterator[OrderLine]:
     """A reel has one colour; the metres on the shelf are counted without, and serve the colours in turn."""
-    needed: Counter[WireLook] = Counter()
+    cuts: dict[WireLook, list[int]] = {}
     for run in content.runs:
         if run.wire == wire.id and (length := content.cut_mm_by_run[run.number]) is not None:
-            needed[content.look_by_run[run.number]] += length
+            cuts.setdefault(content.look_by_run[run.number], []).append(length)
     shelf = Fraction(wire.stock or 0)
-    for look in sorted(needed, key=look_order):
-        metres = Fraction(needed[look], MM_PER_M)
+    for look in sorted(cuts, key=look_order):
+        metres = Fraction(sum(cuts[look]), MM_PER_M)
         reels = f"sold in reels of {wire.pack} m" if wire.pack > 1 else ""
         doubt = "the shelf's metres are counted without colour: look which they have" if shelf else ""
-        yield OrderLine(wire, "m", metres, shelf, look, "; ".join(filter(None, (reels, doubt))))
+        notes = reels, _in_one_length(wire, max(cuts[look])), doubt
+        yield OrderLine(wire, "m", metres, shelf, look, "; ".join(filter(None, notes)))
         shelf -= min(shelf, metres)
+
+
+def _in_one_length(wire: Wire, longest_mm: int) -> str:
+    """Say how long the longest piece is, rounded up to cm, where that is more than one pack."""
+    if longest_mm <= wire.pack * MM_PER_M:
+        return ""
+    return f"the longest piece is {-(-longest_mm // 10) / 100:.2f} m: order lengths of at least that, in one piece"
 
 
 def look_order(look: WireLook) -> tuple[int, int]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections import Counter
-from decimal import Decimal
+from decimal import ROUND_UP, Decimal
 from fractions import Fraction
 
 import pytest
@@ -189,3 +189,23 @@ def test_labels_that_look_like_formulas_are_harmless_in_the_files() -> None:
     for text in (wires_csv(Content(changed, plan)), parts_csv(Content(changed, plan))):
         for row in csv.reader(io.StringIO(text)):
             assert not any(cell.startswith(("=", "+", "-", "@")) for cell in row)
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_wire_sold_in_less_than_the_longest_piece_is_to_come_in_one_length(name: str) -> None:
+    """14 lengths of 1 m make no cable of 4.96 m."""
+    content = _content(name)
+    packs = {wire.id: wire.pack for wire in content.sized.requirements.catalogue.wires}
+    longest: dict[tuple[str, str], Decimal] = {}
+    for row in _data(wires_csv(content), "number"):
+        key = row["wire"], row["colour"]
+        longest[key] = max(longest.get(key, Decimal(0)), Decimal(row["cut_m"] or "0"))
+    told = 0
+    for row in _data(parts_csv(content), "part"):
+        piece_m = longest.get((row["part"], row["colour"]))
+        rounded = (piece_m or Decimal(0)).quantize(Decimal("0.01"), ROUND_UP)
+        words = f"the longest piece is {rounded} m: order lengths of at least that, in one piece"
+        is_long = piece_m is not None and piece_m > packs[row["part"]]
+        assert (words in row["note"]) == is_long == ("longest piece" in row["note"])
+        told += is_long
+    assert told or name == "hand"
