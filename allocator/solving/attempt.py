@@ -33,6 +33,16 @@ class Attempt:
     """The solution that the placement was read from."""
 
 
+@dataclass(frozen=True)
+class Found:
+    """A placement with the exact cost of every goal (``amounts.sense``): all values in a search are costs."""
+
+    placement: Placement
+    values: dict[Goal, Fraction]
+    solution: Said
+    """The solution it was read from, to start the next search at."""
+
+
 def attempt(
     built: Built[Places],
     learnt: list[Learnt],

@@ -17,19 +17,20 @@ from math import floor
 from allocator.errors import CannotBeMet, NoPlanInTime
 from allocator.model.balance import build_balance
 from allocator.model.frame import Frame
-from allocator.model.goals import Term, peak_term
+from allocator.model.goals import Term
 from allocator.model.learnt import Learnt
 from allocator.model.tallies import Tallies
 from allocator.plan.plan import ClosedBy
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
+from allocator.solving.balancing import SMALL, Balancing
 from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.floors import floor_of
 from allocator.solving.hints import hint_like, hint_tallies, hint_whole, said_by_places, said_by_tallies
 from allocator.solving.levels import Relaxed, Said
 from allocator.solving.linear import LinearModel, LinearSolved
-from allocator.solving.minimising import GUESS, MISJUDGED, PROOF, minimise, steps_for
+from allocator.solving.minimising import MISJUDGED, minimise, steps_for
 from allocator.solving.models import BELOW, Built, Models, Part, Targets
 
 COUNT_EFFORT = 8.0
@@ -43,8 +44,6 @@ Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
 Meanwhile = Callable[[Sequence[Relaxed]], None]
 """Looks for any plan like a counted solution, because the next goal takes long."""
-SMALL = 60
-"""Needs up to which counts are settled before the first plan, and a goal is searched before it is improved nearby."""
 
 
 @dataclass
@@ -63,6 +62,7 @@ class Bounds:
 
     def __post_init__(self) -> None:
         self.models = Models(self.sized, self.clock, self.learnt)
+        self.balancing = Balancing(self.models, self.clock)
 
     @property
     def goals(self) -> tuple[Goal, ...]:
@@ -155,14 +155,9 @@ class Bounds:
             raise CannotBeMet(["the feeds cannot carry what may be on them, whatever is on which"])
 
     def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term, meanwhile: Callable[[], None]) -> Solved:
-        steps = steps_for(goal, self.is_small)
-        if goal != "peak-utilisation":
-            return minimise(x.model, term.expression, self.clock, steps, meanwhile=meanwhile)
-        balance = build_balance(x.frame)
-        peak = peak_term(balance.model, self.sized, balance.draw).expression
-        balanced = minimise(balance.model, peak, self.clock, GUESS if self.is_small else PROOF)
-        # As a rule of the model that bound makes presolve call solvable models infeasible (vehicle 13 of 40 circuits).
-        return minimise(x.model, term.expression, self.clock, steps, known=balanced.bound, meanwhile=meanwhile)
+        if goal == "peak-utilisation":
+            return self.balancing.first(x, term, meanwhile)
+        return minimise(x.model, term.expression, self.clock, steps_for(goal, self.is_small), meanwhile=meanwhile)
 
     def tighten(self, fixed: Targets, goal: Goal, value: Fraction, near: Said | None) -> Relaxed:
         """

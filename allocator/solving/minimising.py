@@ -51,6 +51,8 @@ BALANCE = (
 """For the peak: perhaps the bound can be had at once; else proof and solution mostly come together, near a good one."""
 BALANCE_OF_FEW = BALANCE[:3]
 """The same where it is searched set of modules by set of modules next, which comes to its end more often."""
+BALANCE_FURTHER = (Step(1.0, 1, nearby=True), *BALANCE[3:])
+"""What comes after that, where it does not."""
 BEFORE_SETS = (Step(1.0, 2),)
 """For a goal that is searched set of modules by set of modules in any case."""
 

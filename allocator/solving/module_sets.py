@@ -33,7 +33,7 @@ Place = Callable[[Targets, Frame, Said], Attempt]
 
 
 def searched_whole(
-    models: Models, clock: Clock, goal: Goal, fixed: Targets, value: Callable[[], Fraction], place: Place
+    models: Models, clock: Clock, goal: Goal, fixed: Targets, value: Callable[[], Fraction], place: Place, effort: float
 ) -> bool:
     """
     Bring a goal down set by set; return whether no plan within ``fixed`` is better than the best one by then.
@@ -48,6 +48,8 @@ def searched_whole(
         The goal's cost in the best plan so far.
     place
         Searches a set of modules.
+    effort
+        Of a question to counts with some needs placed.
     """
     searched: list[Frame] = []
     while len(searched) < MOST_SETS and clock.left_s > 0:
@@ -56,7 +58,7 @@ def searched_whole(
         if searched or goal not in COUNTED_BEFORE:
             counted = _by_tallies(models, clock, goal, better, searched)
         if counted == "unknown":
-            counted = _with_misjudged_placed(models, clock, goal, better, searched)
+            counted = _with_misjudged_placed(models, clock, goal, better, searched, effort)
         if counted == "infeasible":
             return True
         if counted == "unknown" or place(better, *counted).status not in ("optimal", "infeasible"):
@@ -79,13 +81,13 @@ def _by_tallies(models: Models, clock: Clock, goal: Goal, better: Targets, searc
 
 
 def _with_misjudged_placed(
-    models: Models, clock: Clock, goal: Goal, better: Targets, searched: Sequence[Frame]
+    models: Models, clock: Clock, goal: Goal, better: Targets, searched: Sequence[Frame], effort: float
 ) -> Counted:
     built = models.places(better, "misjudged")
     counts = built.x.counts
     _beyond(counts, searched)
     counts.model.minimize(built.terms[goal].expression)
-    solved = solve(counts.model, clock, effort=CLOSER_EFFORT)
+    solved = solve(counts.model, clock, effort=effort)
     if solved.has_solution:
         return just_these(counts, solved), said_by_places(built.x, solved)
     return "infeasible" if solved.status == "infeasible" else "unknown"

@@ -19,14 +19,14 @@ from allocator.model.learnt import Learnt
 from allocator.requirements.amounts import sense
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
-from allocator.solving.attempt import Attempt, attempt
+from allocator.solving.attempt import Attempt, Found, attempt
 from allocator.solving.bounds import Bounds
 from allocator.solving.engine import Clock, Status
 from allocator.solving.hints import CHOSEN, COUNTED, LIKE
 from allocator.solving.levels import Level, Relaxed, Said, rank
 from allocator.solving.minimising import MISJUDGED, SET_BY_SET
 from allocator.solving.models import Targets
-from allocator.solving.module_sets import searched_whole
+from allocator.solving.module_sets import CLOSER_EFFORT, searched_whole
 from allocator.solving.placement import Placement
 from allocator.solving.standing import standing
 
@@ -39,20 +39,11 @@ NEARBY_EFFORT = 4.0
 FIRST_EFFORT = 1.0
 LAST_EFFORT = 10.0
 SET_EFFORT = 4.0
+SOON_EFFORT = 1.5
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels", "spare-ways")
 """Goals that a choice of modules and carriers settles."""
 WHERE_THINGS_ARE = ("used", "at", "relay_at")
 """With these fixed, what is left is the choice of carriers and the like."""
-
-
-@dataclass(frozen=True)
-class Found:
-    """A placement with the exact cost of every goal (``amounts.sense``): all values in a search are costs."""
-
-    placement: Placement
-    values: dict[Goal, Fraction]
-    solution: Said
-    """The solution it was read from, to start the next search at."""
 
 
 @dataclass
@@ -145,9 +136,11 @@ class Search:
         return self.tallies_hold
 
     def _any_plan(self, chain: Sequence[Relaxed]) -> None:
-        """Place the last tallied solution if there is no plan yet: whoever ends the search now shall have one."""
-        if self.best is None and chain and chain[-1].said is not None and self.clock.left_s > 0:
-            self._place_like([(relaxed.goal, relaxed.limit) for relaxed in chain], chain[-1].said, EARLY_EFFORT)
+        """Place the last tallied solution if there is no plan like it yet: whoever ends the search now has it then."""
+        targets = [(relaxed.goal, relaxed.limit) for relaxed in chain]
+        is_known = self.best is not None and (self.bounds.is_small or self._meets(targets))
+        if not is_known and chain and chain[-1].said is not None and self.clock.left_s > 0:
+            self._place_like(targets, chain[-1].said, EARLY_EFFORT)
 
     def _waits(self, chain: Sequence[Relaxed]) -> bool:
         """Whether a plan is looked for only after a further goal."""
@@ -234,9 +227,17 @@ class Search:
         if self._is_above(goal, relaxed.bound) and relaxed.said is not None and likely:
             self._place_like([*fixed, (goal, relaxed.value)], relaxed.said, EARLY_EFFORT)
         is_small = self.bounds.is_small
-        by_sets = goal in SET_BY_SET or (is_small and goal == "peak-utilisation")
-        if by_sets and self._searched_whole(goal, relaxed.bound, fixed):
+        by_sets = goal in SET_BY_SET or (self.bounds.balancing.are_few and goal == "peak-utilisation")
+        soon = by_sets and goal not in SET_BY_SET and not is_small
+        if by_sets and self._searched_whole(goal, relaxed.bound, fixed, SOON_EFFORT if soon else CLOSER_EFFORT):
             return Level(goal, self._value(goal), self._value(goal), "search")
+        if soon:
+            relaxed = self.bounds.balancing.further(
+                fixed,
+                relaxed,
+                lambda known: self._is_above(goal, known.bound),
+                lambda targets, said: self._place_like(targets, said, EARLY_EFFORT),
+            )
         is_open = self.tallies_hold and goal not in MISJUDGED and relaxed.bound < relaxed.value <= self._value(goal)
         if self._is_above(goal, relaxed.bound) and not is_open:
             tighter = self.bounds.tighten(fixed, goal, self._value(goal), self._found().solution)
@@ -257,13 +258,13 @@ class Search:
             self._place([*fixed, now], near=here, goal=goal, effort=NEARBY_EFFORT, nearby=True)
         return self._search(goal, relaxed, fixed, LAST_EFFORT)
 
-    def _searched_whole(self, goal: Goal, bound: Fraction, fixed: Targets) -> bool:
+    def _searched_whole(self, goal: Goal, bound: Fraction, fixed: Targets, effort: float = CLOSER_EFFORT) -> bool:
         def place(better: Targets, frame: Frame, said: Said) -> Attempt:
-            return self._place(better, frame=frame, near=said, goal=goal, effort=SET_EFFORT)
+            return self._place(better, frame=frame, near=said, goal=goal, effort=min(effort, SET_EFFORT))
 
         models, clock = self.bounds.models, self.clock
         is_above = self._is_above(goal, bound)
-        return is_above and searched_whole(models, clock, goal, fixed, lambda: self._value(goal), place)
+        return is_above and searched_whole(models, clock, goal, fixed, lambda: self._value(goal), place, effort)
 
     def _search(self, goal: Goal, relaxed: Relaxed, fixed: Targets, effort: float) -> Level:
         """Minimise a goal with everything placed, from the best plan on; say what is known of it then."""

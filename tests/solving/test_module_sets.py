@@ -18,7 +18,7 @@ from allocator.solving.attempt import Attempt, attempt
 from allocator.solving.engine import Clock
 from allocator.solving.hints import Said
 from allocator.solving.models import Models, Targets
-from allocator.solving.module_sets import searched_whole
+from allocator.solving.module_sets import CLOSER_EFFORT, searched_whole
 from tests.builders import build_sized
 from tests.oracles.every_tradeoff import every_tradeoff
 from tests.strategies import Arguments, tiny_panels
@@ -45,7 +45,7 @@ def test_brute_force_agrees(arguments: Arguments, goal: Goal) -> None:
             found.append(measure(sized, plan_of(sized, made.placement, (), False))[goal])
         return made
 
-    assert searched_whole(models, clock, goal, [], lambda: found[-1] if found else TOO_MUCH, place)
+    assert searched_whole(models, clock, goal, [], lambda: found[-1] if found else TOO_MUCH, place, CLOSER_EFFORT)
     assert found == sorted(found, reverse=True) and len(set(found)) == len(found)
     copies = [tuple(sorted(frame.copies.items())) for frame in searched if frame.copies]
     assert len(set(copies)) == len(copies)
@@ -60,12 +60,12 @@ def test_nothing_is_claimed_where_the_effort_is_too_small(
     monkeypatch: pytest.MonkeyPatch, name: str, value: float
 ) -> None:
     """Counts without an answer, no set looked at, a set not searched to its end: each leaves the goal open."""
-    effort = 10.0
+    effort, closer = 10.0, CLOSER_EFFORT
     if name == "placing":
         effort = value
     else:
         monkeypatch.setattr(module_sets, name, value)
-        monkeypatch.setattr(module_sets, "CLOSER_EFFORT", 1e-9)
+        closer = 1e-9
     sized = build_sized(**TWO_PANELS | {"goals": ("price",)})
     clock = Clock(time.monotonic() + 60)
     models = Models(sized, clock, [])
@@ -73,4 +73,4 @@ def test_nothing_is_claimed_where_the_effort_is_too_small(
     def place(better: Targets, frame: Frame, said: Said) -> Attempt:
         return attempt(models.places(better, frame=frame), [], clock, near=said, goal="price", effort=effort)
 
-    assert not searched_whole(models, clock, "price", [], lambda: TOO_MUCH, place)
+    assert not searched_whole(models, clock, "price", [], lambda: TOO_MUCH, place, closer)
