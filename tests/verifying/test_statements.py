@@ -77,7 +77,9 @@ CASES: list[tuple[str, object, dict[str, object], list[str]]] = [
 def test_what_is_said_of_a_statement(goal: str, tolerance: object, stated: dict[str, object], said: list[str]) -> None:
     """Another goal with a tolerance of its own comes first, and is none of this one's business."""
     sized = _with_aims({"goal": "carriers", "tolerance": 3}, {"goal": goal, "tolerance": tolerance})
-    fields = {name: value if name in ("outcome", "closed_by") else str(value) for name, value in stated.items()}
+    fields = {
+        name: value if name in ("outcome", "closed_by") else str(Fraction(str(value))) for name, value in stated.items()
+    }
     edited = change(good()[1], "goals", goal, **fields)
     assert told(sized, edited, "goal-value") == [f'goal "{goal}": {text}  [goal-value]' for text in said]
 
