@@ -7,7 +7,7 @@ Words of the command line come in, an exit status goes out; nothing slow is load
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -18,21 +18,17 @@ from allocator.cli.words import path_of, seconds_of, whole_of
 _MOST_JOBS = 1000
 
 
+def _jobs(what: str) -> Any:
+    """Return the option of how much is done at once."""
+    return typer.Option(parser=whole_of(0, _MOST_JOBS), metavar="N", min=0, max=_MOST_JOBS, help=what)
+
+
 def batch(
     folder: Annotated[
         Path, typer.Argument(parser=path_of, metavar="DIR", help="Folder that holds a folder for each scenario.")
     ],
     out: OutOption,
-    jobs: Annotated[
-        int,
-        typer.Option(
-            parser=whole_of(0, _MOST_JOBS),
-            metavar="N",
-            min=0,
-            max=_MOST_JOBS,
-            help="Worker processes; 0: one for each core.",
-        ),
-    ] = 0,
+    jobs: Annotated[int, _jobs("Worker processes; 0: one for each core.")] = 0,
     time_limit: Annotated[
         float,
         typer.Option(
@@ -76,16 +72,7 @@ def stock(
     plan_limit: Annotated[
         float, typer.Option(parser=seconds_of, metavar="S", help="Seconds for each plan of a vehicle.")
     ] = 30.0,
-    jobs: Annotated[
-        int,
-        typer.Option(
-            parser=whole_of(0, _MOST_JOBS),
-            metavar="N",
-            min=0,
-            max=_MOST_JOBS,
-            help="Vehicles at once; 0: one for each core.",
-        ),
-    ] = 0,
+    jobs: Annotated[int, _jobs("Vehicles at once; 0: one for each core.")] = 0,
     as_json: JsonOption = False,
 ) -> int:
     """
