@@ -1,28 +1,25 @@
 """
 Who does the work: processes of this machine, or the workers of a cluster. Both hand out standard futures.
 
-The pool is pebble's: of the standard kind, but one dead worker ends its own task alone, a hung one is ended, and each
-worker is replaced after some tasks. The cluster is dask.distributed's, through its own executor.
+The processes are those of ``crew.py``; the cluster is dask.distributed's, through its own executor.
 """
 
 from __future__ import annotations
 
 import logging
-import multiprocessing
 import os
-import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future, TimeoutError
 from contextlib import contextmanager
-from multiprocessing import connection
 from pathlib import Path
 from tempfile import gettempdir
 from typing import TYPE_CHECKING, Any, Protocol, cast
 
-from pebble import ProcessExpired, ProcessPool
+from pebble import ProcessExpired
 
+from allocator.batch.crew import Crew
 from allocator.batch.rows import Made
 from allocator.batch.tasks import Task
 from allocator.errors import Fault, InputError
@@ -31,15 +28,10 @@ from allocator.leftovers import clear_leftovers
 if TYPE_CHECKING:
     from distributed import Client
 
-TASKS_OF_A_WORKER = 100
-"""A worker is replaced after so many, so that whatever piles up in it does not pile up without end."""
 MOST_EXTRA_S = 120.0
 """Sizing, proof of a refusal and drawing may take so long beyond the time limit before a worker counts as hung."""
 CLOSING_S = 1.0
 CONNECTING_S = 10
-_WORK = "allocator.batch.work"
-_END = getattr(signal, "SIGKILL", signal.SIGTERM)
-"""What ends a process whatever it is at; Windows knows the second one alone, which there does the same."""
 
 
 class Engine(Protocol):
@@ -64,7 +56,7 @@ class Engine(Protocol):
 
 
 class LocalEngine:
-    """Worker processes of this machine; where the system can fork, all is loaded once and shared by all of them."""
+    """Worker processes of this machine."""
 
     tries = 3
     died: tuple[type[BaseException], ...] = (ProcessExpired, BrokenExecutor)
@@ -72,7 +64,7 @@ class LocalEngine:
 
     def __init__(self, jobs: int) -> None:
         self._jobs = jobs
-        self._pool = self._new_pool()
+        self._crew = Crew(jobs)
 
     @property
     def width(self) -> int:
@@ -80,24 +72,15 @@ class LocalEngine:
         return 2 * self._jobs
 
     def submit(self, task: Task) -> Future[Made]:
-        """Give out a task, to a new pool if the old one is broken."""
-        with _deaf_children():
-            if not self._pool.active:
-                self._pool = self._new_pool()
-            from allocator.batch.work import work
+        """Give out a task."""
+        from allocator.batch.work import work
 
-            return cast("Future[Made]", self._pool.schedule(work, (task,), timeout=_longest_s(task)))
+        return cast("Future[Made]", self._crew.submit(work, task, timeout_s=_longest_s(task)))
 
     def close(self) -> None:
-        """End the workers; one that does not end in time is left to notice that nobody is there any more."""
-        self._pool.stop()
-        closing = threading.Thread(target=self._pool.join, daemon=True)
-        closing.start()
-        closing.join(CLOSING_S)
+        """End the workers, and take away what they left."""
+        self._crew.close()
         clear_leftovers(Path(gettempdir()))
-
-    def _new_pool(self) -> ProcessPool:
-        return ProcessPool(self._jobs, TASKS_OF_A_WORKER, initializer=_begin, context=_context())
 
 
 @contextmanager
@@ -107,19 +90,11 @@ def worker_processes(jobs: int) -> Iterator[Callable[..., Future[Any]]]:
 
     At the end of the block the processes are ended, whatever is still going on.
     """
-    pool = ProcessPool(jobs, TASKS_OF_A_WORKER, initializer=_begin, context=_context())
-
-    def submit(function: Callable[..., Any], *arguments: Any) -> Future[Any]:
-        with _deaf_children():
-            return cast("Future[Any]", pool.schedule(function, arguments))
-
+    crew = Crew(jobs)
     try:
-        yield submit
+        yield crew.submit
     finally:
-        pool.stop()
-        closing = threading.Thread(target=pool.join, daemon=True)
-        closing.start()
-        closing.join(CLOSING_S)
+        crew.close()
 
 
 class ClusterEngine:
@@ -200,38 +175,3 @@ def usable_cores() -> int:
 
 def _longest_s(task: Task) -> float:
     return task.options.time_limit_s + MOST_EXTRA_S
-
-
-def _context() -> multiprocessing.context.BaseContext:
-    if "forkserver" not in multiprocessing.get_all_start_methods():
-        return multiprocessing.get_context("spawn")
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload([_WORK])
-    return context
-
-
-@contextmanager
-def _deaf_children() -> Iterator[None]:
-    """Let processes that are started here not hear Ctrl-C: whoever started them decides what it means."""
-    if sys.platform == "win32":
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)
-
-
-def _begin() -> None:
-    """Let a worker end with whoever started it, even when that was killed."""
-    parent = multiprocessing.parent_process()
-    if parent is None:
-        return
-    sentinel = parent.sentinel
-
-    def watch() -> None:
-        connection.wait([sentinel])
-        os.kill(os.getpid(), _END)
-
-    threading.Thread(target=watch, daemon=True).start()
