@@ -12,6 +12,7 @@ from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable, legible
 from allocator.outputs.goals import value_text
 from allocator.outputs.tables import Table
+from allocator.plan.controls import control_by_need
 from allocator.plan.index import NeedAt
 from allocator.plan.measures import feed_loads
 from allocator.plan.parts import MM_PER_M
@@ -86,12 +87,10 @@ def _relay_text(item: NeedAt) -> str:
 def _control(content: Content, item: NeedAt) -> str:
     if item.socket is None:
         return ""
-    scenario = content.sized.requirements
-    controls = {circuit.id: circuit.control for circuit in scenario.circuits}
-    controls |= {feed.name: feed.control for feed in scenario.scenario.feeds if item.need.kind == "feed"}
+    control = control_by_need(content.sized.requirements).get(item.need.id, "own fuse")
     leads = (run for run in content.inline_runs if run.role == "wire" and run.need == item.need.id)
     fused = "".join(f", {content.inline_text(run)} in line" for run in leads)
-    return drawable(controls.get(item.need.id) or "own fuse") + fused
+    return drawable(control) + fused
 
 
 def feeds_table(content: Content) -> Table:

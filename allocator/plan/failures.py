@@ -1,5 +1,5 @@
 """
-What goes dark when one thing fails: for every feed, main fuse, tail fuse, fuse and relay, in every load case.
+What goes dark when one thing fails: every feed, main fuse, tail fuse, fuse, coil fuse, relay; by load case.
 
 Comes in as an indexed plan; goes out to ``failures.csv`` and the report page. What follows from what is "Failures" in
 ``docs/definitions.md``.
@@ -8,15 +8,16 @@ Comes in as an indexed plan; goes out to ``failures.csv`` and the report page. W
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Literal
 
+from allocator.plan.controls import control_by_need
 from allocator.plan.index import PlanIndex
 from allocator.plan.parts import supplies
 
-FailureKind = Literal["feed", "main fuse", "tail fuse", "fuse", "relay"]
+FailureKind = Literal["feed", "main fuse", "tail fuse", "fuse", "coil fuse", "relay"]
 Pair = tuple[str, str]
 
 
@@ -57,7 +58,7 @@ class Failure:
 
 
 def failures(index: PlanIndex) -> tuple[Failure, ...]:
-    """Return every single failure: feeds, main fuses and tail fuses first, then fuses and relays in listing order."""
+    """Return every single failure: those of feeds first, then fuses, coil fuses and relays in listing order."""
     return tuple(_Fates(index).all())
 
 
@@ -80,13 +81,8 @@ class _Fates:
         self.circuits = {circuit.id: circuit for circuit in requirements.circuits}
         self.coils: dict[str, list[str]] = {}
         """Needs whose relay coil hangs on the switched side of a circuit, by that circuit."""
-        for circuit in requirements.circuits:
-            # a flasher has no coil: it works with the current of its own fuse
-            if circuit.control is not None and circuit.switching in ("relay", "changeover"):
-                self.coils.setdefault(circuit.control, []).append(circuit.id)
-        for feed in requirements.scenario.feeds:
-            if feed.control is not None and feed.relay_class is not None:
-                self.coils.setdefault(feed.control, []).append(feed.name)
+        for need, control in control_by_need(requirements).items():
+            self.coils.setdefault(control, []).append(need)
 
     def all(self) -> Iterator[Failure]:
         index = self.index
@@ -105,28 +101,41 @@ class _Fates:
             if item.option.fuse is not None:
                 yield self._failure("fuse", item.need.id, str(item.way), [item.need.id])
         for item in index.needs:
+            if item.option.coil_fuse is not None:
+                lost, falls_back = self._without_coil([item.need.id])
+                yield self._failure("coil fuse", item.need.id, str(item.socket), lost, falls_back)
+        for item in index.needs:
             if item.socket is not None:
                 yield self._failure("relay", item.need.id, str(item.socket), [item.need.id])
 
     def _on(self, feed: str) -> list[str]:
         return [item.need.id for item in self.index.needs if item.feed == feed]
 
-    def _failure(self, kind: FailureKind, name: str, place: str, lost: list[str]) -> Failure:
-        dark, falls_back = self._follow(lost)
+    def _failure(
+        self, kind: FailureKind, name: str, place: str, lost: list[str], back: Collection[str] = ()
+    ) -> Failure:
+        dark, falls_back = self._follow(lost, back)
         return Failure(kind, name, place, tuple(self._effect(case, dark, falls_back) for case in self.cases))
 
-    def _follow(self, lost: list[str]) -> tuple[set[str], set[str]]:
+    def _without_coil(self, needs: Iterable[str]) -> tuple[list[str], set[str]]:
+        """Return the needs whose relay opens without current in its coil, and those whose changeover falls back."""
+        lost, falls_back = list[str](), set[str]()
+        for name in needs:
+            if name in self.circuits and self.circuits[name].switching == "changeover":
+                falls_back.add(name)
+            else:
+                lost.append(name)
+        return lost, falls_back
+
+    def _follow(self, lost: list[str], back: Collection[str]) -> tuple[set[str], set[str]]:
         """Return the circuits that go dark, and those whose changeover relay falls back."""
-        gone, falls_back, left = set(lost), set[str](), list(lost)
+        gone, falls_back, left = set(lost), set(back), list(lost)
         while left:
             name = left.pop()
             need = self.index.need_by_id[name].need
-            after = self._on(need.supplies) if need.supplies is not None else []
-            for other in self.coils.get(name, ()):
-                if other in self.circuits and self.circuits[other].switching == "changeover":
-                    falls_back.add(other)
-                else:
-                    after.append(other)
+            opens, back = self._without_coil(self.coils.get(name, ()))
+            falls_back |= back
+            after = [*(self._on(need.supplies) if need.supplies is not None else ()), *opens]
             left += [other for other in after if other not in gone]
             gone |= set(after)
         dark = gone & set(self.circuits)

@@ -9,7 +9,8 @@ import pytest
 
 from allocator.plan.failures import Failure, failures, shared_fates
 from allocator.plan.index import PlanIndex
-from allocator.sizing.sized import Sized
+from allocator.plan.wiring import runs_of
+from allocator.sizing.sized import InlineFuse, Sized
 from tests.outputs.conftest import BUNDLED, content_of
 from tests.plan.plans import small
 
@@ -59,6 +60,35 @@ def test_a_changeover_relay_falls_back_and_is_dark_only_without_its_own_supply()
     assert (battery.dark, battery.falls_back) == (("fan", "horn", "pump"), ())
 
 
+def _with_coil_fuse(sized: Sized, name: str) -> Sized:
+    """Return the sizing with a fuse in the lead to the coil of one need."""
+    inline = InlineFuse("fuse-c-1", "holder-c")
+    needs = tuple(
+        replace(need, options=tuple(replace(option, coil_fuse=inline) for option in need.options))
+        if need.id == name
+        else need
+        for need in sized.needs
+    )
+    return replace(sized, needs=needs)
+
+
+@pytest.mark.parametrize(
+    ("need", "switching", "dark", "falls_back"),
+    [("pump", "relay", ("pump",), ()), ("pump", "changeover", (), ("pump",)), ("key", "relay", ("fan",), ())],
+)
+def test_the_fuse_in_the_lead_of_a_coil_takes_what_its_relay_switches(
+    need: str, switching: str, dark: tuple[str, ...], falls_back: tuple[str, ...]
+) -> None:
+    sized, plan = small()
+    changed = _with_circuits(_with_coil_fuse(sized, need), pump={"switching": switching})
+    found = [item for item in failures(PlanIndex(changed, plan)) if item.kind == "coil fuse"]
+    assert [(item.name, item.place) for item in found] == [
+        (need, next(used.at for used in plan.sockets if used.need == need))
+    ]
+    effect = found[0].effect_by_case[0]
+    assert (effect.dark, effect.falls_back) == (dark, falls_back)
+
+
 def test_a_flasher_does_not_go_with_what_its_control_names() -> None:
     found = _found(pump={"control": "fan", "switching": "flasher"})
     assert _dark(found["fuse fan"]) == [("fan",), ("fan",)]
@@ -99,6 +129,7 @@ def _live(index: PlanIndex, failure: Failure | None) -> tuple[set[str], set[str]
             )
             rule = circuits.get(name) or feeds.get(name)
             coil = rule is None or rule.control is None or item.socket is None or rule.control in live
+            coil = coil and broken != ("coil fuse", name, str(item.socket))
             switching = getattr(rule, "switching", "relay")
             if supplied and (coil or switching == "flasher"):
                 live.add(name)
@@ -122,6 +153,8 @@ def test_what_goes_dark_is_what_a_simulation_finds_without_current(name: str) ->
             assert set(effect.falls_back) == (running & at_rest) - live, (failure.kind, failure.name)
     fused = {entry.piece.at for entry in index.entries if entry.piece.tail_fuse is not None}
     assert {failure.place for failure in found if failure.kind == "tail fuse"} == fused
+    in_leads = {(run.need, run.start.place) for run in runs_of(index) if run.role == "wire" and run.inline is not None}
+    assert {(failure.name, failure.place) for failure in found if failure.kind == "coil fuse"} == in_leads
     entered = {entry.piece.feed for entry in index.entries}
     roots = {feed.name for feed in requirements.scenario.feeds if feed.source is None}
     assert {failure.name for failure in found if failure.kind == "main fuse"} == roots & entered

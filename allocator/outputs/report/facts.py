@@ -13,6 +13,7 @@ from allocator.outputs.content import Content
 from allocator.outputs.failures import failure_name
 from allocator.outputs.fonts import NO_BREAK, clean
 from allocator.outputs.marks import fuse_colour
+from allocator.plan.controls import control_by_need
 from allocator.plan.failures import Failure
 from allocator.plan.index import EntryAt, NeedAt
 from allocator.plan.measures import entry_load_ma, feed_loads
@@ -92,13 +93,7 @@ class Facts:
 
     def control(self, item: NeedAt) -> str:
         """Return what the coil of a need's relay hangs on."""
-        requirements = self.content.sized.requirements
-        circuits = {circuit.id: circuit for circuit in requirements.circuits}
-        name = (
-            next((feed.control for feed in requirements.scenario.feeds if feed.name == item.need.id), None)
-            if item.need.kind == "feed"
-            else circuits[item.need.id].control
-        )
+        name = control_by_need(self.content.sized.requirements).get(item.need.id)
         return f"switched side of {clean(name)}" if name else "own fuse"
 
     def _feed_line(self, feed: str) -> str:

@@ -27,8 +27,8 @@ def fates(found: Sequence[Failure], facts: Facts) -> Chapter:
         Prose(
             (
                 "One thing fails at a time: a feed, its main fuse, a fuse or relay in the panel, or the in-line fuse "
-                "of a feed tail. Counted are the circuits that run in a load case and go dark; failures.csv has the "
-                "number for every load case.",
+                "of a feed tail or of the lead to a coil. Counted are the circuits that run in a load case and go "
+                "dark; failures.csv has the number for every load case.",
             )
         ),
         _grid("failures", "What takes more than one circuit", many, facts),
