@@ -18,9 +18,9 @@ from allocator.outputs.order import cut_text, look_order
 from allocator.outputs.tables import Table
 from allocator.outputs.workshop.cavities import SUPPLY, UNUSED, Cavity, cavities, ways_text
 from allocator.plan.index import CarrierAt, ModuleAt
-from allocator.plan.parts import MM_PER_M, bill_of_index, supplies
+from allocator.plan.parts import MM_PER_M, supplies
 from allocator.requirements.catalogue import Occasion
-from allocator.sizing.sized import InlineFuse
+from allocator.sizing.sized import InlineFuse, MainFuse
 
 BOX = "☐"
 
@@ -46,8 +46,7 @@ def steps(content: Content) -> Iterator[Step]:
         yield from _module(content, module, told)
     for carrier in content.index.carriers:
         yield from _carrier(content, carrier, told)
-    yield from _before_power(content)
-    yield from _fitted(content, told)
+    yield from _tested(content, told)
     yield from _closed(content, told)
 
 
@@ -104,11 +103,15 @@ def _studs(content: Content) -> Iterator[Step]:
             where = f"panel {content.panel_name(supply.panel)}, feed {content.marks[supply.feed.name].code}"
             detail = f"{legible(str(supply.feed.stud))} at {where}: {rings} rings"
             yield Step("studs and holders", "fit distribution studs", supply.num_studs, detail)
-    mains = {supply.feed.name: supply.feed.main for supply in supplies(content.index) if supply.feed.main}
-    for feed, main in mains.items():
+    for feed, main in _mains(content).items():
         detail = f"{legible(main.holder)} for {legible(main.fuse)}, feed {content.marks[feed].code}, at the source"
         yield Step("studs and holders", "fit the main holder", 1, detail)
     yield from _inline_holders(content)
+
+
+def _mains(content: Content) -> Mapping[str, MainFuse]:
+    """Return the main fuse of every root feed that enters anywhere."""
+    return {supply.feed.name: supply.feed.main for supply in supplies(content.index) if supply.feed.main}
 
 
 def _inline_holders(content: Content) -> Iterator[Step]:
@@ -189,36 +192,44 @@ def _carrier(content: Content, carrier: CarrierAt, told: set[str]) -> Iterator[S
     yield from _accessories(content, stage, "fit to the carrier", {"carrier": 1, "empty-bay": empty}, told)
 
 
-def _before_power(content: Content) -> Iterator[Step]:
+def _tested(content: Content, told: set[str]) -> Iterator[Step]:
+    """Yield the tests and what is fitted before each, in the order of tests.pdf: no power onto what is untested."""
     circuits = len(content.sized.requirements.circuits)
-    yield Step(
-        "test without power",
-        "test continuity",
-        circuits,
-        "before any fuse, in-line ones too, or relay is in: tests.pdf",
-    )
-
-
-def _fitted(content: Content, told: set[str]) -> Iterator[Step]:
-    catalogue = content.sized.requirements.catalogue
+    bare = "no relay and no fuse in, neither main nor in-line ones: tests.pdf, continuity"
+    yield Step("test without power", "test continuity", circuits, bare)
+    yield from _feeds_tested(content)
     relays = Counter(used.relay for used in content.index.socket_by_place.values())
-    for relay in catalogue.relays:
+    for relay in content.sized.requirements.catalogue.relays:
         if relays[relay.id]:
-            yield Step("relays and fuses", "plug in relays", relays[relay.id], legible(relay.label))
-    yield from _accessories(content, "relays and fuses", "secure relays", {"relay": relays.total()}, told)
-    parts = bill_of_index(content.index).parts
-    for fuse in catalogue.fuses:
-        held = [run.number for run in content.inline_runs if run.inline is not None and run.inline.fuse == fuse.id]
-        if parts.get(fuse.id, 0) > len(held):
-            yield Step("relays and fuses", "plug in fuses", parts[fuse.id] - len(held), legible(fuse.label))
+            detail = f"{legible(relay.label)}; battery disconnected"
+            yield Step("fit relays", "plug in relays", relays[relay.id], detail)
+    yield from _accessories(content, "fit relays", "secure relays", {"relay": relays.total()}, told)
+    fuses = Counter(item.option.fuse for item in content.index.needs)
+    for fuse in content.sized.requirements.catalogue.fuses:
+        if fuses[fuse.id]:
+            detail = (
+                f"{legible(fuse.label)}; one by one, in the order of tests.pdf, each tested before the next goes in"
+            )
+            yield Step("test circuit by circuit", "plug in fuses", fuses[fuse.id], detail)
+    detail = "each as soon as its fuse is in: tests.pdf, circuits"
+    yield Step("test circuit by circuit", "test every circuit", circuits, detail)
+
+
+def _feeds_tested(content: Content) -> Iterator[Step]:
+    """Yield in-line fuses, then main fuses one by one, each with the test of its feed; nothing is in any way yet."""
+    stage, catalogue = "test feed by feed", content.sized.requirements.catalogue
+    label_by_fuse = {fuse.id: legible(fuse.label) for fuse in catalogue.fuses}
+    for fuse, label in label_by_fuse.items():
+        held = [run.number for run in content.inline_runs if run.inline is not None and run.inline.fuse == fuse]
         if held:
-            detail = f"{legible(fuse.label)}, in {', '.join(held)}"
-            yield Step("relays and fuses", "plug in in-line fuses", len(held), detail)
+            detail = f"{label}, in {', '.join(held)}; battery disconnected"
+            yield Step(stage, "plug in in-line fuses", len(held), detail)
+    for feed, main in _mains(content).items():
+        detail = f"{label_by_fuse[main.fuse]}, feed {content.marks[feed].code}; no fuse in any way: tests.pdf, feeds"
+        yield Step(stage, "plug in the main fuse, test the feed", 1, detail)
 
 
 def _closed(content: Content, told: set[str]) -> Iterator[Step]:
-    circuits = len(content.sized.requirements.circuits)
-    yield Step("test under power", "test every circuit", circuits, "tests.pdf")
     carriers = content.index.carriers
     yield Step("close", "put legends into the covers", len(carriers), "legend.pdf, printed at 100 %")
     num_bays = sum(len(item.bays) for item in carriers)

@@ -7,7 +7,7 @@ Comes in as the Content of a plan; goes out as Tables and as finished Sheets.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from allocator.outputs.book import Book
 from allocator.outputs.content import Content
@@ -17,6 +17,7 @@ from allocator.outputs.tables import Table
 from allocator.outputs.titleblock import BENCH_FOOT
 from allocator.outputs.workshop.cavities import place_text
 from allocator.outputs.workshop.expectations import Expected, expectations
+from allocator.plan.controls import control_by_need
 from allocator.plan.quiescent import SMALLEST_STEP_MV
 
 HOW = (
@@ -31,9 +32,16 @@ HOW = (
         "nothing may conduct. Between each feed entry and every other feed, and to 31, nothing may conduct.",
     ),
     (
-        "power",
-        "Fit the main fuse of one feed after the other, no other fuse in: nominal voltage at its entries, none at any "
-        "other. Then fit relays and fuses as named, and switch each circuit on by itself.",
+        "feeds",
+        "Battery disconnected, no fuse in any way and no relay in: fit the fuses in in-line holders. Then fit one main "
+        "fuse after the other, the battery disconnected each time, and connect it: nominal voltage at the entries of "
+        "its feed, none at those of a feed whose main fuse is still out.",
+    ),
+    (
+        "circuits",
+        "Battery disconnected: fit the relays. Connect it, every switch off. Then fit fuses one by one in the order of "
+        "the table below, and switch each circuit on by itself before the next fuse goes in. A branch feed: voltage "
+        "at its entries while its relay is on, none while it is off.",
     ),
     (
         "drop",
@@ -47,7 +55,7 @@ HOW = (
         "over it, current = millivolts / cold resistance.",
     ),
 )
-"""The tests in their order: common practice of the trade."""
+"""The tests in their order, which is that of the building steps: common practice, no source."""
 SIGN_OFF = ("tested by", "on", "meter, calibrated until", "remarks", "released by", "on the")
 NONE = "–"
 
@@ -81,7 +89,11 @@ def continuity_table(content: Content, expected: Iterable[Expected]) -> Table:
 
 
 def power_table(content: Content, expected: Iterable[Expected]) -> Table:
-    """Return the fuse, relay and drop of everything that has one of these; spare ways must hold no fuse."""
+    """
+    Return the fuse, relay and drop of everything that has one of these, in the order in which fuses are fitted.
+
+    Spare ways must hold no fuse.
+    """
     columns = (
         "place", "circuit or feed", "fuse", "fitted", "relay", "works", "load, A", "drop, V", "found, V",
         "from the supply, V",
@@ -92,11 +104,28 @@ def power_table(content: Content, expected: Iterable[Expected]) -> Table:
             _relay_text(content, item), "" if item.relay else NONE, f"{item.load_a:.3g}" if item.load_a else "",
             _volts(item.run_drop_v), NONE if item.run_drop_v is None else "", _supply_text(item),
         )
-        for item in expected
+        for item in as_fitted(content, expected)
         if item.kind == "spare" or item.fuse or item.relay
     ]  # fmt: skip
     blank, right = ("fitted", "works", "found, V"), ("load, A", "drop, V")
-    return Table("Fuses, relays and drop under load", columns, tuple(rows), right=right, blank=blank)
+    title = "Fuses, relays and drop under load, in the order in which fuses are fitted"
+    return Table(title, columns, tuple(rows), right=right, blank=blank)
+
+
+def as_fitted(content: Content, expected: Iterable[Expected]) -> Iterator[Expected]:
+    """Yield main and in-line fuses first; then each thing after the branch feed it is on and its relay's control."""
+    waiting = list[Expected]()
+    for item in expected:
+        if item.kind in ("supply", "entry", "coil"):
+            yield item
+        else:
+            waiting.append(item)
+    control_of = control_by_need(content.sized.requirements)
+    while waiting:
+        left = {item.id for item in waiting}
+        ready = [item for item in waiting if not left & {item.feed, control_of.get(item.id)}]
+        yield from ready or waiting
+        waiting = [item for item in waiting if item not in ready] if ready else []
 
 
 def quiescent_table(content: Content, expected: Sequence[Expected]) -> Table:

@@ -13,7 +13,7 @@ import pytest
 from allocator.figures import PUBLISHED
 from allocator.outputs.content import Content
 from allocator.outputs.workshop.expectations import COLUMNS, NUM_BLANKS, Expected, expectations, expectations_csv
-from allocator.outputs.workshop.testing import continuity_table, power_table, quiescent_table, sign_off_table
+from allocator.outputs.workshop.testing import as_fitted, continuity_table, power_table, quiescent_table, sign_off_table
 from allocator.plan.parts import bill_of_index
 from allocator.plan.quiescent import ColdResistance, cold_resistance
 from tests.outputs.conftest import BUNDLED, content_of
@@ -23,6 +23,10 @@ NAMES = ["small", "large", *BUNDLED]
 
 def of(name: str) -> list[Expected]:
     return list(expectations(content_of(name)))
+
+
+def id_of(item: Expected) -> tuple[str, str, str]:
+    return item.kind, item.place, item.id
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -104,9 +108,8 @@ def test_the_csv_leaves_the_tester_s_columns_empty(name: str) -> None:
 def test_the_sheet_has_boxes_for_what_is_found_and_none_for_what_is_not_there() -> None:
     content, expected = content_of("creek-workboat"), of("creek-workboat")
     power = power_table(content, expected)
-    for row, item in zip(
-        power.rows, (item for item in expected if item.kind == "spare" or item.fuse or item.relay), strict=True
-    ):
+    tested = [item for item in expected if item.kind == "spare" or item.fuse or item.relay]
+    for row, item in zip(power.rows, as_fitted(content, tested), strict=True):
         cells = dict(zip(power.columns, row, strict=True))
         assert (cells["works"] == "") == bool(item.relay)
         assert (cells["found, V"] == "") == (item.run_drop_v is not None)
@@ -114,6 +117,24 @@ def test_the_sheet_has_boxes_for_what_is_found_and_none_for_what_is_not_there() 
     assert set(continuity_table(content, expected).blank) == {"found", "ok"}
     assert set(quiescent_table(content, expected).blank) == {"found, mV", "ok"}
     assert set(sign_off_table().blank) == set(sign_off_table().columns)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_fuses_are_fitted_after_all_that_feeds_what_is_behind_them(name: str) -> None:
+    """Main and in-line fuses, then a branch feed before what is on it, and the control of a relay before the relay."""
+    content = content_of(name)
+    order = list(as_fitted(content, of(name)))
+    assert Counter(map(id_of, order)) == Counter(map(id_of, of(name)))
+    outside = sum(item.kind in ("supply", "entry", "coil") for item in order)
+    assert all(item.kind in ("supply", "entry", "coil") for item in order[:outside])
+    at = {item.id: number for number, item in enumerate(order) if number >= outside}
+    requirements = content.sized.requirements
+    sources = {feed.name: feed.source for feed in requirements.scenario.feeds}
+    controls = {item.id: item.control for item in requirements.circuits}
+    controls |= {feed.name: feed.control for feed in requirements.scenario.feeds}
+    for item in order[outside:]:
+        before = {item.feed if sources[item.feed] else None, controls.get(item.id)} - {None}
+        assert all(at[str(need)] < at[item.id] for need in before), item.id
 
 
 def test_a_quiescent_current_that_is_not_stated_is_not_called_zero() -> None:

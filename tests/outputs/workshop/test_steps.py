@@ -8,6 +8,7 @@ from collections import Counter
 import pytest
 
 from allocator.outputs.workshop.steps import Step, steps, steps_table
+from allocator.outputs.workshop.testing import HOW
 from allocator.plan.parts import bill_of_index
 from tests.outputs.conftest import BUNDLED, content_of
 
@@ -15,7 +16,8 @@ NAMES = ["small", "large", "many", *BUNDLED]
 ORDER = (
     "cut strip pieces", "cut wires", "label both ends of every wire", "crimp", "fit distribution studs",
     "push in strip pieces", "insert terminals", "retain terminals, close empty cavities", "clip in modules",
-    "test continuity", "plug in relays", "plug in fuses", "test every circuit", "put legends into the covers",
+    "test continuity", "plug in in-line fuses", "plug in the main fuse", "plug in relays",
+    "plug in fuses", "test every circuit", "put legends into the covers",
     "put covers on",
 )  # fmt: skip
 
@@ -37,9 +39,8 @@ def test_counts_are_those_of_the_plan(name: str) -> None:
     assert total(found, "cut wires") == len(content.runs)
     assert total(found, "crimp") == sum(bill.parts.get(part.id, 0) for part in catalogue.terminals)
     assert total(found, "plug in relays") == len(content.index.socket_by_place)
-    assert total(found, "plug in fuses") + total(found, "plug in in-line fuses") == sum(
-        bill.parts.get(part.id, 0) for part in catalogue.fuses
-    )
+    fuses = sum(total(found, f"plug in {which}") for which in ("fuses", "in-line fuses", "the main fuse"))
+    assert fuses == sum(bill.parts.get(part.id, 0) for part in catalogue.fuses)
     assert total(found, "clip in modules") == len(content.index.modules)
     assert total(found, "fit distribution studs") == sum(bill.parts.get(part.id, 0) for part in catalogue.studs)
 
@@ -63,6 +64,22 @@ def test_first_things_come_first(name: str) -> None:
     there = [begin for begin in begins if begin is not None]
     assert there == sorted(there)
     assert len(there) >= len(ORDER) - 1
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_fuse_is_in_before_what_is_tested_without_it(name: str) -> None:
+    """The order of the test sheet: no fuse before continuity, each main fuse with its test, those of circuits last."""
+    found = steps_of(name)
+    stages = list(dict.fromkeys(step.stage for step in found if "test" in step.stage or step.stage == "fit relays"))
+    wanted = ["test without power", "test feed by feed", "fit relays", "test circuit by circuit"]
+    assert stages == [stage for stage in wanted if stage in stages]
+    tests = [test for test, _ in HOW]
+    said = [match[1] for step in found if (match := re.search(r"tests\.pdf, (\w+)$", step.detail))]
+    assert list(dict.fromkeys(said)) == [test for test in tests if test in said] == ["continuity", "feeds", "circuits"]
+    mains = [step for step in found if step.action.startswith("plug in the main fuse")]
+    roots = [feed.name for feed in content_of(name).sized.requirements.scenario.feeds if feed.source is None]
+    entered = {entry.piece.feed for entry in content_of(name).index.entries}
+    assert len(mains) == len(entered & set(roots))
 
 
 def test_how_a_part_is_fitted_is_said_once() -> None:
