@@ -228,6 +228,10 @@ class Content:
             return ""
         return f"{self._fuses[run.inline.fuse].rating:g}{NO_BREAK}A {self.fuse_type(run.inline.fuse)}"
 
+    def inline_where(self, run: Run) -> str:
+        """Return where the in-line fuse of a wire is: at the end that gets the supply."""
+        return self.end_name(run.start if run.role == "tail" else run.end, run.feed)
+
     @cached_property
     def inline_runs(self) -> tuple[Run, ...]:
         """Every wire with an in-line fuse."""

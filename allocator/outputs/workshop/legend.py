@@ -19,29 +19,27 @@ from allocator.outputs.marks import INK, PALE, SOFT, WASH, fuse_colour
 from allocator.outputs.paper import Box
 from allocator.outputs.sheet import A3_MM, A4_MM, Sheet
 from allocator.outputs.titleblock import BENCH_FOOT, body_of
+from allocator.outputs.workshop.lid_type import (
+    GAP_MM,
+    LEAST_SIZE_PT,
+    LINE_GAP_MM,
+    LOWERED_MM,
+    SIZE_PT,
+    WARNING,
+    begin_sheet,
+    draw_fuse,
+)
+from allocator.outputs.workshop.outside import add_cards
 from allocator.plan.index import CarrierAt, ModuleAt, NeedAt
 
-CAPITAL_EM = 0.729
-"""Height of a capital letter of the base font at size 1."""
-READ_AT_MM, LEAST_ANGLE = 600.0, 0.00465
-"""
-Arm's length (common practice), and the angle of the smallest letter, rad: 16 minutes of arc; ISO 9241-3 asks for that
-at least and prefers 20 to 22.
-"""
-SIZE_PT, LEAST_SIZE_PT = 12.0, 11.0
-"""Type of ways and sockets: a longer label takes two lines or ends in an ellipsis before it gets any smaller."""
-HEAD_MM, FOOT_MM, WARNING_MM, GAP_MM = 5.0, 9.6, 2.9, 5.0
+HEAD_MM, FOOT_MM, WARNING_MM = 5.0, 9.6, 2.9
 NUMBER_MM, NUMBER_SHARE = 6.5, 0.125
 RATING_MM, RATING_SHARE = 10.5, 0.215
 """Width of the number of a way and of its fuse, mm, and their largest shares of the width of a module."""
-BAND_MM, LINE_GAP_MM = 1.3, 0.5
-LOWERED_MM = 0.45
-"""Type stands so much lower in its line: most letters and all figures have more room below them than above."""
-MOST_LINE_MM, FUSE_MM = 9.0, 6.0
+MOST_LINE_MM = 9.0
+ELSEWHERE = "Main and in-line fuses: see their card."
 ALIKE = 10
 """Labels with so many first signs in common are long, and differ where a short one ends."""
-RULER_MM = 100.0
-WARNING = "Never fit a larger fuse: find the cause."
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,13 +53,12 @@ class _Line:
     soft: bool = False
 
 
-def least_letter_mm() -> float:
-    """Return the height of a capital letter that can be read at arm's length, mm."""
-    return READ_AT_MM * LEAST_ANGLE
-
-
 def legend_sheets(content: Content) -> tuple[Sheet, ...]:
-    """Return the legends on sheets to print at 100 %; one that is wider than the paper is cut between modules."""
+    """
+    Return the legends on sheets to print at 100 %, then the cards of fuses outside the modules.
+
+    A legend that is wider than the paper is cut between modules.
+    """
     size = _paper_of(content)
     book = Book(content, size, "legend", BENCH_FOOT)
     width = body_of(Sheet(size), BENCH_FOOT).w
@@ -70,6 +67,7 @@ def legend_sheets(content: Content) -> tuple[Sheet, ...]:
         for number, bays in enumerate(parts, 1):
             part = f", part {number} of {len(parts)}" if len(parts) > 1 else ""
             _place(book, content, carrier, bays, part)
+    add_cards(book, content)
     return book.finish()
 
 
@@ -111,9 +109,7 @@ def _place(book: Book, content: Content, carrier: CarrierAt, bays: range, part: 
     width, cover = carrier.carrier.legend_mm
     height = cover + HEAD_MM + GAP_MM
     if not book.sheets or book.used_mm + height > book.body.h:
-        body = book.new("lid legends at real size")
-        _ruler(book.sheets[-1], Box(body.x, body.y, body.w, 4))
-        book.used_mm = GAP_MM
+        begin_sheet(book)
     sheet, top = book.sheets[-1], book.body.y + book.used_mm
     pitch = width / carrier.carrier.bays
     name = f"Panel {content.panel_name(carrier.panel)}, {legible(carrier.carrier.label)}, bays {bays[0]} to {bays[-1]}"
@@ -121,19 +117,6 @@ def _place(book: Book, content: Content, carrier: CarrierAt, bays: range, part: 
     sheet.text(head, f"{name}{part}: cut out along the line", size=8, bold=True)
     _draw(sheet, content, carrier, bays, Box(book.body.x, top + HEAD_MM, pitch * len(bays), cover))
     book.used_mm += height
-
-
-def _ruler(sheet: Sheet, box: Box) -> None:
-    y = box.y + box.h / 2
-    sheet.line([(box.x, y), (box.x + RULER_MM, y)], weight=0.8)
-    for x in (box.x, box.x + RULER_MM):
-        sheet.line([(x, y - 1.4), (x, y + 1.4)], weight=0.8)
-    room = Box(box.x + RULER_MM + 3, box.y, box.w - RULER_MM - 3, box.h)
-    letters = (
-        f"Capitals of ways and sockets are {letter_mm(LEAST_SIZE_PT):.1f} mm high or more, to be read at "
-        f"{READ_AT_MM / 10:g} cm; labels that end in … are in full in layout.pdf."
-    )
-    sheet.text(room, f"Print at 100 %: this line is {RULER_MM:g} mm long. {letters}", size=7, colour=SOFT)
 
 
 def _draw(sheet: Sheet, content: Content, carrier: CarrierAt, bays: Sequence[int], box: Box) -> None:
@@ -150,7 +133,7 @@ def _draw(sheet: Sheet, content: Content, carrier: CarrierAt, bays: Sequence[int
             sheet.line([(x, box.y), (x, box.y + body)], colour=PALE, weight=0.5)
     foot = Box(box.x + 1, box.bottom - FOOT_MM, box.w - 2, FOOT_MM - WARNING_MM - 0.6)
     issue = legible(", ".join(filter(None, (content.issue_text, content.supersedes_text))))
-    words = f"{content.vehicle}, {content.panel_name(carrier.panel)}. {issue}."
+    words = f"{content.vehicle}, {content.panel_name(carrier.panel)}. {issue}. {ELSEWHERE}"
     sheet.text(foot, words, size=7, max_lines=3)
     sheet.text(Box(foot.x, foot.bottom, foot.w, WARNING_MM), WARNING, size=7, bold=True)
 
@@ -231,7 +214,8 @@ def _way(sheet: Sheet, at: Box, line: _Line, widths: tuple[float, float]) -> Non
     sheet.text(number, line.number, size=SIZE_PT, bold=True, align="centre")
     left = number.right
     if line.rating_a is not None:
-        _fuse(sheet, Box(left, at.y + LINE_GAP_MM / 2, widths[1], at.h - LINE_GAP_MM).inset(0.25, 0), line)
+        fuse = Box(left, at.y + LINE_GAP_MM / 2, widths[1], at.h - LINE_GAP_MM).inset(0.25, 0)
+        draw_fuse(sheet, fuse, line.rating_a, line.colour)
         left += widths[1]
     label = Box(left + 0.8, lowered, at.right - left - 0.8, at.h - LINE_GAP_MM)
     colour = SOFT if line.soft else INK
@@ -239,21 +223,6 @@ def _way(sheet: Sheet, at: Box, line: _Line, widths: tuple[float, float]) -> Non
     smallest = LEAST_SIZE_PT * (1.0 if lower >= 1.0 else 0.99 * lower)
     sheet.text(label, line.label, size=SIZE_PT, smallest=smallest, max_lines=2, colour=colour)
     sheet.line([(at.x, at.bottom), (at.right, at.bottom)], colour=PALE, weight=0.4)
-
-
-def _fuse(sheet: Sheet, box: Box, line: _Line) -> None:
-    """Draw a fuse as a small box: its body colour as a band at the left, its amperes in it."""
-    box = Box(box.x, box.y + max(0.0, box.h - FUSE_MM) / 2, box.w, min(box.h, FUSE_MM))
-    sheet.rectangle(box, weight=0.5, radius=0.4)
-    if line.colour is not None:
-        sheet.rectangle(Box(box.x, box.y, BAND_MM, box.h), fill=line.colour, weight=0.3)
-    sheet.text(
-        Box(box.x + BAND_MM, box.y + LOWERED_MM - LINE_GAP_MM / 2, box.w - BAND_MM, box.h),
-        f"{line.rating_a:g}",
-        size=SIZE_PT,
-        bold=True,
-        align="centre",
-    )
 
 
 def _lines(content: Content, module: ModuleAt) -> Iterator[_Line]:
@@ -279,8 +248,3 @@ def _way_line(content: Content, number: str, item: NeedAt | None) -> _Line:
         return _Line(number, f"spare, {content.marks[item.feed].code}", soft=True)
     colour = fuse_colour(str(item.option.fuse_format), item.option.fuse_rating_a)
     return _Line(number, content.label(item.need), item.option.fuse_rating_a, colour.colour if colour else None)
-
-
-def letter_mm(size_pt: float) -> float:
-    """Return the height of a capital letter at a size of type, mm."""
-    return size_pt * MM_PER_PT * CAPITAL_EM

@@ -119,8 +119,7 @@ def _inline_holders(content: Content) -> Iterator[Step]:
     wires: dict[tuple[InlineFuse, str], list[str]] = {}
     for run in content.inline_runs:
         if run.inline is not None:
-            at = content.end_name(run.start if run.role == "tail" else run.end, run.feed)
-            wires.setdefault((run.inline, at), []).append(run.number)
+            wires.setdefault((run.inline, content.inline_where(run)), []).append(run.number)
     for (inline, at), numbers in wires.items():
         detail = f"{legible(inline.holder)} for {legible(inline.fuse)} in {', '.join(numbers)}, at {at}"
         yield Step("studs and holders", "fit in-line holders", len(numbers), detail)

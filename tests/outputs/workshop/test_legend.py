@@ -13,16 +13,13 @@ from allocator.outputs.fonts import font_of
 from allocator.outputs.lettering import ELLIPSIS
 from allocator.outputs.sheet import Sheet
 from allocator.outputs.workshop.labels import label_sheets
-from allocator.outputs.workshop.legend import (
+from allocator.outputs.workshop.legend import _column, _Line, legend_covers, legend_sheets
+from allocator.outputs.workshop.lid_type import (
     CAPITAL_EM,
     LEAST_SIZE_PT,
     SIZE_PT,
     WARNING,
-    _column,
-    _Line,
     least_letter_mm,
-    legend_covers,
-    legend_sheets,
     letter_mm,
 )
 from allocator.sizing import size
@@ -133,8 +130,9 @@ def test_every_fuse_of_a_cover_says_its_amperes(name: str) -> None:
 
 @pytest.mark.parametrize("name", ["small", "creek-workboat"])
 def test_every_wire_has_a_label_for_each_end(name: str) -> None:
+    """And one more for the holder in it, where it has one."""
     content = content_of(name)
     texts = Counter(text.wanted for sheet in label_sheets(content) for text in sheet.texts)
-    assert {run.number: texts[run.number] for run in content.runs} == dict.fromkeys(
-        [run.number for run in content.runs], 2
-    )
+    assert {run.number: texts[run.number] for run in content.runs} == {
+        run.number: 2 + (run.inline is not None) for run in content.runs
+    }

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from allocator.outputs.lettering import LEAST_PT
-from allocator.outputs.workshop.legend import WARNING
+from allocator.outputs.workshop.lid_type import WARNING
 from tests.outputs.conftest import content_of
 from tests.outputs.pdf_reading import clashes, read_pdf
 from tests.outputs.workshop.papers import PAPERS, documents, papers
