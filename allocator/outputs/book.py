@@ -49,13 +49,16 @@ class Book:
     sheets: list[Sheet] = field(default_factory=list)
     used_mm: float = 0.0
     _titles: list[str] = field(default_factory=list)
+    _panels: list[tuple[str, ...]] = field(default_factory=list)
+    """Panels that are drawn on each sheet."""
     _tables: list[str] = field(default_factory=list)
     """Tables on the last sheet, where it holds only tables."""
 
-    def new(self, title: str) -> Box:
-        """Begin a sheet; return the room on it."""
+    def new(self, title: str, *panels: str) -> Box:
+        """Begin a sheet, on which these panels are drawn; return the room on it."""
         self.sheets.append(self.make(self.size_mm))
         self._titles.append(title)
+        self._panels.append(panels)
         self.used_mm = 0.0
         return self.body
 
@@ -74,8 +77,9 @@ class Book:
 
     def finish(self) -> tuple[Sheet, ...]:
         """Draw the foot of every sheet."""
-        for number, (sheet, title) in enumerate(zip(self.sheets, self._titles, strict=True), 1):
-            self.foot.draw(sheet, self.content, SheetTitle(title, self.document, number, len(self.sheets)))
+        made = zip(self.sheets, self._titles, self._panels, strict=True)
+        for number, (sheet, title, panels) in enumerate(made, 1):
+            self.foot.draw(sheet, self.content, SheetTitle(title, self.document, number, len(self.sheets), panels))
         return tuple(self.sheets)
 
     def _rooms(self) -> Callable[[float], float]:

@@ -47,7 +47,7 @@ def panels_book(content: Content, document: str, make: Callable[[tuple[float, fl
     small = [panel for panel in panels if num_bays[panel] <= SMALL_BAYS]
     if panels == small and len(small) == 1:
         book = Book(content, A4_MM, document, make=make)
-        body = book.new(f"panel {content.panel_name(small[0])}: front and wiring side")
+        body = book.new(f"panel {content.panel_name(small[0])}: front and wiring side", small[0])
         _side_by_side(book, small[0], Box(body.x, body.y, body.w, A4_VIEW_MM))
         book.used_mm = A4_VIEW_MM + LINE_GAP_MM / 2
     else:
@@ -63,14 +63,14 @@ def _add_panel(book: Book, panel: str) -> None:
     lines = stretches(book.content.index, panel, MOST_BAYS_IN_LINE)
     name = book.content.panel_name(panel)
     if len(lines) == 1:
-        body = book.new(f"panel {name}: front and wiring side")
+        body = book.new(f"panel {name}: front and wiring side", panel)
         _stacked(book, body, panel, [(lines[0], "front"), (lines[0], "wiring side")])
         return
     for side in SIDES:
         for first in range(0, len(lines), 2):
             pair = lines[first : first + 2]
             part = f", bays {pair[0][0]} to {pair[-1][-1]}" if len(lines) > 2 else ""
-            body = book.new(f"panel {name}: {side}{part}")
+            body = book.new(f"panel {name}: {side}{part}", panel)
             _stacked(book, body, panel, [(line, side) for line in pair])
 
 
@@ -79,7 +79,7 @@ def _add_small_panels(book: Book, panels: Sequence[str]) -> None:
     for first in range(0, len(panels), 2):
         pair = panels[first : first + 2]
         names = ", ".join(book.content.panel_name(panel) for panel in pair)
-        body = book.new(f"panel{'s' if len(pair) > 1 else ''} {names}: front and wiring side")
+        body = book.new(f"panel{'s' if len(pair) > 1 else ''} {names}: front and wiring side", *pair)
         height = (body.h - LINE_GAP_MM) / 2
         for number, panel in enumerate(pair):
             _side_by_side(book, panel, Box(body.x, body.y + number * (height + LINE_GAP_MM), body.w, height))

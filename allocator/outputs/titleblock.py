@@ -28,12 +28,17 @@ Field = Callable[[Sheet, Content, Box, "SheetTitle"], None]
 
 @dataclass(frozen=True, slots=True)
 class SheetTitle:
-    """What a sheet is: panel and side, or table; its document; its number in it and how many there are."""
+    """
+    What a sheet is: panel and side, or table; its document; its number in it and how many there are.
+
+    ``panels`` are those that are drawn on it.
+    """
 
     text: str
     document: str
     number: int
     of: int
+    panels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,10 +74,12 @@ def _heading(sheet: Sheet, box: Box, text: str) -> Box:
 
 
 def _feeds(sheet: Sheet, content: Content, box: Box, title: SheetTitle) -> None:
+    """List the feeds whose marks are on the sheet: those that enter a panel drawn there; without one all feeds."""
     body = _heading(sheet, box, "Feeds")
-    feeds = content.sized.requirements.scenario.feeds
+    entered = {entry.piece.feed for entry in content.index.entries if entry.at.panel in title.panels}
+    feeds = [feed for feed in content.sized.requirements.scenario.feeds if not title.panels or feed.name in entered]
     per_column = int(body.h // LINE_MM)
-    num_columns = min(3, -(-len(feeds) // per_column))
+    num_columns = max(1, min(3, -(-len(feeds) // per_column)))
     shown = feeds if len(feeds) <= per_column * num_columns else feeds[: per_column * num_columns - 1]
     width = body.w / num_columns
     for number, feed in enumerate(shown):

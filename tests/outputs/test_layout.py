@@ -7,6 +7,7 @@ import pytest
 from allocator.address import parse_place
 from allocator.outputs.arrangement import stretches
 from allocator.outputs.fonts import NO_BREAK
+from allocator.outputs.layout import layout_sheets
 from allocator.outputs.lettering import ELLIPSIS
 from allocator.outputs.schedule import wires_table
 from allocator.outputs.sheet import Sheet
@@ -265,6 +266,22 @@ def test_sheets_are_numbered_and_carry_the_cautions(sample_name: str) -> None:
             assert any(said in text for text in texts)
         cautions = next(fitted for text, fitted in texts.items() if text.startswith("This is a planning aid"))
         assert not cautions.shortened
+
+
+@pytest.mark.parametrize("sample", ["large", "wide", "creek-workboat"])
+def test_the_foot_lists_the_feeds_of_the_panels_that_are_drawn(sample: str) -> None:
+    """And of a sheet of tables all of them; ``large`` and the workboat have feeds that do not enter every panel."""
+    content = content_of(sample)
+    lines = {
+        f"{content.feed_name(feed.name)}, {feed.kind}, {feed.rating:g} A": feed.name
+        for feed in content.sized.requirements.scenario.feeds
+    }
+    for sheet, svg in drawn(sample)[: len(layout_sheets(content))]:
+        told = {lines[text.wanted] for text in sheet.texts if text.wanted in lines}
+        places = [name for name in svg.bounds_by_id if name.startswith(("front_way_", "wiring_way_"))]
+        panels = {name.split("_", 2)[2].partition("/")[0] for name in places}
+        entered = {piece.feed for piece in content.plan.pieces if piece.at.partition("/")[0] in panels}
+        assert told == (entered or set(lines.values()))
 
 
 def test_a_label_that_no_font_draws_gives_way_to_the_id_and_is_listed() -> None:
