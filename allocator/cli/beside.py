@@ -83,7 +83,7 @@ def why(
     """
     Say what binds a plan, and what its bays could hold.
 
-    Every single requirement is eased by one step: would it save a bay, a module type or a strip piece? Each saving
+    Every single requirement is eased by one step: would it save a bay, a module type or a feed entry? Each saving
     comes with a plan of the eased vehicle. Further circuits are counted for a panel planned anew in the same bays: all
     else may move. All drawings and lists are made again, with what was found.
     """

@@ -60,7 +60,7 @@ def tradeoffs(
     out
         Folder for the results.
     goals
-        Goals that are compared; none: bays, module types, strip pieces and price.
+        Goals that are compared; none: bays, module types, feed entries and price.
     steps, ranges
         Such as ``price=5.00`` and ``bays=2``.
     time_limit_s

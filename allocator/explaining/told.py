@@ -161,8 +161,8 @@ def values_text(remedy: Remedy) -> str:
     plan = remedy.plan
     bays = {carrier.id: carrier.bays for carrier in plan.requirements.catalogue.carriers}
     number = sum(bays[item.carrier] for item in plan.carriers)
-    pieces = len(plan.pieces)
-    return f"{number} bay{'' if number == 1 else 's'} and {pieces} strip piece{'' if pieces == 1 else 's'}"
+    entries = len(plan.pieces)
+    return f"{number} bay{'' if number == 1 else 's'} and {entries} feed entr{'y' if entries == 1 else 'ies'}"
 
 
 def clash_data(clash: Clash) -> dict[str, Any]:

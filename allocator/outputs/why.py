@@ -17,11 +17,11 @@ from allocator.plan.why import Counts, Eased, HeadRoom, Why
 
 WHY_FILE = "why.csv"
 COLUMNS = (
-    "kind", "requirement", "where", "instead", "also_for", "saves", "not_less", "bays", "module_types", "strip_pieces",
+    "kind", "requirement", "where", "instead", "also_for", "saves", "not_less", "bays", "module_types", "feed_entries",
     "fuse_format", "feed", "relay", "count", "at_most", "known_by", "plan",
 )  # fmt: skip
 ROOM = "Room in these bays before the next one, if the panel is planned anew: all else may move"
-SAVED_WORDS = {"bays": "a bay", "module-types": "a module type", "strip-pieces": "a strip piece"}
+SAVED_WORDS = {"bays": "a bay", "module-types": "a module type", "strip-pieces": "a feed entry"}
 
 
 def why_csv(content: Content, why: Why) -> str:
@@ -66,7 +66,7 @@ def counts_text(counts: Counts) -> str:
     """Return the three counts in words."""
     return (
         f"{_number(counts.bays, 'bay')}, {_number(counts.module_types, 'module type')} and "
-        f"{_number(counts.strip_pieces, 'strip piece')}"
+        f"{counts.strip_pieces} feed entr{'y' if counts.strip_pieces == 1 else 'ies'}"
     )
 
 

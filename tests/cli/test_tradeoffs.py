@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from allocator.batch.table import COLUMNS
 from allocator.outputs.drawing import FILES
 from allocator.plan import read_plan
 from allocator.sizing import size
@@ -37,6 +38,17 @@ def test_every_plan_is_whole_and_has_the_figures_said(traded: tuple[Path, Ran]) 
         assert verify(sized, plan) == ()
         assert said["values"] == {goal: str(value) for goal, value in goal_values(sized, plan).items()}
         assert row["bays"] == said["values"]["bays"]
+        assert row["feed_entries"] == said["values"]["strip-pieces"]
+
+
+def test_a_goal_has_the_column_that_it_has_in_the_table_of_a_batch(traded: tuple[Path, Ran]) -> None:
+    out, result = traded
+    head = (out / "tradeoffs.csv").read_text(encoding="utf-8").splitlines()[0].split(",")
+    goals = [column.name for column in COLUMNS if column.name in head]
+    assert len(goals) == len(result.data["plans"][0]["values"])
+    steps = [name.removeprefix("steps_") for name in head if name.startswith("steps_")]
+    assert set(steps) <= set(goals) and len(steps) == len(result.data["goals"])
+    assert set(head) == {"plan", "file", "against_plan_1", *goals, *(f"steps_{goal}" for goal in steps)}
 
 
 def test_the_chosen_plan_is_first_and_every_cell_is_said(traded: tuple[Path, Ran]) -> None:

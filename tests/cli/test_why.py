@@ -39,7 +39,7 @@ def test_the_spare_way_of_the_starter_costs_a_bay(tmp_path: Path) -> None:
     built, out = plan_folder(tmp_path / "built"), tmp_path / "out"
     result = ran("why", built, "--out", out, "--time-limit", "600")
     assert (
-        "saves a bay (1 bay, 1 module type and 2 strip pieces): no spare ways of type F instead of 1" in result.stdout
+        "saves a bay (1 bay, 1 module type and 2 feed entries): no spare ways of type F instead of 1" in result.stdout
     )
     plan = read_plan(out / "plan.json")
     assert plan.why is not None and not plan.why.was_cut

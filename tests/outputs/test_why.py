@@ -70,7 +70,7 @@ def test_its_columns_are_explained_once() -> None:
 def test_the_summary_says_what_saves_and_what_room_is_left() -> None:
     said = summary_text(asked())
     assert (
-        '  saves a bay (1 bay, 1 module type and 5 strip pieces): circuit "a" without its relay '
+        '  saves a bay (1 bay, 1 module type and 5 feed entries): circuit "a" without its relay '
         "(the same for b, c); eased-1.json\n"
     ) in said
     assert (

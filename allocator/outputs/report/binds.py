@@ -40,7 +40,7 @@ def binds(why: Why) -> Chapter:
 def _easings(name: str, title: str, items: Sequence[Eased], *, folded: bool = False) -> Grid:
     columns = (
         Column("asked for instead"), Column("saves"), Column("bays", right=True),
-        Column("types", right=True), Column("pieces", right=True), Column("known by"),
+        Column("types", right=True), Column("entries", right=True), Column("known by"),
         Column("as it stands, and where", wide=True),
     )  # fmt: skip
     lines = tuple(

@@ -91,8 +91,8 @@ def front_csv(front: Front) -> str:
     names = (
         "plan",
         "file",
-        *(_column(goal) for goal in goals),
-        *(f"steps_{goal}" for goal in compared),
+        *(SHOWN[goal].column for goal in goals),
+        *(f"steps_{SHOWN[goal].column}" for goal in compared),
         "against_plan_1",
     )
     rows = tuple(
@@ -107,11 +107,6 @@ def front_csv(front: Front) -> str:
     )
     remarks = (*proof_lines(front, _currency(front)), *cautions_of(front.members[0].plan))
     return records_csv(Records("tradeoffs", columns_of(*names), rows), remarks)
-
-
-def _column(goal: Goal) -> str:
-    unit = {"%": "percent"}.get(SHOWN[goal].plain_unit, SHOWN[goal].plain_unit)
-    return "_".join(filter(None, (goal.replace("-", "_"), unit)))
 
 
 def _figure(goal: Goal, member: Member) -> Fraction:
