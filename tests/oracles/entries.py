@@ -1,11 +1,13 @@
 """
-The fewest feed entries of one row or one stud, by trying every way to cut the strip.
+Every set of feed entries of one row or one stud that no other one is a part of, by trying every way to cut the strip.
 
-Comes in as the needs that sit there; goes out as entries, or None if the limits, pins or rules allow none.
+Comes in as the needs that sit there; goes out as lists of entries, of which there is none if limits, pins or rules
+allow none. Two lists with as many entries of each feed are worth the same, and one of them is enough.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import chain, pairwise, permutations, product
@@ -15,24 +17,24 @@ from allocator.sizing.sized import Sized
 from tests.oracles.arrangement import FeedEntry, Loads, Seat, Standing, way_load
 
 
-def entry_of_stud(
+def entries_of_stud(
     sized: Sized, standing: Standing, group: int, seats: Sequence[Seat], loads: Loads
-) -> list[FeedEntry] | None:
+) -> list[list[FeedEntry]]:
     """One feed, one entry, all rows on the stud together."""
     feeds = {seat.feed for seat in seats}
     entry = sized.entries[standing.panel, standing.module, group, seats[0].feed]
     if len(feeds) > 1 or not _carried(seats, loads, entry.limit_ma) or not _pins_apart(seats):
-        return None
+        return []
     rows = sized.module_by_id[standing.module].rows
     by_row = {seat.row: [other for other in seats if other.row == seat.row] for seat in seats if seat.row is not None}
     if not all(_lay_apart(sized, here, rows[row].ways, loads) for row, here in by_row.items() if row is not None):
-        return None
-    return [FeedEntry(standing.panel, seats[0].feed, entry.terminal, None, 0, entry.tail)]
+        return []
+    return [[FeedEntry(standing.panel, seats[0].feed, entry.terminal, None, 0, entry.tail)]]
 
 
 def entries_of_row(
     sized: Sized, standing: Standing, group: int, row_index: int, seats: Sequence[Seat], loads: Loads
-) -> list[FeedEntry] | None:
+) -> list[list[FeedEntry]]:
     """Return the fewest strip pieces, or one entry a way where the row is singly fed."""
     row = sized.module_by_id[standing.module].rows[row_index]
 
@@ -45,18 +47,19 @@ def entries_of_row(
 
     if row.bus == "single":
         singles = [entry([seat]) for seat in seats]
-        made = [single for single in singles if single is not None]
+        each = [single for single in singles if single is not None]
         fits = _pins_apart(seats) and _lay_apart(sized, seats, row.ways, loads)
-        return made if len(made) == len(singles) and fits else None
-    best: list[FeedEntry] | None = None
+        return [each] if len(each) == len(singles) and fits else []
+    best: dict[frozenset[tuple[str, int]], list[FeedEntry]] = {}
     for pieces in _cuttings(sized, seats, row.ways, loads):
-        entries = [entry(piece) for piece in pieces]
-        if any(made is None for made in entries) or (best is not None and len(entries) >= len(best)):
+        number = Counter(piece[0].feed for piece in pieces)
+        entries = [made for piece in pieces if (made := entry(piece)) is not None]
+        if len(entries) < len(pieces):
             continue
-        one_each = len({piece[0].feed for piece in pieces}) == len(pieces)
-        if one_each or not sized.requirements.scenario.rules.one_piece_per_feed_and_row:
-            best = [made for made in entries if made is not None]
-    return best
+        if len(number) == len(pieces) or not sized.requirements.scenario.rules.one_piece_per_feed_and_row:
+            best.setdefault(frozenset(number.items()), entries)
+    counts = [Counter(dict(number)) for number in best]
+    return [made for number, made in best.items() if not any(other < Counter(dict(number)) for other in counts)]
 
 
 def _cuttings(sized: Sized, seats: Sequence[Seat], ways: int, loads: Loads) -> Iterator[list[list[Seat]]]:

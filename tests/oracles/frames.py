@@ -41,9 +41,9 @@ def values_of_frame(sized: Sized, frame: Frame) -> dict[str, Fraction]:
     }
 
 
-def frames(sized: Sized, *, numbered: bool = False) -> Iterator[Frame]:
+def frames(sized: Sized) -> Iterator[Frame]:
     """Yield every set of carriers and modules that the module rules allow; bays are numbered where a pin asks."""
-    numbered = numbered or any(need.pin is not None and parse_place(need.pin).bay is not None for need in sized.needs)
+    numbered = any(need.pin is not None and parse_place(need.pin).bay is not None for need in sized.needs)
     sites = sized.requirements.scenario.panels
     seen = set()
 
@@ -51,7 +51,7 @@ def frames(sized: Sized, *, numbered: bool = False) -> Iterator[Frame]:
         if left:
             for more_carriers, more_modules in _panel_frames(sized, left[0], numbered):
                 build(left[1:], carriers + more_carriers, modules + more_modules)
-        elif _module_rules_hold(sized, modules):
+        elif module_rules_hold(sized, modules):
             seen.add((carriers, modules))
 
     build(sites, (), ())
@@ -91,7 +91,8 @@ def _order(standing: Standing) -> tuple[str, int, str]:
     return (standing.panel, standing.bay, standing.module)
 
 
-def _module_rules_hold(sized: Sized, modules: Sequence[Standing]) -> bool:
+def module_rules_hold(sized: Sized, modules: Sequence[Standing]) -> bool:
+    """Whether no type has more modules than the rules, or the shelf, allow."""
     rules = sized.requirements.scenario.rules
     count = Counter(standing.module for standing in modules)
     if any(count[limit.module] > limit.most for limit in rules.modules):

@@ -3,7 +3,8 @@ The fewest changes to a tiny built panel by trying everything, written from docs
 
 Comes in as the plan as built and what is wanted now; goes out as one exact value a level, or None if nothing keeps what
 must stay. Every frame that holds the built carriers, every way and socket of every need, and every cut of every strip
-is visited, except what can no longer beat the best one found.
+is visited, except what can no longer beat the best one found; in new modules ways and sockets have no numbers, because
+nothing depends on them there.
 """
 
 from __future__ import annotations
@@ -14,9 +15,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from itertools import product
 
-from allocator.address import SocketPlace, parse_place, parse_socket
-from allocator.plan.plan import Piece, Plan
-from allocator.sizing.sized import Need, Option, Sized, supply_groups
+from allocator.address import parse_place
+from allocator.sizing.sized import Need, Option, Sized
 from tests.oracles.arrangement import (
     Arrangement,
     FeedEntry,
@@ -24,30 +24,17 @@ from tests.oracles.arrangement import (
     Seat,
     Standing,
     goal_values,
+    long_jumpers,
     parts_and_wires,
     way_load,
 )
-from tests.oracles.brute_force import cost, feed_choices, within
+from tests.oracles.as_built import AsBuilt, Spot, counted, wires
+from tests.oracles.brute_force import Groups, cost, feed_choices, within
+from tests.oracles.built_frames import Housing, built_frames, pinned_bays
 from tests.oracles.entries import hot_cases
-from tests.oracles.frames import Frame, frames
+from tests.oracles.floors import Floors
+from tests.oracles.frames import Frame, values_of_frame
 from tests.oracles.wishes import bond_holds, relays_near
-
-Spot = tuple[str, int, int]
-"""Panel, bay, and number of the socket; of a way row x 100 + way."""
-
-
-@dataclass(frozen=True)
-class AsBuilt:
-    """What stands in the panel, in the plainest form."""
-
-    carriers: tuple[tuple[str, str], ...]
-    modules: Mapping[tuple[str, int], str]
-    way_of: Mapping[str, Spot]
-    socket_of: Mapping[str, Spot]
-    wires_of: Mapping[str, Counter[tuple[str, ...]]]
-    pieces: frozenset[tuple[str, str]]
-    """Address and feed."""
-    parts: Counter[str]
 
 
 @dataclass(frozen=True)
@@ -59,133 +46,121 @@ class Placed:
     socket: int
 
 
-def as_built(sized: Sized, plan: Plan) -> AsBuilt:
-    """Read a plan off its addresses."""
-    ways = {way.need: parse_place(way.at) for way in plan.ways}
-    sockets = {socket.need: parse_socket(socket.at) for socket in plan.sockets}
-    modules = {(place.panel, place.bay or 0): m.module for m in plan.modules if (place := parse_place(m.at))}
-    carriers = tuple((item.panel, item.carrier) for item in plan.carriers)
-    places = list(modules)
-    feeds = {way.need: way.feed for way in plan.ways}
-    seats = []
-    for need in sized.needs:
-        way, socket = ways.get(need.id), sockets.get(need.id)
-        panel = way.panel if way else sockets[need.id].panel
-        row = None if way is None else sized.module_by_id[modules[way.panel, way.bay or 0]].rows[way.row or 0]
-        relay_class = None if socket is None else _class(sized, modules, socket)
-        key = (panel, row.fuse_format if row else None, relay_class)
-        option = next(o for o in need.options if (o.panel, o.fuse_format, o.relay_class) == key)
-        module = None if way is None else places.index((way.panel, way.bay or 0))
-        socket_module = None if socket is None else places.index((socket.panel, socket.bay))
-        feed = feeds.get(need.id, need.feeds[0])
-        seats.append(Seat(need, option, feed, module, None if way is None else way.row, socket_module))
-    standing = tuple(Standing(panel, bay, module) for (panel, bay), module in modules.items())
-    entries = tuple(_entry(sized, modules, piece) for piece in plan.pieces)
-    made = Arrangement(carriers, standing, tuple(seats), entries)
-    return AsBuilt(
-        carriers=carriers,
-        modules=modules,
-        way_of={need: (p.panel, p.bay or 0, 100 * (p.row or 0) + (p.first or 0)) for need, p in ways.items()},
-        socket_of={need: (at.panel, at.bay, at.socket) for need, at in sockets.items()},
-        wires_of={seat.need.id: wires(seat.need, seat.option) for seat in seats},
-        pieces=frozenset((piece.at, piece.feed) for piece in plan.pieces),
-        parts=counted(sized, parts_and_wires(sized, made)[0]),
-    )
-
-
-def _class(sized: Sized, modules: Mapping[tuple[str, int], str], at: SocketPlace) -> str:
-    classes = [s.relay_class for s in sized.module_by_id[modules[at.panel, at.bay]].sockets for _ in range(s.count)]
-    return classes[at.socket - 1]
-
-
-def _entry(sized: Sized, modules: Mapping[tuple[str, int], str], piece: Piece) -> FeedEntry:
-    panel, bay, *_ = piece.at.split("/")
-    if piece.kind == "socket":
-        return FeedEntry(panel, piece.feed, None, None, 0)
-    module = sized.module_by_id[modules[panel, int(bay)]]
-    place = None if piece.kind == "stud" else parse_place(piece.at)
-    row = next(n for n, r in enumerate(module.rows) if r.bus == "stud") if place is None else place.row or 0
-    group = next(g for g, rows in enumerate(supply_groups(module)) if row in rows)
-    sizing = sized.entries[panel, module.id, group, piece.feed]
-    ways = (place.last or 0) - (place.first or 0) + 1 if place is not None and piece.kind == "strip" else 0
-    strip = module.rows[row].strip if piece.kind == "strip" else None
-    return FeedEntry(panel, piece.feed, sizing.terminal, strip, ways, sizing.tail)
-
-
-def counted(sized: Sized, parts: Counter[str]) -> Counter[str]:
-    """Leave out terminals, strips and accessories."""
-    catalogue = sized.requirements.catalogue
-    left_out = {part.id for table in (catalogue.terminals, catalogue.strips, catalogue.accessories) for part in table}
-    return Counter({part: number for part, number in parts.items() if part not in left_out})
-
-
-def wires(need: Need, option: Option) -> Counter[tuple[str, ...]]:
-    """Count the wires of a need by what they touch, their far end and their kind."""
-    found: Counter[tuple[str, ...]] = Counter()
-    for cut in option.wires:
-        at_way = "way" if cut.start == "way" or cut.end == "own fuse way" else ""
-        at_socket = cut.start if cut.start != "way" else ""
-        found[at_way, at_socket, cut.end, cut.wire, str(cut.length_mm)] += 1
-    if need.takes_way and option.relay_class:
-        found["way", "30", "jumper", str(option.jumper_wire), ""] += 1
-    return found
-
-
 def best_revision(built: AsBuilt, sized: Sized, keep: str) -> dict[str, Fraction] | None:
     """Return the values of the changes and of the user's goals in the plan that is best in that order."""
     search = _Search(built, sized, keep)
-    for frame in frames(sized, numbered=True):
-        if _keeps(built, frame, keep):
-            for feeds, loads, peak in feed_choices(sized):
-                search.seat(frame, feeds, loads, peak, ())
+    search.run()
     return search.best
 
 
-def _keeps(built: AsBuilt, frame: Frame, keep: str) -> bool:
-    carriers, modules = frame
-    panels = {panel for panel, _ in built.carriers}
-    here = {(m.panel, m.bay): m.module for m in modules}
-    if keep != "chosen" and any(here.get(place) != module for place, module in built.modules.items()):
-        return False
-    for panel in panels:
-        mine = [name for at, name in built.carriers if at == panel]
-        if [name for at, name in carriers if at == panel][: len(mine)] != mine:
-            return False
-    return True
+Cut = list[tuple[str, str, FeedEntry]]
+"""Address, feed and what it is made of, for the entries of one row, stud or socket; no address where it is new."""
+
+
+@dataclass
+class _Visit:
+    """One frame with one choice of feeds: the needs in the order in which they are placed, and what is certain."""
+
+    frame: Frame
+    feeds: Mapping[str, str]
+    loads: Loads
+    order: Sequence[Need]
+    least_moved: Sequence[int]
+    """Wires that move at least with the needs from each one on."""
+    values: Mapping[str, Fraction]
+    """Floors of what the needs do not change."""
+    parts: Counter[str]
 
 
 class _Search:
     def __init__(self, built: AsBuilt, sized: Sized, keep: str) -> None:
         self.built, self.sized, self.keep = built, sized, keep
         self.goals = sized.requirements.scenario.rules.goals
+        self.groups, self.floors = Groups(sized), Floors(sized)
+        self.housing = Housing(built.carriers, built.modules, keep != "chosen")
+        self.pinned = pinned_bays(sized)
         self.best: dict[str, Fraction] | None = None
+        self._wires: dict[tuple[str, int], Counter[tuple[str, ...]]] = {}
+
+    def run(self) -> None:
+        """Visit every frame with every choice of feeds, the most promising first."""
+        choices = list(feed_choices(self.sized))
+        visits = (
+            visit
+            for frame in built_frames(self.housing, self.sized)
+            for visit in self._visits(frame, choices)
+        )  # fmt: skip
+        for visit in sorted(visits, key=lambda visit: self._key(self._floor(visit, (), visit.least_moved[0]))):
+            self._seat(visit, ())
+
+    def _visits(self, frame: Frame, choices: Sequence[tuple[dict[str, str], Loads, Fraction]]) -> Iterator[_Visit]:
+        """Yield a frame with each choice of feeds for which there is a seat for every need."""
+        seats = {
+            (need.id, feed): [self._moved(frame, item) for item in self._choices(frame, need, feed, ())]
+            for need in self.sized.needs
+            for feed in need.feeds
+        }
+        base = values_of_frame(self.sized, frame)
+        carriers, modules = frame
+        there = {(standing.panel, standing.bay) for standing in modules if self.housing.stays(standing)}
+        gone = sum((at.split("/")[0], int(at.split("/")[1])) not in there for at, _ in self.built.pieces)
+        for feeds, loads, peak in choices:
+            if all(seats[item] for item in feeds.items()):
+                order = sorted(self.sized.needs, key=lambda need: len(seats[need.id, feeds[need.id]]))
+                least = [min(seats[need.id, feeds[need.id]]) for need in order]
+                parts = Counter([name for _, name in carriers] + [standing.module for standing in modules])
+                mains = (self.sized.feeds[feed].main for feed in {*feeds.values()})
+                parts.update(part for main in mains if main is not None for part in (main.fuse, main.holder))
+                values = base | {"peak-utilisation": peak, "recut-strips": Fraction(gone)}
+                rest = [sum(least[at:]) for at in range(len(order) + 1)]
+                yield _Visit(frame, feeds, loads, order, rest, values, counted(self.sized, parts))
 
     def _key(self, values: Mapping[str, Fraction]) -> tuple[Fraction, ...]:
         names = ("moved-wires", "new-parts", "recut-strips", *self.goals)
-        return tuple(cost(name, values) for name in names if name in values)
+        return tuple(cost(name, values) for name in names)
 
     def _beaten(self, values: Mapping[str, Fraction]) -> bool:
-        """Whether known first levels are worse than those of the best; equal ones may still be better later on."""
-        if self.best is None:
-            return False
-        mine = self._key(values)
-        return mine > self._key(self.best)[: len(mine)]
+        """Whether nothing with these floors is better than the best."""
+        return self.best is not None and self._key(values) >= self._key(self.best)
 
-    def seat(
-        self, frame: Frame, feeds: Mapping[str, str], loads: Loads, peak: Fraction, placed: tuple[Placed, ...]
-    ) -> None:
+    def _least_moved(self, visit: _Visit, placed: Sequence[Placed]) -> int:
+        return sum(self._moved(visit.frame, item) for item in placed) + visit.least_moved[len(placed)]
+
+    def _floor(self, visit: _Visit, placed: Sequence[Placed], moved: int) -> dict[str, Fraction]:
+        """Return values that no completion can be better than."""
+        seats = [item.seat for item in placed]
+        left = visit.order[len(placed) :]
+        entries = self.groups.certain(visit.frame[1], seats)
+        elsewhere = {*visit.feeds.values()} - {entry.feed for entry in entries}
+        return {
+            **visit.values,
+            **self.floors.above(visit.values, seats, left, visit.feeds, entries),
+            "moved-wires": Fraction(moved),
+            "new-parts": self._new_parts(visit.parts, seats),
+            "strip-pieces": Fraction(len(entries) + len(elsewhere)),
+            "long-jumpers": Fraction(long_jumpers(seats)),
+        }
+
+    def _new_parts(self, parts: Counter[str], seats: Sequence[Seat]) -> Fraction:
+        """Count what carriers, modules and seats have more of than is built."""
+        of_seats = Counter(part for seat in seats if seat.need.kind != "spare" for part in seat.option.parts)
+        return Fraction((parts + counted(self.sized, of_seats) - self.built.parts).total())
+
+    def _seat(self, visit: _Visit, placed: tuple[Placed, ...]) -> None:
         """Place the next need in every way and socket."""
-        moved = sum(self._moved(frame, item) for item in placed)
-        if self._beaten({"moved-wires": Fraction(moved)}):
+        moved = self._least_moved(visit, placed)
+        if self.best is not None and moved > self.best["moved-wires"]:
             return
-        if len(placed) == len(self.sized.needs):
-            self._finish(frame, loads, Fraction(moved), placed)
+        if self._beaten(self._floor(visit, placed, moved)):
             return
-        need = self.sized.needs[len(placed)]
-        choices = list(_choices(self.sized, frame[1], need, feeds[need.id], placed))
-        for item in sorted(choices, key=lambda choice: self._moved(frame, choice)):
-            if self.keep != "all" or not self._leaves(frame, item):
-                self.seat(frame, feeds, loads, peak, (*placed, item))
+        if len(placed) == len(visit.order):
+            self._finish(visit, placed)
+            return
+        need = visit.order[len(placed)]
+        choices = self._choices(visit.frame, need, visit.feeds[need.id], placed)
+        for item in sorted(choices, key=lambda choice: self._moved(visit.frame, choice)):
+            if _rules_hold(self.sized, visit.frame, visit.loads, (*placed, item)):
+                self._seat(visit, (*placed, item))
 
     def _spots(self, frame: Frame, item: Placed) -> tuple[Spot | None, Spot | None]:
         def at(module: int | None, number: int) -> Spot | None:
@@ -214,7 +189,10 @@ class _Search:
         if need.kind == "spare" or need.id not in self.built.wires_of:
             return 0
         way, socket = self._spots(frame, item)
-        now = wires(need, item.seat.option)
+        key = (need.id, id(item.seat.option))
+        if key not in self._wires:
+            self._wires[key] = wires(need, item.seat.option)
+        now = self._wires[key]
         moved = 0
         for wire, number in self.built.wires_of[need.id].items():
             at_way, at_socket, *_ = wire
@@ -224,67 +202,110 @@ class _Search:
             moved += number if gone else max(0, number - now[wire])
         return moved
 
-    def _finish(self, frame: Frame, loads: Loads, moved: Fraction, placed: tuple[Placed, ...]) -> None:
-        if not _rules_hold(self.sized, frame, loads, placed):
-            return
+    def _finish(self, visit: _Visit, placed: tuple[Placed, ...]) -> None:
+        frame, loads = visit.frame, visit.loads
         seats = tuple(item.seat for item in placed)
-        for cut in product(*_cuts(self.sized, frame[1], placed, loads)):
+        moved = Fraction(sum(self._moved(frame, item) for item in placed))
+        for cut in product(*self._cuts(frame[1], placed, loads)):
             made = Arrangement(*frame, seats, tuple(entry for row in cut for _, _, entry in row))
             pieces = {(at, feed) for row in cut for at, feed, _ in row}
             more = counted(self.sized, parts_and_wires(self.sized, made)[0]) - self.built.parts
-            changes = {
+            values = {
                 "moved-wires": moved,
                 "new-parts": Fraction(more.total()),
                 "recut-strips": Fraction(len(self.built.pieces - pieces)),
+                **goal_values(self.sized, made),
             }
-            if self._beaten(changes):
-                continue
-            values = changes | goal_values(self.sized, made)
-            if self.best is None or self._key(values) < self._key(self.best):
+            if not self._beaten(values):
                 self.best = values
 
+    def _is_numbered(self, standing: Standing) -> bool:
+        """Whether it matters which way or socket of a module something takes."""
+        return self.housing.stays(standing) or (standing.panel, standing.bay) in self.pinned
 
-def _choices(
-    sized: Sized, modules: Sequence[Standing], need: Need, feed: str, placed: Sequence[Placed]
-) -> Iterator[Placed]:
-    taken = {(item.seat.module, item.seat.row, item.way) for item in placed}
-    fitted = {(item.seat.socket_module, item.socket) for item in placed}
-    pin = parse_place(need.pin) if need.pin else None
-    for option in need.options:
-        if option.panel not in sized.feeds[feed].panels:
-            continue
-        for index, row, way in _ways(sized, modules, option, feed) if need.takes_way else ((None, None, 0),):
-            if (index, row, way) in taken and need.takes_way:
+    def _choices(self, frame: Frame, need: Need, feed: str, placed: Sequence[Placed]) -> Iterator[Placed]:
+        """Yield every free place of a need; what must stay where it is built has no other."""
+        sized, modules = self.sized, frame[1]
+        pin = parse_place(need.pin) if need.pin else None
+        for option in need.options:
+            if option.panel not in sized.feeds[feed].panels:
                 continue
-            if pin and index is not None and row is not None:
-                here = (modules[index].panel, modules[index].bay, row, way)
-                wanted = (pin.panel, pin.bay, pin.row, pin.first)
-                if any(w is not None and h != w for h, w in zip(here, wanted, strict=True)):
-                    continue
-            for socket_module, socket in _sockets(sized, modules, option):
-                if (socket_module, socket) not in fitted or socket_module is None:
-                    yield Placed(Seat(need, option, feed, index, row, socket_module), way, socket)
+            for index, row, way in self._ways(modules, option, feed, placed) if need.takes_way else ((None, None, 0),):
+                if pin and index is not None and row is not None:
+                    here = (modules[index].panel, modules[index].bay, row, way)
+                    wanted = (pin.panel, pin.bay, pin.row, pin.first)
+                    if any(w is not None and h != w for h, w in zip(here, wanted, strict=True)):
+                        continue
+                for socket_module, socket in self._sockets(modules, option, index, placed):
+                    item = Placed(Seat(need, option, feed, index, row, socket_module), way, socket)
+                    if self.keep != "all" or not self._leaves(frame, item):
+                        yield item
 
+    def _ways(
+        self, modules: Sequence[Standing], option: Option, feed: str, placed: Sequence[Placed]
+    ) -> Iterator[tuple[int, int, int]]:
+        """Yield free ways; where they are not told apart, way 0 of the first of equal empty modules."""
+        for index, standing in enumerate(modules):
+            module = self.sized.module_by_id[standing.module]
+            if standing.panel != option.panel or self._is_copy(modules, index, placed, None):
+                continue
+            for row_index, row in enumerate(module.rows):
+                taken = [i.way for i in placed if (i.seat.module, i.seat.row) == (index, row_index)]
+                entry = (option.panel, module.id, self.groups.of_row[module.id, row_index], feed)
+                if row.fuse_format == option.fuse_format and entry in self.sized.entries and len(taken) < row.ways:
+                    ways = range(1, row.ways + 1) if self._is_numbered(standing) else (0,)
+                    yield from ((index, row_index, way) for way in ways if way not in taken or not way)
 
-def _ways(sized: Sized, modules: Sequence[Standing], option: Option, feed: str) -> Iterator[tuple[int, int, int]]:
-    for index, standing in enumerate(modules):
-        module = sized.module_by_id[standing.module]
-        for row_index, row in enumerate(module.rows):
-            group = next(g for g, rows in enumerate(supply_groups(module)) if row_index in rows)
-            fits = standing.panel == option.panel and row.fuse_format == option.fuse_format
-            if fits and (option.panel, module.id, group, feed) in sized.entries:
-                yield from ((index, row_index, way) for way in range(1, row.ways + 1))
+    def _sockets(
+        self, modules: Sequence[Standing], option: Option, way_module: int | None, placed: Sequence[Placed]
+    ) -> Iterator[tuple[int | None, int]]:
+        if option.relay_class is None:
+            yield None, 0
+            return
+        for index, standing in enumerate(modules):
+            if standing.panel != option.panel or self._is_copy(modules, index, placed, way_module):
+                continue
+            groups = self.sized.module_by_id[standing.module].sockets
+            classes = [group.relay_class for group in groups for _ in range(group.count)]
+            of_class = [number for number, name in enumerate(classes, 1) if name == option.relay_class]
+            inside = [item for item in placed if item.seat.socket_module == index]
+            taken = [item.socket for item in inside if item.seat.option.relay_class == option.relay_class]
+            if len(taken) < len(of_class):
+                numbers = of_class if self._is_numbered(standing) else (0,)
+                yield from ((index, number) for number in numbers if number not in taken or not number)
 
+    def _is_copy(self, modules: Sequence[Standing], index: int, placed: Sequence[Placed], taken: int | None) -> bool:
+        """Whether an equal, equally empty module stands before this one, where neither has numbers."""
+        busy = {taken, *(i.seat.module for i in placed), *(i.seat.socket_module for i in placed)}
+        mine = modules[index]
+        return (
+            index not in busy
+            and not self._is_numbered(mine)
+            and any(
+                other not in busy and (there.panel, there.module) == (mine.panel, mine.module)
+                for other, there in enumerate(modules[:index])
+                if not self._is_numbered(there)
+            )
+        )
 
-def _sockets(sized: Sized, modules: Sequence[Standing], option: Option) -> Iterator[tuple[int | None, int]]:
-    if option.relay_class is None:
-        yield None, 0
-        return
-    for index, standing in enumerate(modules):
-        if standing.panel == option.panel:
-            sockets = sized.module_by_id[standing.module].sockets
-            classes = [group.relay_class for group in sockets for _ in range(group.count)]
-            yield from ((index, n) for n, c in enumerate(classes, 1) if c == option.relay_class)
+    def _cuts(self, modules: Sequence[Standing], placed: Sequence[Placed], loads: Loads) -> Iterator[list[Cut]]:
+        """Yield for every supply group in use each way to feed it; an empty list where there is none."""
+        for item in placed:
+            if item.seat.row is None and item.seat.socket_module is not None:
+                standing = modules[item.seat.socket_module]
+                at = f"{standing.panel}/{standing.bay}/S{item.socket}" if self.housing.stays(standing) else ""
+                yield [[(at, item.seat.feed, FeedEntry(standing.panel, item.seat.feed, None, None, 0))]]
+        for index, standing in enumerate(modules):
+            for group, rows in enumerate(self.groups.rows_of[standing.module]):
+                items = [item for item in placed if item.seat.module == index and item.seat.row in rows]
+                if items and self._is_numbered(standing):
+                    here = dict(sorted(((item.seat.row or 0, item.way), item.seat) for item in items))
+                    cuts = list(_cuts_of_group(self.sized, standing, group, rows, here, loads))
+                    stays = self.housing.stays(standing)
+                    yield [[(at if stays else "", feed, entry) for at, feed, entry in cut] for cut in cuts]
+                elif items:
+                    choices = self.groups.of_group(standing, group, [item.seat for item in items], loads)
+                    yield [[("", entry.feed, entry) for entry in entries] for entries in choices]
 
 
 def _rules_hold(sized: Sized, frame: Frame, loads: Loads, placed: Sequence[Placed]) -> bool:
@@ -303,35 +324,13 @@ def _rules_hold(sized: Sized, frame: Frame, loads: Loads, placed: Sequence[Place
             in_row = [seat for seat in inside if seat.row == row]
             if not within(in_row, loads, sized.row_limit_ma[standing.panel, standing.module, row]):
                 return False
-            by_way = {item.way: item.seat for item in placed if (item.seat.module, item.seat.row) == (index, row)}
+            in_row_at = [item for item in placed if (item.seat.module, item.seat.row) == (index, row)]
+            by_way = {item.way: item.seat for item in in_row_at if item.way}
             for way, seat in by_way.items():
                 beside = by_way.get(way + 1)
                 if beside and hot_cases(sized, seat, loads) & hot_cases(sized, beside, loads):
                     return False
     return True
-
-
-Cut = list[tuple[str, str, FeedEntry]]
-"""Address, feed and what it is made of, for the entries of one row, stud or socket."""
-
-
-def _cuts(sized: Sized, modules: Sequence[Standing], placed: Sequence[Placed], loads: Loads) -> Iterator[list[Cut]]:
-    """Yield for every supply group in use each way to feed it; an empty list where there is none."""
-    for item in placed:
-        if item.seat.row is None and item.seat.socket_module is not None:
-            standing = modules[item.seat.socket_module]
-            at = f"{standing.panel}/{standing.bay}/S{item.socket}"
-            yield [[(at, item.seat.feed, FeedEntry(standing.panel, item.seat.feed, None, None, 0))]]
-    for index, standing in enumerate(modules):
-        module = sized.module_by_id[standing.module]
-        for group, rows in enumerate(supply_groups(module)):
-            here = {
-                (item.seat.row or 0, item.way): item.seat
-                for item in placed
-                if item.seat.module == index and item.seat.row in rows
-            }
-            if here:
-                yield list(_cuts_of_group(sized, standing, group, rows, dict(sorted(here.items())), loads))
 
 
 def _cuts_of_group(

@@ -37,12 +37,16 @@ def always_live(sized: Sized, name: str) -> bool:
 def bond_holds(
     bond: tuple[str, tuple[str, ...]], apart: bool, modules: Sequence[Standing], seats: Sequence[Seat]
 ) -> bool:
-    """Whether a bond at row, module or panel level holds; feed bonds are judged by :func:`feeds_hold`."""
+    """
+    Whether a bond at row, module or panel level holds for those of its circuits that sit.
+
+    Feed bonds are judged by :func:`feeds_hold`.
+    """
     level, circuits = bond
     if level == "feed":
         return True
     places = [_place(level, modules, seat) for seat in seats if seat.need.id in circuits]
-    return len(set(places)) == (len(places) if apart else 1)
+    return len(set(places)) == len(places) if apart else len(set(places)) <= 1
 
 
 def _place(level: str, modules: Sequence[Standing], seat: Seat) -> object:

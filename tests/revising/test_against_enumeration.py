@@ -15,7 +15,8 @@ from allocator.revising import Keep, revise
 from allocator.revising.keeping import KeepWord
 from allocator.sizing.sized import Sized
 from allocator.solving import allocate
-from tests.oracles.revisions import as_built, best_revision
+from tests.oracles.as_built import as_built
+from tests.oracles.revisions import best_revision
 from tests.revising.changed import sized_with_wires
 from tests.specs import A
 from tests.strategies import Arguments, tiny_panels

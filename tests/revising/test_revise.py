@@ -19,7 +19,8 @@ from allocator.solving import allocate
 from allocator.verifying import verify
 from allocator.verifying.changes import AsBuilt, changes_made
 from allocator.verifying.stays import carriers_gone
-from tests.oracles.revisions import as_built, best_revision
+from tests.oracles.as_built import as_built
+from tests.oracles.revisions import best_revision
 from tests.revising.changed import sized_with_wires
 from tests.specs import A, F, M, P
 
