@@ -205,7 +205,7 @@ class Bounds:
         """
         first = self._covered([], "bays")
         if first is None:
-            raise CannotBeMet(["there are not enough bays for the ways and sockets that are needed"])
+            raise CannotBeMet(["there are not enough bays for the ways, sockets and amperes that are needed"])
         most = sum(site.max_bays for site in self.sized.requirements.scenario.panels)
         if self.aims[0].most is not None:
             most = min(most, floor(self.aims[0].most))
@@ -224,6 +224,8 @@ class Bounds:
 
     def _within_reach(self, chain: list[Relaxed], seen: Seen) -> list[Relaxed] | None:
         """Return the chain, with a solution where there is one; None where no plan is within it."""
+        if seen(chain):  # needs with one choice each may be placed without counts
+            return chain
         started = time.monotonic()
         targets = [(relaxed.goal, relaxed.value) for relaxed in chain]
         said = ", ".join(f"{goal} {value}" for goal, value in targets)

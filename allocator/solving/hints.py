@@ -23,11 +23,16 @@ ROWS = ("used", "entries", "enters")
 """Which feeds are in which rows; who is where, and on which of its feeds, is left open."""
 LIKE = (COUNTED, ROWS, CHOSEN)
 """How much of a counted solution a placement keeps: all, else its rows, else its choices of option and feed."""
+IN_MODULE = "in module"
+"""Needs of a class in a module, whatever the row: no variable of its own."""
+FILLED = ("chosen", IN_MODULE)
 PLACED = ("at", "relay_at")
 
 
 def _decided(x: Places, names: Collection[str]) -> Iterator[tuple[tuple[str, object], IntVar]]:
     for name in names:
+        if name == IN_MODULE:
+            continue
         for key, variable in getattr(x.counts if name in COUNTED else x, name).items():
             yield (name, key), variable
 
@@ -84,3 +89,6 @@ def fix_like(x: Places, said: Said, names: Collection[str]) -> None:
     """Fix the named variables to a solution; what it does not speak of is nothing."""
     for key, variable in _decided(x, names):
         x.counts.model.add(variable == said.get(key, 0))
+    if IN_MODULE in names:
+        for index, instance in dict.fromkeys((index, slot.instance) for index, slot, _ in x.at):
+            x.counts.model.add(x.in_module(index, instance) == said.get((IN_MODULE, (index, instance)), 0))

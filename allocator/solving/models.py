@@ -16,7 +16,7 @@ from math import floor
 from typing import Generic, Literal, TypeVar
 
 from allocator.model.cover import Cover, build_cover
-from allocator.model.fillings import Filling, module_current_of_fillings
+from allocator.model.fillings import Filling, cover_of_fillings, loads_in_sum, module_current_of_fillings
 from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS, Term, goal_caps
 from allocator.model.learnt import Learnt, learn
@@ -79,7 +79,10 @@ class Models:
 
     def cover(self) -> Cover:
         """Return a covering model of all plans."""
-        return build_cover(self.widest)
+        cover = build_cover(self.widest)
+        for filling in (*loads_in_sum(self.widest), *self.fillings):
+            cover_of_fillings(cover, self.widest, filling)
+        return cover
 
     def frame(self, targets: Targets) -> Frame:
         """Return the frame; targets on bays and module types, or on the price, cap the copies of each type."""

@@ -22,24 +22,20 @@ from allocator.sizing.sized import Sized
 from allocator.solving.attempt import Attempt, Found, attempt
 from allocator.solving.bounds import Bounds
 from allocator.solving.engine import Clock, Status
-from allocator.solving.hints import CHOSEN, COUNTED, LIKE
+from allocator.solving.hints import CHOSEN, COUNTED, FILLED, LIKE
 from allocator.solving.levels import Level, Relaxed, Said, rank
 from allocator.solving.minimising import MISJUDGED, SET_BY_SET
 from allocator.solving.models import Targets
+from allocator.solving.module_fillings import ModuleFillings
 from allocator.solving.module_sets import CLOSER_EFFORT, searched_whole
 from allocator.solving.placement import Placement
 from allocator.solving.standing import standing
 
-EARLY_EFFORT = 1.0
-LAST_EARLY_EFFORT = 5.0
-PLACE_EFFORT = 5.0
+EARLY_EFFORT, LAST_EARLY_EFFORT, PLACE_EFFORT = 1.0, 5.0, 5.0
 MORE = 4.0
 """By how much the effort for any plan at all grows each time, until the clock ends it."""
-NEARBY_EFFORT = 4.0
-FIRST_EFFORT = 1.0
-LAST_EFFORT = 10.0
-SET_EFFORT = 4.0
-SOON_EFFORT = 1.5
+NEARBY_EFFORT, FIRST_EFFORT, LAST_EFFORT = 4.0, 1.0, 10.0
+SET_EFFORT, SOON_EFFORT = 4.0, 1.5
 SETTLED_BY_COUNTS: tuple[Goal, ...] = ("bays", "module-types", "carriers", "footprint", "panels", "spare-ways")
 """Goals that a choice of modules and carriers settles."""
 WHERE_THINGS_ARE = ("used", "at", "relay_at")
@@ -62,6 +58,7 @@ class Search:
 
     def __post_init__(self) -> None:
         self.bounds = Bounds(self.sized, self.clock, self.learnt)
+        self.fillings = ModuleFillings(self.bounds.models, self.clock)
 
     @property
     def goals(self) -> tuple[Goal, ...]:
@@ -126,6 +123,9 @@ class Search:
         Only a solution that is no plan for certain ends the chain; one that was not settled may still become one.
         """
         targets = [(relaxed.goal, relaxed.limit) for relaxed in chain]
+        if chain[-1].said is None:
+            self._fill(targets, None)
+            return self._meets(targets)
         if not self._waits(chain) and chain[-1].said is not None and self.clock.left_s > 0:
             last = self._ends(chain)
             status = self._place_like(targets, chain[-1].said, LAST_EARLY_EFFORT if last else EARLY_EFFORT)
@@ -173,11 +173,20 @@ class Search:
     def _place_like(self, targets: Targets, said: Said, effort: float) -> Status:
         """Place a counted solution as it is; else with its rows and whoever fits in; else only with its choices."""
         status: Status = "unknown"
+        self._fill(targets, said)
         for fixing in LIKE:
             goal = self._after(targets) if fixing == COUNTED else None
             if not self._meets(targets) and self.clock.left_s > 0:
                 status = self._place(targets, like=said, fixing=fixing, goal=goal, effort=effort).status
         return status
+
+    def _fill(self, targets: Targets, said: Said | None) -> None:
+        """Place needs in modules as filled with the choices of a counted solution, where amperes run out first."""
+        wanted = not self._meets(targets) and self.clock.left_s > 0
+        filled = self.fillings.filled(targets, said) if wanted else None
+        if filled is not None and self.clock.left_s > 0:
+            frame, held = filled
+            self._place(targets[:-1], like=held, fixing=FILLED, goal=targets[-1][0], effort=EARLY_EFFORT, frame=frame)
 
     def _place(
         self,
@@ -197,17 +206,8 @@ class Search:
         ``like`` fixes what ``fixing`` names to a counted solution, ``near`` only hints it; with ``goal`` that goal is
         minimised; ``nearby`` only improves what is hinted, part by part. ``frame`` is smaller than that of all plans.
         """
-        made = attempt(
-            self.bounds.models.places(targets, frame=frame),
-            self.learnt,
-            self.clock,
-            like=like,
-            fixing=fixing,
-            near=near,
-            goal=goal,
-            effort=effort,
-            nearby=nearby,
-        )
+        x, facts, clock = self.bounds.models.places(targets, frame=frame), self.learnt, self.clock
+        made = attempt(x, facts, clock, like=like, fixing=fixing, near=near, goal=goal, effort=effort, nearby=nearby)
         if made.placement is not None and made.said is not None:
             self._keep(made.placement, made.said)
         return made

@@ -13,8 +13,8 @@ from tests.benchmarks.translated import FAMILIES, Case, instances, vector_one_le
 
 FEW = {
     "bin packing": ("n1c1w2_a", "pm_u020_01"),
-    "variable-sized bin packing": ("vs_q3_x1_n25_v0",),
-    "class-constrained bin packing": ("cc_n14_q5_c2_v0",),
+    "variable-sized bin packing": ("vs_q3_x1_n25_v0", "vs_q3_x1_n50_v0", "vs_q5_x2_n50_v0"),
+    "class-constrained bin packing": ("cc_n14_q5_c2_v0", "cc_n24_q10_c3_40_v"),
     "strip pieces": ("pc_f8_w6_s0_v", "pc_f4_w4_s0_v"),
     "feed balance": ("bl_n14_k3_0_v",),
     "racks": ("prob031-2",),
@@ -37,7 +37,7 @@ def test_one_module_less_is_ruled_out() -> None:
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("family", ["strip pieces", "feed balance", "racks"])
+@pytest.mark.parametrize("family", [name for name in FAMILIES if name not in ("bin packing", "vector bin packing")])
 def test_every_one_of_the_small_families(family: str) -> None:
     for instance in instances(FAMILIES[family].file):
         reaches_the_optimum(FAMILIES[family].translations[0](instance))

@@ -228,8 +228,12 @@ class Family:
 
 FAMILIES: Mapping[str, Family] = {
     "bin packing": Family("bin_packing.csv", (bin_packing,), "`solving.splitting.split`, `solving.packing.pack`"),
-    "variable-sized bin packing": Family("variable_sized.json", (variable_sized,), "`model.placing`, `model.prices`"),
-    "class-constrained bin packing": Family("class_constrained.json", (class_constrained,), "`model.placing`"),
+    "variable-sized bin packing": Family(
+        "variable_sized.json", (variable_sized,), "`solving.module_fillings`, `model.fillings`"
+    ),
+    "class-constrained bin packing": Family(
+        "class_constrained.json", (class_constrained,), "`solving.module_fillings`, `model.fillings`"
+    ),
     "strip pieces": Family("strip_pieces.json", (strip_pieces,), "`model.counts`"),
     "feed balance": Family("feed_balance.json", (feed_balance,), "`model.balance.build_balance`"),
     "racks": Family("racks.json", (racks,), "`model.placing`, `model.prices`"),

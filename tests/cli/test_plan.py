@@ -23,7 +23,7 @@ from tests.cli import schemas
 from tests.cli.running import SCENARIOS, STARTER, Ran, contents, plan_folder, planned, ran
 from tests.requirements.folders import changed
 
-NO_ROOM = "there are not enough bays for the ways and sockets that are needed"
+NO_ROOM = "there are not enough bays for the ways, sockets and amperes that are needed"
 CLASH = """\
 error: no plan can be made: these 11 requirements cannot be met together (told in 5 lines)  [cannot-be-met]
   known: panel "bench" has room for 1 bay ({folder}/scenario.toml, [[panels]] no. 1 "bench", field "max_bays" = 1)

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import time
 from fractions import Fraction
 from itertools import combinations_with_replacement
 
 import pytest
 
 from allocator.model.frame import Frame
+from allocator.sizing.sized import Sized
 from allocator.solving.allocate import allocate
+from allocator.solving.engine import Clock, solve
 from allocator.solving.fillings import fillings
+from allocator.solving.models import Models
 from tests.builders import A, F, M, P, build_sized
 
 
-def of_loads(loads_a: list[int], modules: dict[str, tuple[int, int]]):  # type: ignore[no-untyped-def]
+def of_loads(loads_a: list[int], modules: dict[str, tuple[int, int]], panels: dict[str, P] | None = None) -> Sized:
     """Return a panel of circuits in modules of one long row, each with its limit (A) and price."""
     return build_sized(
         circuits={f"c{number}": A(load_a) for number, load_a in enumerate(loads_a)},
@@ -21,7 +25,7 @@ def of_loads(loads_a: list[int], modules: dict[str, tuple[int, int]]):  # type: 
         modules={
             name: M((f"{len(loads_a)}F",), limit_a=limit, price=price) for name, (limit, price) in modules.items()
         },
-        panels={"panel": P(len(loads_a))},
+        panels=panels or {"panel": P(len(loads_a))},
         carriers={"mount": 1},
         goals=("price",),
     )
@@ -87,3 +91,25 @@ def test_where_ways_run_out_first_there_is_nothing_to_say() -> None:
         goals=("bays",),
     )
     assert list(fillings(Frame(sized))) == []
+
+
+def bays_covered(loads_a: list[int], limit: int, panels: dict[str, P] | None) -> int | None:
+    """Return the fewest bays that the covering model leaves."""
+    sized = of_loads(loads_a, {"bin": (limit, 100)}, panels)
+    clock = Clock(time.monotonic() + 60)
+    cover = Models(sized, clock, []).cover()
+    cover.model.minimize(cover.bays)
+    return solve(cover.model, clock, effort=1.0).objective
+
+
+@pytest.mark.parametrize(
+    ("loads_a", "limit", "panels", "bays"),
+    [
+        ([6, 6, 6], 10, None, 3),  # no module holds two of them
+        ([5, 5, 5], 10, None, 2),  # 15 A in modules of 10 A
+        ([5, 5, 5], 100, None, 1),
+        ([6, 6, 6], 10, {"panel": P(3), "other": P(3)}, 1),  # what may be elsewhere is not held here
+    ],
+)
+def test_the_cover_counts_amperes(loads_a: list[int], limit: int, panels: dict[str, P] | None, bays: int) -> None:
+    assert bays_covered(loads_a, limit, panels) == bays
