@@ -27,6 +27,7 @@ from allocator.sizing.sized import Sized
 from allocator.solving.balancing import SMALL, Balancing
 from allocator.solving.engine import Clock, Solved, solve
 from allocator.solving.floors import floor_of
+from allocator.solving.grouping import fewest_pieces
 from allocator.solving.hints import hint_like, hint_tallies, hint_whole, said_by_places, said_by_tallies
 from allocator.solving.levels import Relaxed, Said
 from allocator.solving.linear import LinearModel, LinearSolved
@@ -136,6 +137,9 @@ class Bounds:
             if not solved.has_solution or solved.objective is None or solved.bound is None:
                 break
             bound, value = terms[goal].value(solved.bound), terms[goal].value(solved.objective)
+            if goal == "strip-pieces":
+                bound = max(bound, self.least(goal).bound)
+                value = max(bound, value)
             allows = self.allows(goal, value)
             chain.append(Relaxed(goal, bound, value, allows=allows, said=said_by_tallies(x, solved)))
             self.chain = [*before, *chain]
@@ -157,6 +161,9 @@ class Bounds:
     def _least_in_tallies(self, x: Tallies, goal: Goal, term: Term, meanwhile: Callable[[], None]) -> Solved:
         if goal == "peak-utilisation":
             return self.balancing.first(x, term, meanwhile)
+        if goal == "strip-pieces":
+            known = term.whole(self.least(goal).bound)
+            return fewest_pieces(x, term.expression, self.clock, steps_for(goal, self.is_small), known, meanwhile)
         return minimise(x.model, term.expression, self.clock, steps_for(goal, self.is_small), meanwhile=meanwhile)
 
     def tighten(self, fixed: Targets, goal: Goal, value: Fraction, near: Said | None) -> Relaxed:

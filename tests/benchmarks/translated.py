@@ -234,7 +234,7 @@ FAMILIES: Mapping[str, Family] = {
     "class-constrained bin packing": Family(
         "class_constrained.json", (class_constrained,), "`solving.module_fillings`, `model.fillings`"
     ),
-    "strip pieces": Family("strip_pieces.json", (strip_pieces,), "`model.counts`"),
+    "strip pieces": Family("strip_pieces.json", (strip_pieces,), "`model.tallies`, `solving.grouping`"),
     "feed balance": Family("feed_balance.json", (feed_balance,), "`model.balance.build_balance`"),
     "racks": Family("racks.json", (racks,), "`model.placing`, `model.prices`"),
     "vector bin packing": Family(
