@@ -8,13 +8,14 @@ modules, for placing to find rows, pieces and sockets.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection
 from dataclasses import dataclass, field
+from math import floor
 
 from allocator.model.frame import Frame, Instance
 from allocator.requirements.scenario import Goal
 from allocator.solving.engine import Clock
-from allocator.solving.hints import CHOSEN, IN_MODULE
+from allocator.solving.hints import IN_MODULE
 from allocator.solving.levels import Said
 from allocator.solving.models import Models, Targets
 from allocator.solving.panel_filling import Chosen, PanelFilling
@@ -49,28 +50,32 @@ class ModuleFillings:
             Modules that do, and what is chosen and lies in which of them; None where amperes are not what modules run
             out of, where pins or a built panel say what lies where, where nothing was found, or what was found before.
         """
-        goals = tuple(goal for goal, _ in targets if goal in FILLED_FOR)
-        question = goals, said and frozenset(item for item in said.items() if item[0][0] in CHOSEN)
+        frame = self.models.frame(targets)
+        chosen = _chosen(frame, said)
+        if chosen is None or frame.pins or frame.built is not None:
+            return None
+        asked = tuple((goal, value) for goal, value in targets if goal in FILLED_FOR)
+        question = tuple(goal for goal, _ in asked), frozenset(chosen.items())
         if question in self._asked:
             return None
         self._asked.add(question)
-        return _filled(self.models.frame(targets), goals, said, self.clock)
+        types = {instance.module for instance in frame.instances}
+        if said is not None and "module-types" in question[0]:
+            types = {instance.module for instance in frame.instances if said.get(("used", instance), 0)}
+        return _filled(frame, asked, chosen, types, self.clock)
 
 
-def _filled(frame: Frame, goals: Sequence[Goal], said: Said | None, clock: Clock) -> Filled | None:
-    chosen = _chosen(frame, said)
-    if chosen is None or frame.pins or frame.built is not None:
-        return None
+def _filled(frame: Frame, asked: Targets, chosen: Chosen, types: Collection[str], clock: Clock) -> Filled | None:
+    goals = [goal for goal, _ in asked]
+    # Of several panels none has bays of its own to keep to; a price is that of more than modules.
+    enough = floor(dict(asked)["bays"]) if "bays" in goals and "price" not in goals and not frame.panels[1:] else 0
     copies = Counter((instance.panel, instance.module) for instance in frame.instances)
-    types = {module for _, module in copies}
-    if "module-types" in goals and said is not None:
-        types = {instance.module for instance in frame.instances if said.get(("used", instance), 0)}
     told: dict[tuple[str, object], int] = {}
     for site in frame.panels:
         panel = PanelFilling(frame, site.name, chosen, sorted(types), goals)
         if not panel.amperes_run_out:
             continue
-        filled = panel.fill(clock)
+        filled = panel.fill(clock, enough)
         in_use = Counter(module for module, _ in filled)
         if not filled or any(number > copies[site.name, module] for module, number in in_use.items()):
             return None

@@ -22,8 +22,8 @@ from allocator.requirements.scenario import Goal
 from allocator.solving.engine import Clock
 from allocator.solving.patterns import Kind, Pattern, Patterns, Thing
 
-STAGES = (100,)
-"""Steps of the dive (``patterns.py``)."""
+LOOKS, LOOKS_OF_CASES = 100, 30
+"""Steps of the dive (``patterns.py``), and where several load cases matter: then it is far from exact."""
 FINEST = 2000
 """Into how many units a limit is divided at the most; loads are rounded up to units, so that what fits does fit."""
 INSIDE = ("row", "module")
@@ -139,8 +139,8 @@ class PanelFilling:
         by_amperes = min(self._cost[m.id] * load_ma / self._limits_ma[m.id] for m in self.modules)
         return by_amperes >= min(self._cost[m.id] * ways / _ways(m) for m in self.modules)
 
-    def fill(self, clock: Clock) -> list[tuple[str, Counter[int]]]:
-        """Return modules with the needs of each class in them; nothing where none was found."""
+    def fill(self, clock: Clock, enough: int) -> list[tuple[str, Counter[int]]]:
+        """Return modules with the needs of each class in them, of a cost that is enough or not; nothing: none found."""
         unit = reduce(gcd, (sort.load_ma_by_case[self.case] for sort in self.sorts)) or 1
         unit = max(unit, -(-max(self._limits_ma.values()) // FINEST))
         sizes = [-(-sort.load_ma_by_case[self.case] // unit) for sort in self.sorts]
@@ -157,6 +157,7 @@ class PanelFilling:
         ]
         numbers = [len(sort.things) for sort in self.sorts]
         patterns = Patterns(list(map(Thing, sizes, numbers, ways)), kinds, clock, self._surplus)
+        held, _ = patterns.cheapest(None, enough // common, (LOOKS_OF_CASES if self.frame.cases[1:] else LOOKS,))
         left = [list(sort.things) for sort in self.sorts]
         return [
             (
@@ -165,7 +166,7 @@ class PanelFilling:
                     index for of, n in zip(left, pattern.held, strict=True) for _ in range(n) for index in of.pop(0)
                 ),
             )
-            for pattern in sorted(patterns.cheapest(None, 0, STAGES)[0] or (), key=lambda held: (held.kind, held.held))
+            for pattern in sorted(held or (), key=lambda pattern: (pattern.kind, pattern.held))
         ]
 
     @cached_property
