@@ -123,7 +123,8 @@ def fewest_pieces(
 ) -> Solved:
     """Minimise the strip pieces of a tally model, of which a bound is known: the first step, groups, further steps."""
     solved = minimise(x.model, pieces, clock, steps[:1], known)
-    if solved.status != "feasible" or not steps[1:] or clock.left_s <= 0:
+    is_open = solved.objective is not None and solved.objective > (solved.bound or 0)
+    if solved.status != "feasible" or not is_open or not steps[1:] or clock.left_s <= 0:
         return solved
     model = x.model.clone()
     for variable, value in regrouped(x, solved, clock):
