@@ -7,16 +7,21 @@ can be of use within so many bays and types: the other models need no more copie
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
+from allocator.model.classes import Choice, Class
 from allocator.model.frame import Frame
 from allocator.sizing.sized import Sized
 
+Way = tuple[str, str | None, str | None]
+"""Panel, fuse format and relay class that a need may choose."""
+Alike = tuple[bool, tuple[Way, ...]]
+"""Whether needs take a way, and what they may choose from: all that covering knows of them."""
 MORE_ROOM = 1000
 """What a spare way weighs against a bay or a type: more than all of these."""
 
@@ -30,6 +35,8 @@ class Cover:
     """Number of modules, by (panel, module type)."""
     carriers: Mapping[tuple[str, str], IntVar]
     """Number of carriers, by (panel, carrier)."""
+    chosen: Mapping[tuple[Alike, Way], IntVar]
+    """Number of alike needs with each of their choices."""
     bays: LinearExprT
     types: LinearExprT
     spare_ways: LinearExprT
@@ -45,14 +52,17 @@ def build_cover(frame: Frame) -> Cover:
     """Build the covering model of a frame."""
     model = cp_model.CpModel()
     wanted: dict[tuple[str, str], list[LinearExprT]] = defaultdict(list)
-    for (takes_way, options), num_needs in _needs_by_options(frame).items():
-        chosen = [model.new_int_var(0, num_needs, "option") for _ in options]
-        model.add(LinearExpr.sum(chosen) == num_needs)
-        for variable, (panel, fuse_format, relay_class) in zip(chosen, options, strict=True):
+    chosen: dict[tuple[Alike, Way], IntVar] = {}
+    for alike, num_needs in Counter(alike_of(members) for members in frame.classes for _ in members.needs).items():
+        takes_way, options = alike
+        for option in options:
+            chosen[alike, option] = variable = model.new_int_var(0, num_needs, "option")
+            panel, fuse_format, relay_class = option
             if takes_way and fuse_format is not None:
                 wanted[panel, f"way {fuse_format}"].append(variable)
             if relay_class is not None:
                 wanted[panel, f"socket {relay_class}"].append(variable)
+        model.add(LinearExpr.sum([chosen[alike, option] for option in options]) == num_needs)
     catalogue = frame.sized.requirements.catalogue
     offered: dict[tuple[str, str], list[LinearExprT]] = defaultdict(list)
     modules: dict[tuple[str, str], IntVar] = {}
@@ -89,7 +99,7 @@ def build_cover(frame: Frame) -> Cover:
         model.add(of_type == 0).only_enforce_if(~type_used)
         used.append(type_used)
     ways = spare_ways(frame.sized, [(module, number) for (_, module), number in modules.items()])
-    return Cover(model, modules, carriers, LinearExpr.sum(total), LinearExpr.sum(used), ways)
+    return Cover(model, modules, carriers, chosen, LinearExpr.sum(total), LinearExpr.sum(used), ways)
 
 
 def spare_ways(sized: Sized, modules: Iterable[tuple[str, LinearExprT]]) -> LinearExprT:
@@ -103,10 +113,11 @@ def spare_ways(sized: Sized, modules: Iterable[tuple[str, LinearExprT]]) -> Line
     return taken - LinearExpr.sum([ways[module] * number for module, number in modules])
 
 
-def _needs_by_options(frame: Frame) -> Mapping[tuple[bool, tuple[tuple[str, str | None, str | None], ...]], int]:
-    """Return how many needs have the same panels, formats and relay classes to choose from."""
-    needs: dict[tuple[bool, tuple[tuple[str, str | None, str | None], ...]], int] = defaultdict(int)
-    for members in frame.classes:
-        options = dict.fromkeys((c.option.panel, c.option.fuse_format, c.option.relay_class) for c in members.choices)
-        needs[members.takes_way, tuple(options)] += len(members.needs)
-    return needs
+def alike_of(members: Class) -> Alike:
+    """Return what covering knows of the needs of a class."""
+    return members.takes_way, tuple(dict.fromkeys(way_of(choice) for choice in members.choices))
+
+
+def way_of(choice: Choice) -> Way:
+    """Return what covering knows of a choice."""
+    return choice.option.panel, choice.option.fuse_format, choice.option.relay_class

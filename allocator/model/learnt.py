@@ -6,7 +6,9 @@ Comes from ``solving/learning.py``; adds clauses to ``Places``, in this model an
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import combinations
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
@@ -28,6 +30,8 @@ class TooMuchForPieces:
     """Only while these feeds draw at least so much: (feed, case, mA)."""
     num_entries: int
     limit_ma: int
+    no_two_fit: bool = False
+    """Whether they are one more than the entries and no two of them fit into one; ``branches`` is empty then."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +84,7 @@ def learn(x: Places, fact: Learnt) -> None:
 def too_much_for_pieces(x: Places, fact: TooMuchForPieces) -> None:
     """Rule piece-current: together in one row on one feed, these needs want one entry more."""
     counts, model = x.counts, x.counts.model
-    drawn = _drawn(x, fact)
+    may_fit = list(_pairs_that_fit(x, fact)) if fact.no_two_fit else [~much for much in _drawn(x, fact)]
     for (instance, group, feed), entries in counts.entries.items():
         entry = counts.entry(instance, group, feed)
         if entry is None or entry.limit_ma > fact.limit_ma:
@@ -98,7 +102,22 @@ def too_much_for_pieces(x: Places, fact: TooMuchForPieces) -> None:
         else:
             more = model.new_bool_var(f"more {instance} {group} {feed}")
             model.add(entries > fact.num_entries).only_enforce_if(more)
-            model.add_bool_or([more, *(~many for many in [*held, *drawn])])
+            model.add_bool_or([more, *(~many for many in held), *may_fit])
+
+
+def _pairs_that_fit(x: Places, fact: TooMuchForPieces) -> Iterator[IntVar]:
+    """Yield for each two needs of a fact that may draw less a literal that can only be true where they fit together."""
+    counts, model = x.counts, x.counts.model
+    for pair in combinations([index for index, number in fact.classes for _ in range(number)], 2):
+        classes = [counts.frame.classes[index] for index in pair]
+        supplies = [members.supplies for members in classes if members.supplies is not None]
+        if supplies:
+            fits = model.new_bool_var(f"fit {pair} {fact.limit_ma}")
+            for case in counts.frame.cases:
+                own_ma = sum(members.load_ma_by_case[case] for members in classes)
+                drawn = LinearExpr.sum([counts.draw[feed, case] for feed in supplies])
+                model.add(drawn + own_ma <= fact.limit_ma).only_enforce_if(fits)
+            yield fits
 
 
 def _drawn(x: Places, fact: Learnt) -> list[IntVar]:

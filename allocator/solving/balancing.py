@@ -72,9 +72,9 @@ class Balancing:
             Makes a plan within targets of a counted solution, if it can.
         """
         for step in BALANCE_FURTHER:
-            if is_open(relaxed):
-                relaxed = self._step(fixed, relaxed, step)
-                if relaxed.said is not None:
+            if is_open(relaxed) and relaxed.bound < relaxed.value:
+                before, relaxed = relaxed, self._step(fixed, relaxed, step)
+                if relaxed.said is not None and relaxed.value < before.value:
                     place([*fixed, (relaxed.goal, relaxed.value)], relaxed.said)
         return relaxed
 

@@ -33,14 +33,15 @@ from allocator.solving.levels import Relaxed, Said
 from allocator.solving.linear import LinearModel, LinearSolved
 from allocator.solving.minimising import MISJUDGED, minimise, steps_for
 from allocator.solving.models import BELOW, Built, Models, Part, Targets
+from allocator.solving.starting import started
 
 COUNT_EFFORT = 8.0
 CLOSER_EFFORT = 1.0
 FEEDS_EFFORT = 1.0
 MANY = 250
 """Needs beyond which the other solver is asked for counts."""
-ANY_EFFORT, ANY_NODES, FEWER_EFFORT = 1.0, 1000, 1.0
-"""Effort of the first look for any counts, nodes of the other solver's, which comes next, and effort to mend them."""
+ANY_EFFORT, ANY_NODES = 1.0, 1000
+"""Effort of the first look for any counts, and nodes of the other solver's, which comes next."""
 Seen = Callable[[Sequence[Relaxed]], bool]
 """Looks for a plan like a counted solution, and says whether it found one."""
 Meanwhile = Callable[[Sequence[Relaxed]], None]
@@ -237,7 +238,7 @@ class Bounds:
         targets = [(relaxed.goal, relaxed.value) for relaxed in chain]
         said = ", ".join(f"{goal} {value}" for goal, value in targets)
         built = self.models.tallies(targets)
-        x, solved = built.x, self._any_tallies(built)
+        x, solved = built.x, self._any_tallies(built, targets)
         self.clock.say(f"relaxation, {said}: {'may do' if solved.has_solution else solved.status}")
         self.spend(chain[-1].goal, started)
         if solved.status == "infeasible":
@@ -256,26 +257,16 @@ class Bounds:
             chain[-1] = replace(chain[-1], said=said_by_places(places, solved))
         return None if solved.status == "infeasible" else chain
 
-    def _any_tallies(self, built: Built[Tallies]) -> Solved | LinearSolved:
-        """
-        Look for any solution.
-
-        Hundreds of needs are too many for the one solver and few for the other, whose solution has no order: then the
-        first one takes pieces out of it, part by part.
-        """
-        model = built.x.model
+    def _any_tallies(self, built: Built[Tallies], targets: Targets) -> Solved | LinearSolved:
+        """Look for any solution; of many needs for one with the modules that covering has, and few strip pieces."""
+        start = None if self.is_small else started(self.models, targets, self.clock)
+        if start is not None:
+            return start
         is_large = len(self.sized.needs) > MANY
-        solved = solve(model, self.clock, effort=ANY_EFFORT if is_large else COUNT_EFFORT)
+        solved = solve(built.x.model, self.clock, effort=ANY_EFFORT if is_large else COUNT_EFFORT)
         if solved.status != "unknown" or not is_large or self.clock.left_s <= 0:
             return solved
-        linear = LinearModel(model, {}).minimise({}, {}, {}, self.clock, nodes=ANY_NODES, gap=0.0)
-        if not linear.has_solution:
-            return solve(model, self.clock, effort=COUNT_EFFORT)
-        hint_whole(model, linear.values)
-        goal = "strip-pieces" if "strip-pieces" in built.terms else self.goals[-1]
-        model.minimize(built.terms[goal].expression)
-        fewer = solve(model, self.clock, effort=FEWER_EFFORT, linear=1, nearby=True)
-        return fewer if fewer.has_solution else linear
+        return LinearModel(built.x.model, {}).minimise({}, {}, {}, self.clock, nodes=ANY_NODES, gap=0.0)
 
     def _covered(self, targets: Targets, goal: Goal) -> int | None:
         """Return the covering bound on bays or module types; None where ways and sockets cannot be covered at all."""

@@ -7,8 +7,10 @@ in sum; here the ways of the row are split into pieces, and rows with pinned way
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from itertools import combinations
 
 from allocator.model.frame import RowSlot
 from allocator.model.learnt import CrowdedRow, HeldOnFeed, Learnt, RefusedRow, TooMuchForPieces
@@ -74,7 +76,37 @@ def _branches(placement: Placement, needs: Collection[str]) -> tuple[tuple[str, 
 def _too_much(placement: Placement, needs: Sequence[str], number: int, limit_ma: int) -> TooMuchForPieces:
     packing = packed([placement.load_ma(need) for need in needs], limit_ma)
     most = number if packing is None else max(number, packing.fewest - 1)
-    return TooMuchForPieces(tuple(_tally(placement, needs)), _branches(placement, needs), most, limit_ma)
+    classes = tuple(_tally(placement, needs))
+    if len(needs) == most + 1 and all(
+        any(sum(case) > limit_ma for case in zip(*(placement.load_ma(need) for need in pair), strict=True))
+        for pair in combinations(needs, 2)
+    ):
+        return TooMuchForPieces(classes, (), most, limit_ma, no_two_fit=True)
+    branches = _lowered(placement, needs, most, limit_ma) if len(needs) < MANY_WAYS else _branches(placement, needs)
+    return TooMuchForPieces(classes, branches, most, limit_ma)
+
+
+def _lowered(placement: Placement, needs: Sequence[str], most: int, limit_ma: int) -> tuple[tuple[str, int, int], ...]:
+    """Lower what branches draw, one limit for all, while the ways still do not fit: a fact of less rules out more."""
+    frame = placement.frame
+    classes = [frame.classes[frame.class_by_need[need]] for need in needs]
+
+    def too_much(draws: Mapping[tuple[str, int], int]) -> bool:
+        loads = [
+            tuple(members.load_ma_by_case[case] + draws.get((members.supplies or "", case), 0) for case in frame.cases)
+            for members in classes
+        ]
+        return split(loads, limit_ma, most) is None
+
+    draws = {(feed, case): draw_ma for feed, case, draw_ma in _branches(placement, needs)}
+    for case in frame.cases:
+        without = {key: draw_ma for key, draw_ma in draws.items() if key[1] != case}
+        draws = without if too_much(without) else draws
+    candidates = range(max(draws.values(), default=0))
+    least = bisect_left(
+        candidates, True, key=lambda most_ma: too_much({k: min(ma, most_ma) for k, ma in draws.items()})
+    )
+    return tuple((feed, case, min(draw_ma, least)) for (feed, case), draw_ma in draws.items())
 
 
 def _refused(placement: Placement, slot: RowSlot) -> RefusedRow:

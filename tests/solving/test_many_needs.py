@@ -11,9 +11,12 @@ import pytest
 
 from allocator.solving import bounds, search_plan
 from allocator.solving.bounds import Bounds
-from allocator.solving.engine import Clock
+from allocator.solving.engine import Clock, solve
 from allocator.solving.hints import said_by_tallies
-from allocator.solving.linear import LinearModel
+from allocator.solving.linear import LinearModel, LinearSolved
+from allocator.solving.models import Targets
+from allocator.solving.starting import started
+from tests.benchmarks.vehicles import vehicle
 from tests.builders import MINI_PANELS, A, F, M, build_sized, mini_panel
 
 BUILDABLE = [panel for panel in MINI_PANELS if panel["expected"] != "infeasible"]
@@ -24,6 +27,7 @@ def test_the_other_solver_leads_to_the_same_goals(panel: Mapping[str, Any], monk
     sized = mini_panel(panel)
     wanted = [(goal.goal, goal.value, goal.outcome) for goal in search_plan(sized).plan.goals]
     monkeypatch.setattr(bounds, "MANY", 0)
+    monkeypatch.setattr(bounds, "started", lambda *_: None)
     monkeypatch.setattr(bounds, "ANY_EFFORT", 0.0)  # the first solver finds nothing at all
     asked: list[bool] = []
     minimise = LinearModel.minimise
@@ -36,6 +40,43 @@ def test_the_other_solver_leads_to_the_same_goals(panel: Mapping[str, Any], monk
     monkeypatch.setattr(LinearModel, "minimise", noted)
     assert [(goal.goal, goal.value, goal.outcome) for goal in search_plan(sized).plan.goals] == wanted
     assert any(asked)
+
+
+@pytest.mark.parametrize("panel", BUILDABLE[:6], ids=lambda panel: str(panel["id"]))
+def test_a_start_with_the_modules_of_a_covering_leads_to_the_same_goals(
+    panel: Mapping[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sized = mini_panel(panel)
+    wanted = [(goal.goal, goal.value, goal.outcome) for goal in search_plan(sized).plan.goals]
+    starts: list[bool] = []
+
+    def noted(*words: Any) -> Any:
+        starts.append((solved := started(*words)) is not None)
+        return solved
+
+    monkeypatch.setattr(bounds, "SMALL", 0)
+    monkeypatch.setattr(bounds, "started", noted)
+    assert [(goal.goal, goal.value, goal.outcome) for goal in search_plan(sized).plan.goals] == wanted
+    assert any(starts)
+
+
+@pytest.mark.parametrize("finds", ["branch and cut", "only the other solver"])
+def test_a_start_keeps_every_rule_of_the_counts(finds: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Its values, each fixed in the model without the covering's modules, are a solution of it within the targets."""
+    if finds == "only the other solver":
+        nothing = LinearSolved("unknown", 0.0, ())
+        monkeypatch.setattr(LinearModel, "minimise", lambda *_, **__: nothing)
+    clock = Clock(time.monotonic() + 600)
+    search = Bounds(vehicle(70, 0), clock, [])
+    bays = search._covered([], "bays")
+    assert bays is not None
+    targets: Targets = [("bays", Fraction(bays))]
+    start = started(search.models, targets, clock)
+    assert start is not None
+    built = search.models.tallies(targets)
+    for index, value in enumerate(start.all_values):
+        built.x.model.add(built.x.model.get_int_var_from_proto_index(index) == value)
+    assert solve(built.x.model, clock, effort=10).status == "optimal"
 
 
 @pytest.mark.parametrize("pieces", [1, 2, 3])

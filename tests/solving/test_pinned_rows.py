@@ -106,3 +106,32 @@ def test_the_model_learns_why_a_row_cannot_be_arranged(
     plan = plan_of(**panel(circuits=circuits, modules=row, strip_limit_a=LIMIT_A, goals=("strip-pieces",)))
     assert plan.goals[0].value == 3
     assert {type(fact) for fact in learnt} == {kind}
+
+
+def test_ways_of_branches_of_which_no_two_share_a_piece_are_learnt_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """
+    Three branches draw 3.2, 7 and 7 A of entries for 10 A: 17.2 A in sum are two entries, but any two are too much.
+
+    Two small loads may be on any of them, so that a branch can draw a little more or less; it is one fact all the same.
+    """
+    learnt: list[Learnt] = []
+
+    def listen(x: Places, fact: Learnt) -> None:
+        learnt.append(fact)
+        learn(x, fact)
+
+    monkeypatch.setattr("allocator.solving.attempt.learn", listen)
+    branches = {f"b{n}": F(20, source="battery", fuse="F") for n in (1, 2, 3)}
+    circuits = {f"c{n}": A(load, feeds=(f"b{n}",), formats=("C",)) for n, load in ((1, 3.2), (2, 7), (3, 7))}
+    circuits |= {f"small{n}": A(0.01, feeds=tuple(branches), formats=("C",)) for n in (1, 2)}
+    plan = plan_of(
+        **panel(
+            circuits=circuits,
+            feeds={"battery": F(100)} | branches,
+            modules={"block": M(("4F", "6C"))},
+            strip_limit_a=LIMIT_A,
+            goals=("strip-pieces",),
+        )
+    )
+    assert plan.goals[0].value == 3 + 3
+    assert [type(fact) for fact in learnt] == [TooMuchForPieces]
