@@ -18,7 +18,7 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
 from allocator.model.variables import Sums
 from allocator.requirements.catalogue import Catalogue, Module
-from allocator.sizing.sized import Option, SizedFeed, Tail
+from allocator.sizing.sized import OWN_WAY, Option, SizedFeed, Tail
 
 Worth = Callable[[str, int], Fraction]
 """What so many of a part (or millimetres of a wire) are worth: cents, millimetres of wire, or mm3 of copper."""
@@ -43,12 +43,12 @@ class Bill:
         return worth
 
     def long_jumper(self, option: Option) -> Fraction:
-        """Return what a jumper across modules costs more than a short one."""
+        """Return what a jumper across modules costs more than a short one, and the coil's lead beside it."""
         if option.jumper_wire is None:
             return Fraction(0)
-        return self.wire_worth(option.jumper_wire, self._mm(self._catalogue.long_jumper)) - self.wire_worth(
-            option.jumper_wire, self._mm(self._catalogue.short_jumper)
-        )
+        short_mm, long_mm = (self._mm(m) for m in (self._catalogue.short_jumper, self._catalogue.long_jumper))
+        wires = (option.jumper_wire, *(cut.wire for cut in option.wires if cut.end == OWN_WAY))
+        return sum((self.wire_worth(wire, long_mm) - self.wire_worth(wire, short_mm) for wire in wires), Fraction(0))
 
     @property
     def _catalogue(self) -> Catalogue:

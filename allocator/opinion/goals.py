@@ -15,7 +15,7 @@ from fractions import Fraction
 from allocator.opinion.assignment import Assignment
 from allocator.requirements.catalogue import Module
 from allocator.requirements.scenario import Goal
-from allocator.sizing.sized import Option, SizedFeed, Tail
+from allocator.sizing.sized import OWN_WAY, Option, SizedFeed, Tail
 
 PartWorth = Callable[[str], Fraction]
 WireWorth = Callable[[str, int], Fraction]
@@ -167,7 +167,8 @@ class _Bill:
         for number, column in jumpers.items():
             # The least of what its options would cost more: which of them has the long jumper is not said.
             options: tuple[Option, ...] = self.panel.groups[number].one.options
-            more = [self.wire(o.jumper_wire, long_mm - short_mm) for o in options if o.jumper_wire is not None]
+            wires = [(o.jumper_wire, *(cut.wire for cut in o.wires if cut.end == OWN_WAY)) for o in options]
+            more = [sum(self.wire(one, long_mm - short_mm) for one in all_of if one is not None) for all_of in wires]
             self.worth.add(column, max(Fraction(0), min(more, default=Fraction(0))))
 
     def _ways_and_entries(self) -> None:  # 4

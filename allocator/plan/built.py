@@ -16,10 +16,9 @@ from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.parts import bill_of_index
 from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, Stays
 from allocator.requirements.catalogue import Catalogue
-from allocator.sizing.sized import Need, Option
+from allocator.sizing.sized import OWN_WAY, Need, Option
 
 JUMPER = "jumper"
-OWN_WAY = "own fuse way"
 """How sizing names a far end that is the output of the need's own way."""
 
 

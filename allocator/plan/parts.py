@@ -12,10 +12,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
-from allocator.plan.index import PlanIndex
+from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.plan import Plan
-from allocator.requirements.catalogue import Module
-from allocator.sizing.sized import Sized, SizedFeed, Tail
+from allocator.requirements.catalogue import Catalogue, Module
+from allocator.sizing.sized import OWN_WAY, Cut, Sized, SizedFeed, Tail
 
 MM_PER_M = 1000
 
@@ -86,6 +86,16 @@ def length_mm(metres: float) -> int:
     return round(metres * MM_PER_M)
 
 
+def jumper_mm(item: NeedAt, catalogue: Catalogue) -> int:
+    """Return the length of a need's jumper: short within a module, long between two."""
+    return length_mm(catalogue.short_jumper if item.jumper == "short" else catalogue.long_jumper)
+
+
+def need_mm(item: NeedAt, cut: Cut, catalogue: Catalogue) -> int:
+    """Return the length of a wire of a need; a lead from 86 to the own way is as long as the jumper beside it."""
+    return jumper_mm(item, catalogue) if cut.end == OWN_WAY and item.jumper else cut.length_mm
+
+
 def num_cavities(module: Module, sized: Sized) -> int:
     """Return the terminal positions on the wiring side of a module."""
     ways = sum(row.ways * (1 if row.bus == "stud" else 2) for row in module.rows)
@@ -143,10 +153,9 @@ def _add_needs(index: PlanIndex, parts: Counter[str], wire_mm: Counter[str]) -> 
     for item in index.needs:
         parts.update(item.option.parts)  # 2
         for cut in item.option.wires:
-            wire_mm[cut.wire] += cut.length_mm
+            wire_mm[cut.wire] += need_mm(item, cut, catalogue)
         if item.jumper and item.option.jumper_wire:  # 3
-            metres = catalogue.short_jumper if item.jumper == "short" else catalogue.long_jumper
-            wire_mm[item.option.jumper_wire] += length_mm(metres)
+            wire_mm[item.option.jumper_wire] += jumper_mm(item, catalogue)
 
 
 def _add_entries(index: PlanIndex, parts: Counter[str]) -> Counter[str]:

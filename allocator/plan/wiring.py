@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
-from allocator.plan.parts import Supply, length_mm, supplies
-from allocator.sizing.sized import SWITCHED_SIDE, InlineFuse, SizedFeed
+from allocator.plan.parts import Supply, jumper_mm, length_mm, need_mm, supplies
+from allocator.sizing.sized import OWN_WAY, SWITCHED_SIDE, InlineFuse, SizedFeed
 
 Role = Literal["lead", "cable", "link", "tail", "jumper", "wire"]
 PREFIX: Mapping[Role, str] = {"lead": "S", "cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
@@ -146,22 +146,31 @@ def _need_runs(index: PlanIndex) -> Iterator[Run]:
     for item in index.needs:
         option = item.option
         if item.jumper and option.jumper_wire:
-            metres = catalogue.short_jumper if item.jumper == "short" else catalogue.long_jumper
             ends = _own_end(item, "way"), _own_end(item, _contact(item))
-            yield Run("", "jumper", *ends, option.jumper_wire, length_mm(metres), item.need.id, item.feed, item.jumper)
+            yield Run(
+                "",
+                "jumper",
+                *ends,
+                option.jumper_wire,
+                jumper_mm(item, catalogue),
+                item.need.id,
+                item.feed,
+                item.jumper,
+            )
         coil_feed = _coil_feed(index, item)
         for cut in option.wires:
             feed = coil_feed if cut.start in COIL_LEADS else item.feed
             start = _own_end(item, cut.start) if cut.start else WireEnd(LOAD)
             end = _far_end(item, cut.end)
             inline = option.coil_fuse if cut.start == "86" else None
+            length = need_mm(item, cut, catalogue)
             notes = (
                 JOINS if is_spliced(end) else "",
                 _inline_note(inline, f"at {end.place}, where its supply comes from"),
-                "" if cut.length_mm else OPEN_LENGTH,
+                "" if length else OPEN_LENGTH,
             )
             note = "; ".join(filter(None, notes))
-            yield Run("", "wire", start, end, cut.wire, cut.length_mm, item.need.id, feed, note, inline)
+            yield Run("", "wire", start, end, cut.wire, length, item.need.id, feed, note, inline)
 
 
 def _coil_feed(index: PlanIndex, item: NeedAt) -> str:
@@ -172,7 +181,7 @@ def _coil_feed(index: PlanIndex, item: NeedAt) -> str:
 
 def _far_end(item: NeedAt, words: str) -> WireEnd:
     """Turn sizing's words for a far end into a place of the panel, where it is one."""
-    return WireEnd(str(item.way), OUTPUT) if words == "own fuse way" and item.way is not None else WireEnd(words)
+    return WireEnd(str(item.way), OUTPUT) if words == OWN_WAY and item.way is not None else WireEnd(words)
 
 
 def is_spliced(end: WireEnd) -> bool:

@@ -16,7 +16,7 @@ from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import smallest_fuse
 from allocator.sizing.offer import Offer, PlacedWire
-from allocator.sizing.sized import SWITCHED_SIDE, Cut, InlineFuse
+from allocator.sizing.sized import OWN_WAY, SWITCHED_SIDE, Cut, InlineFuse
 from allocator.units import to_model
 
 COIL_DESIGNATIONS = ("85", "86", "31")
@@ -153,7 +153,7 @@ def _leads(
 
 def _cut(offer: Offer, panel: PanelSite, wire: Wire, designation: str, control: str | None) -> Cut:
     if designation == "86" and control is None:
-        return Cut(wire.id, round(offer.catalogue.short_jumper * MM_PER_M), designation, "own fuse way")
+        return Cut(wire.id, round(offer.catalogue.short_jumper * MM_PER_M), designation, OWN_WAY)
     if designation == "86" and control is not None:
         return Cut(wire.id, round(_run_m(offer, panel, control) * MM_PER_M), designation, f"{SWITCHED_SIDE}{control}")
     back = "earth" if offer.scenario.vehicle.return_path == "chassis" else "return"

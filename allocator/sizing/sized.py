@@ -42,6 +42,8 @@ class Caution:
 
 SWITCHED_SIDE = "switched side of "
 """Begins the far end of a lead that goes to the switch of a control circuit."""
+OWN_WAY = "own fuse way"
+"""Far end of a lead from 86 that goes beside the jumper; its cut is as long as a short one."""
 
 
 @dataclass(frozen=True, slots=True)

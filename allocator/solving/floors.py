@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from fractions import Fraction
 from math import floor
 
 from allocator.requirements.amounts import MORE_IS_BETTER
 from allocator.requirements.scenario import Goal
-from allocator.sizing.sized import Cut, Need, Option, Sized, supply_groups
+from allocator.sizing.sized import OWN_WAY, Cut, Need, Option, Sized, supply_groups
 
 
 def floor_of(sized: Sized, goal: Goal) -> Fraction:
@@ -82,12 +83,13 @@ def _least_of_options(sized: Sized, worth: Callable[[Option], Fraction]) -> Frac
 
 
 def _cuts(sized: Sized, option: Option) -> tuple[Cut, ...]:
-    """Return the wires of an option, with the shorter of the two jumpers where it has one."""
+    """Return the wires of an option, jumper and lead to its own way as the shorter of the two jumpers."""
     catalogue = sized.requirements.catalogue
     if option.jumper_wire is None:
         return option.wires
-    length_m = min(catalogue.short_jumper, catalogue.long_jumper)
-    return (*option.wires, Cut(option.jumper_wire, round(length_m * 1000)))
+    length_mm = round(min(catalogue.short_jumper, catalogue.long_jumper) * 1000)
+    wires = (replace(cut, length_mm=length_mm) if cut.end == OWN_WAY else cut for cut in option.wires)
+    return (*wires, Cut(option.jumper_wire, length_mm))
 
 
 def _price(sized: Sized) -> Fraction:

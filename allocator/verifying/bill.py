@@ -80,9 +80,12 @@ class Bill:
         way, socket = self._view.way_of.get(need), self._view.socket_of.get(need)
         if way is not None and socket is not None:
             catalogue = self._view.catalogue
+            short_mm, long_mm = (1000 * exact(m) for m in (catalogue.short_jumper, catalogue.long_jumper))
             one_module = way.module_key == socket.module_key
-            length_m = catalogue.short_jumper if one_module else catalogue.long_jumper
-            self._cut(option.jumper_wire, 1000 * exact(length_m))
+            self._cut(option.jumper_wire, short_mm if one_module else long_mm)
+            asker = self._view.circuits[need[1]] if need[0] == "circuit" else self._view.feeds[need[1]]
+            for cut in () if one_module or asker.control else option.wires:
+                self._cut(cut.wire if cut.start == "86" else None, long_mm - short_mm)
 
     def _entries(self) -> None:
         for entry in self._view.entries:

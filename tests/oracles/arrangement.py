@@ -149,6 +149,9 @@ def parts_and_wires(sized: Sized, made: Arrangement) -> tuple[Counter[str], Coun
                 wires[cut.wire] += cut.length_mm
         if seat.module is not None and seat.socket_module is not None:
             wires[str(seat.option.jumper_wire)] += short_mm if seat.module == seat.socket_module else long_mm
+            beside = [cut.wire for cut in seat.option.wires if (cut.start, cut.end) == ("86", "own fuse way")]
+            for wire in beside if seat.module != seat.socket_module else ():
+                wires[wire] += long_mm - short_mm
     for entry in made.entries:
         if entry.strip is not None:
             parts[entry.strip] += entry.ways

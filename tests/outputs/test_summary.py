@@ -28,7 +28,7 @@ Goals, first one first
   feed entries            4  best possible (search)
   peak feed load     50.0 %  best so far; at least 25.0 % (cut by time)
   long jumpers            1  best possible (search)
-  price of parts  38.05 EUR  best possible (search)
+  price of parts  38.41 EUR  best possible (search)
   Time or an interrupt cut the search short: another run may end elsewhere.
 
 Goal by goal: where each amount comes from, and why it is not less
@@ -59,12 +59,12 @@ Goal by goal: where each amount comes from, and why it is not less
       50.0 % by itself
   long jumpers: 1, best possible (search)
     1  pump: cabin/1/A/2 to cabin/2/S2: no module on offer has a row of type F and a micro socket
-  price of parts: 38.05 EUR, best possible (search)
+  price of parts: 38.41 EUR, best possible (search)
     10.00 EUR  carrier-4: 1 piece of carrier-4
      9.00 EUR  mixed: 1 piece of mixed
      8.00 EUR  twin: 1 piece of twin
      4.00 EUR  relay-micro: 2 pieces of relay-micro (pump, feed key)
-     3.42 EUR  wire: 3.80 m of wire (pump, feed key)
+     3.78 EUR  wire: 4.20 m of wire (pump, feed key)
      1.20 EUR  fuse-F: 4 pieces of fuse-F (fan, horn, lamp, pump)
      1.00 EUR  strip: 5 ways of strip
      0.65 EUR  tab: 13 pieces of tab (fan, horn, lamp, pump, feed key)

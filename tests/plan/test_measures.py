@@ -15,7 +15,7 @@ from tests.verifying.hand_built import good
 
 def test_values_of_a_small_plan() -> None:
     values = measure(*small())
-    assert values.pop("price") == 3363 + 100 + 342
+    assert values.pop("price") == 3363 + 100 + 378
     assert values == {
         "bays": 4,
         "module-types": 2,
@@ -25,8 +25,8 @@ def test_values_of_a_small_plan() -> None:
         "carriers": 1,
         "footprint": 170 * 100,
         "panels": 1,
-        "wire-length": 3800,
-        "copper": 3800 * 120,
+        "wire-length": 4200,
+        "copper": 4200 * 120,
         "spare-ways": 4 + 4 + 2 - 5,
     }
 

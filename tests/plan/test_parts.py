@@ -10,6 +10,7 @@ import pytest
 from allocator.plan.index import PlanIndex
 from allocator.plan.parts import bill_of, num_unused_cavities, supplies
 from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, Plan, UsedWay
+from allocator.plan.wiring import runs_of
 from allocator.sizing.sized import Cut, Sized
 from tests.builders import A, F, M, P, build_sized
 from tests.plan.plans import small
@@ -37,10 +38,18 @@ def test_unused_cavities() -> None:
 
 
 def test_wire_and_strip_of_a_small_plan() -> None:
-    """Jumpers, a short (key) and a long one (pump), two coil leads, two cables, four tails; runs have no length."""
+    """A short jumper (key) and a long one (pump), as long the leads of their coils, two cables, four tails; no runs."""
     bill = bill_of(*small())
-    assert bill.wire_mm == {"wire": 100 + 500 + 2 * 100 + (1000 + 400) + 4 * 400}
+    assert bill.wire_mm == {"wire": 2 * 100 + 2 * 500 + (1000 + 400) + 4 * 400}
     assert bill.strip_ways == {"strip": 2 + 1 + 1 + 1}
+
+
+def test_a_lead_to_the_own_way_is_as_long_as_the_jumper_beside_it() -> None:
+    """0.1 m where socket and way are in one module (key), 0.5 m where they are not (pump)."""
+    runs = runs_of(PlanIndex(*small()))
+    jumpers = {run.need: run.length_mm for run in runs if run.role == "jumper"}
+    leads = {run.need: run.length_mm for run in runs if run.role == "wire" and run.start.cavity == "86"}
+    assert leads == jumpers == {"key": 100, "pump": 500}
 
 
 def test_wires_of_the_options_count() -> None:
@@ -55,7 +64,7 @@ def test_price_is_exact() -> None:
     """Strip at 400 / 20 a way, wire at 90 a metre, everything else by the piece."""
     sized, plan = small()
     pieces = 1000 + 800 + 900 + 4 * 30 + 50 + 2 * 200 + 13 * 5 + 4 * 7
-    cut = Fraction(5 * 400, 20) + Fraction(3800 * 90, 1000)
+    cut = Fraction(5 * 400, 20) + Fraction(4200 * 90, 1000)
     assert bill_of(sized, plan).price_cents(sized.price_by_part) == pieces + cut
 
 

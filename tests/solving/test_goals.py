@@ -106,7 +106,7 @@ def test_fewest_panels_or_shortest_wire() -> None:
 
 
 def test_shortest_wire_keeps_a_relay_beside_its_fuse() -> None:
-    """1 m of cable, 0.1 m of coil lead, a jumper of 0.1 m in one module or 0.5 m between two; both costs more."""
+    """1 m of cable, jumper and coil lead of 0.1 m in one module or 0.5 m between two; ``both`` costs more."""
     modules = {
         "both": M(("2F",), {"micro": 1}, price=900),
         "ways": M(("2F",), price=100),
@@ -114,7 +114,7 @@ def test_shortest_wire_keeps_a_relay_beside_its_fuse() -> None:
     }
     relayed = panel(circuits=alike(1, relays=("micro",)), modules=modules)
     assert values(("wire-length", "price"), **relayed) == [1200, 900]
-    assert values(("price", "wire-length", "long-jumpers"), **relayed) == [200, 1600, 1]
+    assert values(("price", "wire-length", "long-jumpers"), **relayed) == [200, 2000, 1]
 
 
 def test_a_distribution_stud_costs_its_parts_and_tails() -> None:

@@ -13,7 +13,7 @@ from allocator.verifying.bill import Bill
 from allocator.verifying.view import View
 from tests.verifying.edits import change, remove
 from tests.verifying.hand_built import good
-from tests.verifying.other_tables import with_part, with_sized_feed
+from tests.verifying.other_tables import with_circuit, with_part, with_sized_feed
 from tests.verifying.paper_panel import paper, paper_feed
 
 
@@ -77,12 +77,15 @@ def test_the_paper_panel_keeps_every_rule() -> None:
 
 
 def test_a_relay_in_another_module_takes_a_long_jumper() -> None:
-    """0.5 m in place of 0.1 m of jumper wire."""
+    """0.5 m in place of 0.1 m of jumper wire, and of the lead from 86 to its way; one to a control stays."""
     sized, plan = paper()
     before = goal_values(sized, plan)
     after = goal_values(sized, change(plan, "sockets", "a", at="two/1/S1"))
     assert after["long-jumpers"] == 1
-    assert after["wire-length"] - before["wire-length"] == 400
+    assert after["wire-length"] - before["wire-length"] == 800
+    controlled = with_circuit(sized, "a", control="b")
+    moved = goal_values(controlled, change(plan, "sockets", "a", at="two/1/S1"))
+    assert moved["wire-length"] - before["wire-length"] == 400
 
 
 @pytest.mark.parametrize(("entries", "studs"), [(1, 1), (2, 1), (3, 1), (4, 2), (5, 2), (6, 3)])
