@@ -2,7 +2,8 @@
 Values with units: text in ("55 W", "14 AWG", "12 ft"), plain numbers in one fixed unit out.
 
 The unit of a number is the suffix of the name that holds it (``load_a``, ``length_m``). This is also the one place
-where amperes become the model's whole milliamperes, and back. pint is imported late: it is slow to load.
+where amperes become the model's whole milliamperes, and back, and metres whole millimetres. pint is imported late: it
+is slow to load.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import math
 import re
 from decimal import Decimal, localcontext
+from fractions import Fraction
 from functools import cache, lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -53,6 +55,8 @@ WireSystem = Literal["metric", "awg"]
 
 AMPERES_TO_MODEL = 1000
 """The model counts whole milliamperes."""
+MM_PER_M = 1000
+"""Wire is counted in whole millimetres and priced by the metre."""
 
 
 class BadValue(ValueError):  # noqa: N818 - it is what the user wrote, and never leaves the reading of files
@@ -243,6 +247,11 @@ def limit_to_model(current_a: float) -> int:
     return math.floor(round(current_a * AMPERES_TO_MODEL, 3))
 
 
-def from_model(current_ma: int) -> float:
+def from_model(current_ma: int | Fraction) -> float:
     """Return amperes from the model's milliamperes."""
-    return current_ma / AMPERES_TO_MODEL
+    return float(current_ma) / AMPERES_TO_MODEL
+
+
+def whole_mm(length_m: float) -> int:
+    """Return whole millimetres, the nearest."""
+    return round(length_m * MM_PER_M)

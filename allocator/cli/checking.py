@@ -101,7 +101,7 @@ def _feed_rows(sized: Sized) -> Iterator[tuple[str, ...]]:
             feed.name,
             feed.source or "the supply",
             f"{from_model(feed.rating_ma):g} A",
-            f"{float(feed.allowed_ma) / 1000:g} A",
+            f"{from_model(feed.allowed_ma):g} A",
             ", ".join(feed.panels),
             labels[feed.cable_wire],
             tail,

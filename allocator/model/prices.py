@@ -19,6 +19,7 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 from allocator.model.variables import Sums
 from allocator.requirements.catalogue import Catalogue, Module
 from allocator.sizing.sized import OWN_WAY, Option, SizedFeed, Tail
+from allocator.units import MM_PER_M, whole_mm
 
 Worth = Callable[[str, int], Fraction]
 """What so many of a part (or millimetres of a wire) are worth: cents, millimetres of wire, or mm3 of copper."""
@@ -39,24 +40,20 @@ class Bill:
         worth -= self._accessory("unused-cavity") * option.cavities
         worth += self._accessory("relay") * (option.relay is not None)
         if option.jumper_wire is not None:
-            worth += self.wire_worth(option.jumper_wire, self._mm(self._catalogue.short_jumper))
+            worth += self.wire_worth(option.jumper_wire, whole_mm(self._catalogue.short_jumper))
         return worth
 
     def long_jumper(self, option: Option) -> Fraction:
         """Return what a jumper across modules costs more than a short one, and the coil's lead beside it."""
         if option.jumper_wire is None:
             return Fraction(0)
-        short_mm, long_mm = (self._mm(m) for m in (self._catalogue.short_jumper, self._catalogue.long_jumper))
+        short_mm, long_mm = (whole_mm(m) for m in (self._catalogue.short_jumper, self._catalogue.long_jumper))
         wires = (option.jumper_wire, *(cut.wire for cut in option.wires if cut.end == OWN_WAY))
         return sum((self.wire_worth(wire, long_mm) - self.wire_worth(wire, short_mm) for wire in wires), Fraction(0))
 
     @property
     def _catalogue(self) -> Catalogue:
         return self.counts.frame.sized.requirements.catalogue
-
-    @staticmethod
-    def _mm(length_m: float) -> int:
-        return round(length_m * 1000)
 
     def _accessory(self, per: str) -> Fraction:
         return sum(
@@ -162,7 +159,7 @@ class Bill:
         x.model.add(studs >= joined)
         plain = self._tail(feed.tail)
         ring = self.part_worth(feed.cable_ring, 1) if feed.cable_ring is not None else Fraction(0)
-        link = self.wire_worth(feed.cable_wire, self._mm(self._catalogue.short_jumper)) + 2 * ring
+        link = self.wire_worth(feed.cable_wire, whole_mm(self._catalogue.short_jumper)) + 2 * ring
         # Every tail is counted as the feed's; one of its own costs the difference.
         return [
             (ring - link, joined),
@@ -181,7 +178,7 @@ class Bill:
         return found
 
     def _tail(self, tail: Tail) -> Fraction:
-        worth = self.wire_worth(tail.wire, self._mm(self._catalogue.tail_length))
+        worth = self.wire_worth(tail.wire, whole_mm(self._catalogue.tail_length))
         return worth + sum(self.part_worth(part, 1) for part in (tail.ring, tail.fuse, tail.holder) if part is not None)
 
     @cached_property
@@ -205,7 +202,9 @@ class Bill:
 def price_of(counts: Sums) -> Bill:
     """Return the bill in cents."""
     price = counts.frame.sized.price_by_part
-    return Bill(counts, lambda part, number: price[part] * number, lambda wire, mm: price[wire] * Fraction(mm, 1000))
+    return Bill(
+        counts, lambda part, number: price[part] * number, lambda wire, mm: price[wire] * Fraction(mm, MM_PER_M)
+    )
 
 
 def wire_length_of(counts: Sums) -> Bill:

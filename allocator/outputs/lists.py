@@ -13,8 +13,8 @@ from allocator.outputs.cautions import cautions_of
 from allocator.outputs.content import Content
 from allocator.outputs.order import order_records, order_value_text
 from allocator.outputs.records import Cell, Records, columns_of, records_csv
-from allocator.plan.parts import MM_PER_M
 from allocator.plan.wiring import Run, WireEnd
+from allocator.units import MM_PER_M
 
 WIRE_COLUMNS = columns_of(
     "number", "kind", "from_place", "from_cavity", "from_terminal", "to_place", "to_cavity", "to_terminal", "wire",

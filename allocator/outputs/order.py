@@ -15,9 +15,10 @@ from allocator.outputs.content import Content
 from allocator.outputs.records import Records, columns_of
 from allocator.outputs.strips import CutStrip
 from allocator.plan.colours import WireLook
-from allocator.plan.parts import MM_PER_M, bill_of_index
+from allocator.plan.parts import bill_of_index
 from allocator.requirements.catalogue import Part, Wire
 from allocator.requirements.markings import COLOURS
+from allocator.units import MM_PER_M
 
 CENTS = 100
 COLUMNS = columns_of(

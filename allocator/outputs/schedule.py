@@ -15,9 +15,8 @@ from allocator.outputs.tables import Table
 from allocator.plan.controls import control_by_need
 from allocator.plan.index import NeedAt
 from allocator.plan.measures import feed_loads
-from allocator.plan.parts import MM_PER_M
 from allocator.plan.wiring import Run, WireEnd, is_spliced
-from allocator.units import from_model
+from allocator.units import MM_PER_M, from_model
 
 NOTED: Mapping[str, str] = {
     "way": "put into another way",
@@ -114,7 +113,7 @@ def feeds_table(content: Content) -> Table:
                 feed.kind,
                 content.feed_name(feed.source) if feed.source else "supply",
                 _amperes(load.rating_ma),
-                f"{float(load.allowed_ma) / 1000:.4g} A",
+                f"{from_model(load.allowed_ma):.4g} A",
                 _amperes(peak_ma),
                 value_text("peak-utilisation", max(load.utilisation_by_case), ""),
                 case,

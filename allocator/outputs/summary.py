@@ -162,7 +162,7 @@ def _feeds(content: Content) -> Iterator[str]:
                 clean(load.feed),
                 str(sum(entry.piece.feed == load.feed for entry in content.index.entries)),
                 f"{from_model(peak):.2f} A",
-                f"{float(load.allowed_ma) / 1000:.2f} A",
+                f"{from_model(load.allowed_ma):.2f} A",
                 value_text("peak-utilisation", max(load.utilisation_by_case), ""),
                 case,
             )

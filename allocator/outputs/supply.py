@@ -16,9 +16,10 @@ from allocator.outputs.fonts import NO_BREAK
 from allocator.outputs.marks import INK, PALE, PAPER, SOFT, WASH
 from allocator.outputs.paper import Box, Paper
 from allocator.plan.index import EntryAt
-from allocator.plan.parts import MM_PER_M, Supply, supplies
+from allocator.plan.parts import Supply, supplies
 from allocator.plan.wiring import INLET, Run
 from allocator.requirements.vehicle import Feed
+from allocator.units import MM_PER_M
 
 HEAD_MM, ENTRY_MM, GAP_MM = 5.2, 5.4, 1.6
 SHARES = (0.3, 0.19, 0.03, 0.18, 0.3)

@@ -16,6 +16,7 @@ from typing import Literal
 from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.measures import feed_loads
 from allocator.plan.parts import bill_of_index
+from allocator.units import MM_PER_M
 
 PLACE_FIELDS = ("panel", "way", "socket")
 FIELDS = (*PLACE_FIELDS, "feed", "format", "fuse", "wire", "relay", "jumper")
@@ -119,7 +120,7 @@ def part_rows(plans: Sequence[PlanIndex]) -> tuple[PartRow, ...]:
             unit = "way"
         amounts = tuple({**bill.parts, **bill.wire_mm, **bill.strip_ways}.get(part, 0) for bill in bills)
         prices = (index.sized.price_by_part.get(part, Fraction(0)) for index in plans)
-        per = 1000 if unit == "mm" else 1
+        per = MM_PER_M if unit == "mm" else 1
         cents = tuple(amount * price / per for amount, price in zip(amounts, prices, strict=True))
         rows.append(PartRow(part, labels.get(part, part), unit, amounts, cents))
     return tuple(rows)

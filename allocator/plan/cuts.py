@@ -10,9 +10,9 @@ from __future__ import annotations
 import math
 from fractions import Fraction
 
-from allocator.plan.parts import length_mm
 from allocator.plan.wiring import Run
 from allocator.requirements.scenario import Requirements
+from allocator.units import whole_mm
 
 PERCENT = 100
 
@@ -33,4 +33,4 @@ def cut_mm(run: Run, requirements: Requirements) -> int | None:
         return None
     share = Fraction(str(requirements.scenario.rules.run_allowance)) if run.role == "wire" else Fraction(0)
     run_mm = run.length_mm * (1 + share / PERCENT)
-    return math.ceil(run_mm) + 2 * length_mm(requirements.catalogue.end_allowance)
+    return math.ceil(run_mm) + 2 * whole_mm(requirements.catalogue.end_allowance)

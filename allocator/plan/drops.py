@@ -13,12 +13,12 @@ from functools import cached_property
 
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.measures import entry_load_ma, feed_loads, need_loads
-from allocator.plan.parts import MM_PER_M, supplies
+from allocator.plan.parts import supplies
 from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer
 from allocator.sizing.runs import run_of
 from allocator.sizing.wires import conductor_temperature_c, drop_v, resistance_ohm_per_m
-from allocator.units import from_model
+from allocator.units import MM_PER_M, from_model
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from allocator.figures import Figures
 from allocator.plan.index import ModuleAt, NeedAt, PlanIndex
 from allocator.plan.measures import need_loads
 from allocator.requirements.catalogue import Fuse
+from allocator.units import AMPERES_TO_MODEL
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ def _fuse_mw(index: PlanIndex, item: NeedAt, load_ma: int) -> Fraction:
     if fuse is None:
         return Fraction(0)
     drop = drop_mv(fuse, index.sized.requirements.figures)
-    return Fraction(load_ma, 1000) ** 2 * drop / _exact(fuse.rating)
+    return Fraction(load_ma, AMPERES_TO_MODEL) ** 2 * drop / _exact(fuse.rating)
 
 
 def _coil_mw(index: PlanIndex, item: NeedAt, case: int) -> Fraction:

@@ -16,8 +16,7 @@ from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.plan import Plan
 from allocator.requirements.catalogue import Catalogue, Module
 from allocator.sizing.sized import OWN_WAY, Cut, Sized, SizedFeed, Tail
-
-MM_PER_M = 1000
+from allocator.units import MM_PER_M, whole_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,14 +80,9 @@ def supplies(index: PlanIndex) -> tuple[Supply, ...]:
     return tuple(found)
 
 
-def length_mm(metres: float) -> int:
-    """Return a length of the catalogue in whole millimetres."""
-    return round(metres * MM_PER_M)
-
-
 def jumper_mm(item: NeedAt, catalogue: Catalogue) -> int:
     """Return the length of a need's jumper: short within a module, long between two."""
-    return length_mm(catalogue.short_jumper if item.jumper == "short" else catalogue.long_jumper)
+    return whole_mm(catalogue.short_jumper if item.jumper == "short" else catalogue.long_jumper)
 
 
 def need_mm(item: NeedAt, cut: Cut, catalogue: Catalogue) -> int:
@@ -187,10 +181,10 @@ def _add_supplies(index: PlanIndex, parts: Counter[str], wire_mm: Counter[str]) 
         if not supply.num_studs:
             continue
         parts[_needed(feed.stud, feed)] += supply.num_studs
-        wire_mm[feed.cable_wire] += supply.num_links * length_mm(catalogue.short_jumper)
+        wire_mm[feed.cable_wire] += supply.num_links * whole_mm(catalogue.short_jumper)
         for tail in supply.tails:
             parts[_needed(tail.ring, feed)] += 1
-            wire_mm[tail.wire] += length_mm(catalogue.tail_length)
+            wire_mm[tail.wire] += whole_mm(catalogue.tail_length)
             parts.update(part for part in (tail.fuse, tail.holder) if part is not None)
 
 

@@ -13,8 +13,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
-from allocator.plan.parts import Supply, jumper_mm, length_mm, need_mm, supplies
+from allocator.plan.parts import Supply, jumper_mm, need_mm, supplies
 from allocator.sizing.sized import OWN_WAY, SWITCHED_SIDE, InlineFuse, SizedFeed
+from allocator.units import whole_mm
 
 Role = Literal["lead", "cable", "link", "tail", "jumper", "wire"]
 PREFIX: Mapping[Role, str] = {"lead": "S", "cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
@@ -94,11 +95,11 @@ def _supply_runs(index: PlanIndex) -> Iterator[Run]:
         yield Run("", "cable", source, cable_end, feed.cable_wire, cable_mm, need, feed.name, _main_note(feed))
         for left, right in itertools.pairwise(studs):
             first, second = (replace(end, terminal=feed.cable_ring or "") for end in (left, right))
-            yield Run("", "link", first, second, feed.cable_wire, length_mm(catalogue.short_jumper), need, feed.name)
+            yield Run("", "link", first, second, feed.cable_wire, whole_mm(catalogue.short_jumper), need, feed.name)
         if studs:
             for number, (entry, tail) in enumerate(zip(entries, supply.tails, strict=True)):
                 start = replace(studs[min(number // (feed.stud_stack - 2), len(studs) - 1)], terminal=tail.ring or "")
-                mm = length_mm(catalogue.tail_length)
+                mm = whole_mm(catalogue.tail_length)
                 note = _inline_note(tail.inline, "at the stud")
                 yield Run("", "tail", start, entry, tail.wire, mm, need, feed.name, note, tail.inline)
 

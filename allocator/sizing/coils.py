@@ -17,10 +17,9 @@ from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.fuses import smallest_fuse
 from allocator.sizing.offer import Offer, PlacedWire
 from allocator.sizing.sized import OWN_WAY, SWITCHED_SIDE, Cut, InlineFuse
-from allocator.units import to_model
+from allocator.units import to_model, whole_mm
 
 COIL_DESIGNATIONS = ("85", "86", "31")
-MM_PER_M = 1000
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,9 +152,9 @@ def _leads(
 
 def _cut(offer: Offer, panel: PanelSite, wire: Wire, designation: str, control: str | None) -> Cut:
     if designation == "86" and control is None:
-        return Cut(wire.id, round(offer.catalogue.short_jumper * MM_PER_M), designation, OWN_WAY)
+        return Cut(wire.id, whole_mm(offer.catalogue.short_jumper), designation, OWN_WAY)
     if designation == "86" and control is not None:
-        return Cut(wire.id, round(_run_m(offer, panel, control) * MM_PER_M), designation, f"{SWITCHED_SIDE}{control}")
+        return Cut(wire.id, whole_mm(_run_m(offer, panel, control)), designation, f"{SWITCHED_SIDE}{control}")
     back = "earth" if offer.scenario.vehicle.return_path == "chassis" else "return"
     return Cut(wire.id, 0, designation, f"switch to {back}" if designation == "85" and control is None else back)
 

@@ -12,8 +12,7 @@ from collections.abc import Mapping
 from allocator.errors import SizingError
 from allocator.requirements.vehicle import Feed
 from allocator.sizing.offer import Offer
-
-MM_PER_M = 1000
+from allocator.units import whole_mm
 
 
 class FeedTree:
@@ -114,7 +113,7 @@ class FeedTree:
             home = self.home(feed)
             lengths = {name: catalogue.tail_length if name == home else site[home].supply_distance + length
                        for name, length in lengths.items()}  # fmt: skip
-        return {name: round(length * MM_PER_M) for name, length in lengths.items()}
+        return {name: whole_mm(length) for name, length in lengths.items()}
 
 
 def check_feed(feed: Feed) -> None:

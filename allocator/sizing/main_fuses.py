@@ -12,9 +12,7 @@ from allocator.requirements.catalogue import Fuse, MainHolder, Wire
 from allocator.requirements.vehicle import Feed
 from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.sized import MainFuse
-from allocator.units import to_model
-
-MM_PER_M = 1000
+from allocator.units import to_model, whole_mm
 
 
 class MainFuses:
@@ -50,7 +48,7 @@ class MainFuses:
 
     def _choices(self, cable: Wire) -> list[tuple[tuple[int, str, str], MainFuse]]:
         found = []
-        lead_mm = round((self._feed.main_fuse_distance or 0.0) * MM_PER_M)
+        lead_mm = whole_mm(self._feed.main_fuse_distance or 0.0)
         for holder, fuse in self._pairs:
             ring, at_source = (self._ring(size, cable) for size in (holder.stud, self._stud or holder.stud))
             ends = ring is not None and (at_source is not None or not lead_mm)

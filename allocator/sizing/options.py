@@ -25,9 +25,8 @@ from allocator.sizing.reasons import fault_reason, fuse_reason, relay_reason, st
 from allocator.sizing.runs import Run, RunWire, choose_run_wire, run_of
 from allocator.sizing.sized import Cut, Option, Reason
 from allocator.sizing.suppression import coil_advice, load_advice
-from allocator.units import from_model, to_model
+from allocator.units import from_model, to_model, whole_mm
 
-MM_PER_M = 1000
 LOAD_TABS = {"relay": ("87",), "changeover": ("87", "87a"), "flasher": ("49a",)}
 """Designations of the socket that take a wire of the load, by switching."""
 
@@ -263,8 +262,8 @@ class _Sizer:
 
 
 def _load_cuts(run: Run, wire: Wire, starts: Sequence[str]) -> list[Cut]:
-    cuts = [Cut(wire.id, round(run.out_m * MM_PER_M), start, "load") for start in starts]
-    return cuts + ([Cut(wire.id, round(run.back_m * MM_PER_M), "", "return")] if run.back_m else [])
+    cuts = [Cut(wire.id, whole_mm(run.out_m), start, "load") for start in starts]
+    return cuts + ([Cut(wire.id, whole_mm(run.back_m), "", "return")] if run.back_m else [])
 
 
 _LATE_RULES = (

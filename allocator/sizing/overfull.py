@@ -47,7 +47,7 @@ def _overload(sized: Sized, feed: SizedFeed, case: str, loads: list[tuple[Need, 
     rest = loads[_MOST_NAMED:]
     if rest:
         terms.append(f"{len(rest)} more {from_model(sum(ma for _, ma in rest)):g} A")
-    total, allowed = f"{from_model(sum(ma for _, ma in loads)):g} A", f"{float(feed.allowed_ma) / 1000:g} A"
+    total, allowed = f"{from_model(sum(ma for _, ma in loads)):g} A", f"{from_model(feed.allowed_ma):g} A"
     branches = " or its branches" if len(_behind(sized, feed.name)) > 1 else ""
     share = f"{sized.requirements.scenario.rules.feed_loading:g} % of its {from_model(feed.rating_ma):g} A"
     return Fault(

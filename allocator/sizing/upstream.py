@@ -9,9 +9,7 @@ from __future__ import annotations
 
 from allocator.sizing.sized import Sized
 from allocator.sizing.wires import drop_v, resistance_ohm_per_m
-
-MM_PER_M = 1000
-MA_PER_A = 1000
+from allocator.units import MM_PER_M, from_model
 
 
 def upstream_drop_v(sized: Sized, feed: str, panel: str) -> float:
@@ -33,7 +31,7 @@ def upstream_drop_v(sized: Sized, feed: str, panel: str) -> float:
     """
     requirements, part = sized.requirements, sized.feeds[feed]
     wires = {wire.id: wire for wire in requirements.catalogue.wires}
-    load_a = float(part.allowed_ma) / MA_PER_A
+    load_a = from_model(part.allowed_ma)
     there_and_back = 2 if requirements.scenario.vehicle.return_path == "wire" else 1
 
     def lost_along_v(wire: str, length_m: float, current_a: float) -> float:

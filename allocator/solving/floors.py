@@ -16,6 +16,7 @@ from math import floor
 from allocator.requirements.amounts import MORE_IS_BETTER
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import OWN_WAY, Cut, Need, Option, Sized, supply_groups
+from allocator.units import MM_PER_M, whole_mm
 
 
 def floor_of(sized: Sized, goal: Goal) -> Fraction:
@@ -87,7 +88,7 @@ def _cuts(sized: Sized, option: Option) -> tuple[Cut, ...]:
     catalogue = sized.requirements.catalogue
     if option.jumper_wire is None:
         return option.wires
-    length_mm = round(min(catalogue.short_jumper, catalogue.long_jumper) * 1000)
+    length_mm = whole_mm(min(catalogue.short_jumper, catalogue.long_jumper))
     wires = (replace(cut, length_mm=length_mm) if cut.end == OWN_WAY else cut for cut in option.wires)
     return (*wires, Cut(option.jumper_wire, length_mm))
 
@@ -98,7 +99,7 @@ def _price(sized: Sized) -> Fraction:
 
     def worth(option: Option) -> Fraction:
         parts = sum((price[part] * number for part, number in option.parts.items()), Fraction(0))
-        return parts + sum((price[cut.wire] * cut.length_mm / 1000 for cut in _cuts(sized, option)), Fraction(0))
+        return parts + sum((price[cut.wire] * cut.length_mm / MM_PER_M for cut in _cuts(sized, option)), Fraction(0))
 
     frame = min(price[part.id] for part in catalogue.carriers) + min(price[part.id] for part in catalogue.modules)
     return frame + _least_of_options(sized, worth)

@@ -15,12 +15,13 @@ from functools import cached_property
 from allocator.plan.colours import look_of
 from allocator.plan.cuts import cut_mm
 from allocator.plan.index import PlanIndex
-from allocator.plan.parts import MM_PER_M, bill_of_index
+from allocator.plan.parts import bill_of_index
 from allocator.plan.plan import Plan
 from allocator.plan.wiring import runs_of
 from allocator.requirements.catalogue import Catalogue, Strip, parts_by_id
 from allocator.sizing.sized import Sized
 from allocator.solving.cutting import Cutting, cut
+from allocator.units import MM_PER_M
 
 WireKind = tuple[str, str]
 """Wire and its colour, in letter codes."""

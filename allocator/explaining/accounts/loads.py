@@ -71,7 +71,7 @@ def _peak_arguments(index: PlanIndex, at: list[tuple[str, int]], there: list[Nee
     allowed_ma = index.sized.feeds[at[0][0]].allowed_ma
     bound = sum(by_need[item.need.id][at[0][1]] for item in there if len(item.need.feeds) == 1)
     fixed = f"what can be on no other feed comes to {100 * float(Fraction(bound) / allowed_ma):.1f} % by itself"
-    of = f"{float(allowed_ma) / 1000:.2f} A allowed"
+    of = f"{from_model(allowed_ma):.2f} A allowed"
     return [f"highest: {listed(said)}; {of}, of which {fixed}"]
 
 

@@ -9,6 +9,7 @@ from fractions import Fraction
 from allocator.explaining.accounts.account import Account, Share, counted, name_of
 from allocator.plan.index import PlanIndex
 from allocator.plan.parts import bill_of_index
+from allocator.units import MM_PER_M
 
 
 def price(index: PlanIndex) -> Account:
@@ -25,7 +26,7 @@ def _price_shares(index: PlanIndex) -> Iterator[Share]:
     for part, number in bill.strip_ways.items():
         yield Share(number * prices[part], labels[part], f"{counted(number, 'way')} of {part}")
     for part, mm in bill.wire_mm.items():
-        yield Share(mm * prices[part] / 1000, labels[part], f"{_metres(mm)} of {part}", needs.get(part, ()))
+        yield Share(mm * prices[part] / MM_PER_M, labels[part], f"{_metres(mm)} of {part}", needs.get(part, ()))
 
 
 def wire_length(index: PlanIndex) -> Account:
@@ -53,7 +54,7 @@ def _largest_first(shares: Iterable[Share]) -> tuple[Share, ...]:
 
 
 def _metres(mm: int) -> str:
-    return f"{mm / 1000:.2f} m"
+    return f"{mm / MM_PER_M:.2f} m"
 
 
 def _labels(index: PlanIndex) -> Mapping[str, str]:

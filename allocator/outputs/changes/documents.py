@@ -22,7 +22,7 @@ from allocator.outputs.records import Records, columns_of, records_csv
 from allocator.outputs.schedule import cautions_table
 from allocator.outputs.sheet import Sheet, save_pdf
 from allocator.outputs.tables import Table
-from allocator.plan.parts import MM_PER_M
+from allocator.units import MM_PER_M
 
 CHANGE_FILES = ("changes.csv", "changes.pdf", "changes.png", "changes.svg", "changes.txt")
 """Of a drawing with more sheets the second is ``changes-2.svg``, ``changes-2.png`` and so on."""

@@ -13,8 +13,8 @@ from allocator.outputs.changes.words import ChangeSheet
 from allocator.outputs.fonts import NO_BREAK, clean
 from allocator.plan.change_needs import change_needs
 from allocator.plan.cuts import cut_mm
-from allocator.plan.parts import MM_PER_M
 from allocator.plan.wiring import Run
+from allocator.units import MM_PER_M
 
 TITLE = "What this change takes, beyond the panel as built"
 NOTE = "What comes free is used again, save wires and their terminals. parts.csv and wires.csv list the whole panel."

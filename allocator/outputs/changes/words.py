@@ -18,6 +18,7 @@ from allocator.plan.measures import measure_index
 from allocator.plan.plan import Change, Plan
 from allocator.requirements.amounts import sense
 from allocator.sizing.sized import Sized
+from allocator.units import MM_PER_M
 
 CHANGE_MEANINGS: Mapping[Change, str] = {
     "moved-wires": "built wires of circuits that stay, which are moved or replaced",
@@ -107,7 +108,7 @@ class ChangeSheet:
         }[step.doing]
         if step.doing == "change" and step.old != step.new:
             where += f" (was {step.old})"
-        metres = f", {step.length_mm / 1000:.2f} m" if step.length_mm and step.doing in ("add", "change") else ""
+        metres = f", {step.length_mm / MM_PER_M:.2f} m" if step.length_mm and step.doing in ("add", "change") else ""
         return f"{' '.join(words)}{f', {part}' if part else ''}{metres}: {where}"
 
     def change_rows(self) -> list[tuple[str, str, str, str]]:

@@ -177,7 +177,7 @@ class _BlockDrawing:
         name = f"{content.feed_name(load.feed)}: {drawable(feed.label or feed.kind, feed.kind)}"
         name += " (continued)" if self.block.goes_on else ""
         self.sheet.text(Box(box.x + 19, box.y, box.w - 19 - VALUE_MM, 5.6), name, size=8.5, smallest=6)
-        limits = f"rating {from_model(load.rating_ma):.4g} A, allowed {float(load.allowed_ma) / 1000:.4g} A"
+        limits = f"rating {from_model(load.rating_ma):.4g} A, allowed {from_model(load.allowed_ma):.4g} A"
         self.sheet.text(Box(box.right - VALUE_MM, box.y, VALUE_MM, 5.6), limits, size=7, align="right")
 
     def _case(self, case: int, line: Box) -> None:

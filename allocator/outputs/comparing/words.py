@@ -17,6 +17,7 @@ from allocator.outputs.goals import goal_name, proof_text, value_text
 from allocator.outputs.summary import WIDTH, caution_lines, columns
 from allocator.outputs.tables import Table
 from allocator.plan.comparison import NeedRow, PartRow
+from allocator.units import MM_PER_M
 
 MOST_INPUTS = 24
 """Input fields that the terminal shows; all are in the list and on paper."""
@@ -156,7 +157,7 @@ def parts_table(comparison: Comparison) -> Table:
 def amount_text(row: PartRow, amount: int) -> str:
     """Return an amount of a part with its unit; pieces without."""
     if row.unit == "mm":
-        return f"{amount / 1000:.2f} m"
+        return f"{amount / MM_PER_M:.2f} m"
     return f"{amount} ways" if row.unit == "way" else str(amount)
 
 

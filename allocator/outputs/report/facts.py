@@ -17,9 +17,9 @@ from allocator.plan.controls import control_by_need
 from allocator.plan.failures import Failure
 from allocator.plan.index import EntryAt, NeedAt
 from allocator.plan.measures import entry_load_ma, feed_loads
-from allocator.plan.parts import MM_PER_M
 from allocator.plan.wiring import Run, WireEnd
 from allocator.sizing.sized import Need
+from allocator.units import MM_PER_M, from_model
 
 Fact = tuple[str, tuple[str, ...]]
 
@@ -142,7 +142,7 @@ class Facts:
             ("feed", (self._feed_line(feed),)),
             ("comes from", (self.feed_title(sized.source) if sized.source else "supply",)),
             ("rating", (self.content.amperes(load.rating_ma),)),
-            ("may carry", (f"{float(load.allowed_ma) / 1000:.3g}{NO_BREAK}A in any load case",)),
+            ("may carry", (f"{from_model(load.allowed_ma):.3g}{NO_BREAK}A in any load case",)),
             ("load", self.amounts(load.load_ma_by_case)),
             ("enters at", entries or ("nowhere",)),
         ]

@@ -14,8 +14,8 @@ from allocator.outputs.order import look_order
 from allocator.outputs.strips import CutStrip, StripPlan
 from allocator.outputs.tables import Table
 from allocator.outputs.workshop.cavities import place_text
-from allocator.plan.parts import MM_PER_M
 from allocator.plan.wiring import Run, WireEnd, is_spliced
+from allocator.units import MM_PER_M
 
 TO_MEASURE = "measure"
 

@@ -18,9 +18,10 @@ from allocator.outputs.order import cut_text, look_order
 from allocator.outputs.tables import Table
 from allocator.outputs.workshop.cavities import SUPPLY, UNUSED, Cavity, cavities, ways_text
 from allocator.plan.index import CarrierAt, ModuleAt
-from allocator.plan.parts import MM_PER_M, supplies
+from allocator.plan.parts import supplies
 from allocator.requirements.catalogue import Occasion
 from allocator.sizing.sized import InlineFuse, MainFuse
+from allocator.units import MM_PER_M
 
 BOX = "☐"
 

@@ -28,6 +28,7 @@ from allocator.outputs.order import order_records
 from allocator.outputs.records import FORMULA_STARTS, Cell, Records, columns_of
 from allocator.outputs.workshop.expectations import expectation_records, place_order, quiescent_ma
 from allocator.plan.index import NeedAt
+from allocator.units import from_model
 
 HEAD_ROW = 3
 """Above it stand what the sheet is and the cautions."""
@@ -70,7 +71,7 @@ def circuit_records(content: Content) -> Records:
             option = item.option
             rows.append(
                 (
-                    circuit.id, circuit.label, circuit.load_type, max(item.need.load_ma_by_case) / 1000,
+                    circuit.id, circuit.label, circuit.load_type, from_model(max(item.need.load_ma_by_case)),
                     circuit.switching, circuit.control or "", item.feed, str(item.way or item.socket),
                     option.fuse or "", option.fuse_rating_a, option.wire or "", option.relay or "",
                     str(item.socket or ""), "; ".join(circuit.load_cases), quiescent_ma(circuit),
