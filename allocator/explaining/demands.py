@@ -62,6 +62,11 @@ class Demand:
         return WEIGHTS[self.kind]
 
 
+def demand_of(circuit: str) -> str:
+    """Return the name of the demand that a circuit has a way at all."""
+    return f"circuit {circuit}"
+
+
 def circuit_of(demand: Demand) -> str:
     """Return the circuit of which a demand speaks; empty where it speaks of none."""
-    return demand.circuit or (demand.name.removeprefix("circuit ") if demand.kind == "circuit" else "")
+    return demand.circuit or (demand.name.removeprefix(demand_of("")) if demand.kind == "circuit" else "")

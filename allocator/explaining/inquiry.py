@@ -13,7 +13,7 @@ from functools import cached_property
 
 from allocator.explaining.asking import OPEN, Answer, ask
 from allocator.explaining.counting import TESTS, Test, refutes
-from allocator.explaining.demands import Demand, circuit_of
+from allocator.explaining.demands import Demand, circuit_of, demand_of
 from allocator.explaining.of_circuits import demands_of_circuits
 from allocator.explaining.of_rules import demands_of_rules
 from allocator.explaining.sketch import Case, Change, case_of, without_circuits
@@ -56,7 +56,7 @@ class Inquiry:
     def presupposed(self, name: str) -> Names:
         """Return the circuit, as a demand, without which a demand says nothing."""
         circuit = self.demands[name].circuit
-        return frozenset() if f"circuit {circuit}" not in self.demands else frozenset({f"circuit {circuit}"})
+        return frozenset() if circuit is None else frozenset({demand_of(circuit)} & self.demands.keys())
 
     def one_by_one(self, names: Iterable[str]) -> list[str]:
         """
@@ -97,7 +97,7 @@ class Inquiry:
             found = None if whole is None else without_circuits(whole, left_out)
             if found is not None:
                 return found
-        return self._sized(dropped | {f"circuit {name}" for name in left_out})
+        return self._sized(dropped | {demand_of(name) for name in left_out})
 
     def sized_anew(self, kept: Names) -> Case | None:
         """Return the vehicle with some of its demands only, of which nothing was kept from before."""

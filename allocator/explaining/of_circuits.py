@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any
 
-from allocator.explaining.demands import Demand, Easing
+from allocator.explaining.demands import Demand, Easing, demand_of
 from allocator.explaining.sketch import Change, Sketch
 from allocator.requirements.places import quoted
 from allocator.requirements.scenario import Circuit, Requirements
@@ -30,7 +30,7 @@ def demands_of_circuits(requirements: Requirements) -> Iterator[Demand]:
                 yield found
         if not _is_needed(requirements, circuit, switching_feeds):
             yield Demand(
-                f"circuit {circuit.id}",
+                demand_of(circuit.id),
                 "circuit",
                 f'circuit "{circuit.id}" has a way',
                 requirements.where("circuits", circuit.id),

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from allocator.explaining.asking import Refuter
 from allocator.explaining.counting import Test
+from allocator.explaining.demands import circuit_of, demand_of
 from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.shrinking import shrink
 
@@ -61,6 +62,6 @@ class Reducer:
         bound |= {circuit.id for circuit in self.inquiry.requirements.circuits if circuit.pin}
         circuits = [circuit.id for circuit in self.inquiry.requirements.circuits]
         for circuit in sorted(circuits, key=lambda name: (name in bound, load_ma.get(name, 0))):
-            group = frozenset(n for n in names if demands[n].circuit == circuit or n == f"circuit {circuit}")
-            if f"circuit {circuit}" in group:
+            group = frozenset(name for name in names if circuit_of(demands[name]) == circuit)
+            if demand_of(circuit) in group:
                 yield group

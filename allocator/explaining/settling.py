@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 from allocator.explaining.asking import OPEN, Answer
-from allocator.explaining.demands import Demand, Kind, circuit_of
+from allocator.explaining.demands import Demand, Kind, circuit_of, demand_of
 from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.sketch import Case
 from allocator.explaining.swapping import swapped, with_relay_of, with_way_of
@@ -23,7 +23,7 @@ TRADES: Mapping[Kind, Callable[[Plan, Case, str, str], Plan | None]] = {"circuit
 def settled_in_part(inquiry: Inquiry, names: Names, share: float) -> Names:
     """Settle members in a share of the time: rules first, then circuits, whose plans come from each other, then all."""
     demands = inquiry.demands
-    switches = {f"circuit {circuit.control}" for circuit in inquiry.requirements.circuits if circuit.control}
+    switches = {demand_of(circuit.control) for circuit in inquiry.requirements.circuits if circuit.control}
     with inquiry.clock.part(share):
         names = settled(inquiry, names, lambda name: demands[name].circuit is None and demands[name].kind != "circuit")
         names = settled(inquiry, names, lambda name: demands[name].kind == "circuit" and name not in switches)

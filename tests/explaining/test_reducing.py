@@ -36,3 +36,12 @@ def test_what_is_not_settled_in_time_stays() -> None:
     asked = inquiry()
     asked.clock.stop.set()
     assert Reducer(asked, "feeds").fine(asked.everything) == asked.everything
+
+
+def test_a_circuit_may_have_any_name() -> None:
+    """What is said of no circuit presupposes none, not even one that is called "None"."""
+    requirements = build_sized(**FIVE | {"circuits": {"None": A(1)}}).requirements
+    asked = Inquiry(requirements, Clock(time.monotonic() + LONG_S))
+    presupposed = {name: asked.presupposed(name) for name in asked.everything}
+    assert presupposed.pop("fuse format of None") == {"circuit None"}
+    assert set(presupposed.values()) == {frozenset()}
