@@ -16,8 +16,9 @@ from allocator.explaining.asking import OPEN, Answer, ask
 from allocator.explaining.counting import TESTS, Test, refutes
 from allocator.explaining.demands import Demand, Easing
 from allocator.explaining.inquiry import Inquiry
+from allocator.plan.measures import counts_of
 from allocator.plan.plan import Plan
-from allocator.plan.why import Counts, Eased, Proof
+from allocator.plan.why import Eased, Proof
 from allocator.requirements.amounts import sense
 from allocator.requirements.places import printable
 from allocator.requirements.scenario import Circuit, Goal
@@ -180,16 +181,6 @@ class Binder:
             }
         )
         return Binding(eased, None if saved is None else saved[1])
-
-
-def counts_of(plan: Plan) -> Counts:
-    """Count bays, module types and strip pieces of a plan."""
-    bays = {carrier.id: carrier.bays for carrier in plan.requirements.catalogue.carriers}
-    return Counts(
-        bays=sum(bays[item.carrier] for item in plan.carriers),
-        module_types=len({item.module for item in plan.modules}),
-        strip_pieces=len(plan.pieces),
-    )
 
 
 def _steps(demand: Demand) -> Iterator[Easing]:

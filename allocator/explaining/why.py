@@ -9,9 +9,10 @@ from __future__ import annotations
 import time
 from dataclasses import dataclass
 
-from allocator.explaining.binding import Binder, counts_of
+from allocator.explaining.binding import Binder
 from allocator.explaining.head_room import DEFAULT_LOAD, Room
 from allocator.explaining.inquiry import Inquiry
+from allocator.plan.measures import counts_of
 from allocator.plan.plan import Plan
 from allocator.plan.why import HeadRoom, Why
 from allocator.solving.allocate import DEFAULT_TIME_LIMIT_S

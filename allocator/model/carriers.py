@@ -12,6 +12,7 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr
 
 from allocator.model.frame import Instance
 from allocator.model.variables import Counts, Sums
+from allocator.requirements.catalogue import bays_by_carrier
 from allocator.requirements.vehicle import PanelSite
 
 
@@ -77,7 +78,7 @@ def _wide_modules_fit(x: Counts, panel: str, allowed: list[str]) -> None:
     wide = {i: frame.module(i).bays for i in x.used if i.panel == panel and frame.module(i).bays > 1}
     if not wide:
         return
-    bays_of = {c.id: c.bays for c in frame.sized.requirements.catalogue.carriers}
+    bays_of = bays_by_carrier(frame.sized.requirements.catalogue)
     site = next(site for site in frame.panels if site.name == panel)
     slots = range(site.max_bays // min((bays_of[c] for c in allowed), default=site.max_bays + 1))
     for slot in slots:

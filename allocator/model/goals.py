@@ -18,6 +18,7 @@ from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 from allocator.model.cover import spare_ways
 from allocator.model.prices import Bill, copper_of, price_of, wire_length_of
 from allocator.model.variables import Places, Sums
+from allocator.requirements.catalogue import bays_by_carrier
 from allocator.requirements.scenario import Aim, Goal
 from allocator.sizing.sized import Sized
 
@@ -45,7 +46,7 @@ class Term:
 
 
 def _bays(x: Sums, _: Places | None) -> Term:
-    bays = {carrier.id: carrier.bays for carrier in x.frame.sized.requirements.catalogue.carriers}
+    bays = bays_by_carrier(x.frame.sized.requirements.catalogue)
     return Term(LinearExpr.sum([bays[carrier] * number for (_, carrier), number in x.carriers.items()]))
 
 

@@ -15,7 +15,7 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
 
 from allocator.model.cover import Cover, build_cover
 from allocator.model.frame import Frame
-from allocator.requirements.catalogue import Catalogue, Module, Occasion
+from allocator.requirements.catalogue import Carrier, Catalogue, Module, Occasion
 
 
 @dataclass(frozen=True)
@@ -55,11 +55,18 @@ def accessory_cents(catalogue: Catalogue, occasion: Occasion) -> int:
     return sum(item.price * item.quantity for item in catalogue.accessories if item.per == occasion)
 
 
+def carrier_cents(catalogue: Catalogue, carrier: Carrier) -> int:
+    """Return the price of a carrier with what is ordered for it and its bays, all of them empty."""
+    per_bay = accessory_cents(catalogue, "bay") + accessory_cents(catalogue, "empty-bay")
+    return carrier.price + accessory_cents(catalogue, "carrier") + per_bay * carrier.bays
+
+
 def module_cents(catalogue: Catalogue, module: Module) -> int:
-    """Return the price of a module with what is ordered for it, its rows and its sockets."""
-    sockets = sum(group.count for group in module.sockets)
+    """Return what a module adds: with what is ordered for it, its rows and its sockets, without that of its bays."""
+    sockets = accessory_cents(catalogue, "socket") * sum(group.count for group in module.sockets)
     rows = accessory_cents(catalogue, "row") * len(module.rows)
-    return module.price + accessory_cents(catalogue, "module") + rows + accessory_cents(catalogue, "socket") * sockets
+    bare = accessory_cents(catalogue, "empty-bay") * module.bays
+    return module.price + accessory_cents(catalogue, "module") + rows + sockets - bare
 
 
 def build_housing(frame: Frame) -> Housing:
@@ -72,14 +79,9 @@ def build_housing(frame: Frame) -> Housing:
         for variable in copies:
             model.add(variable == 0).only_enforce_if(~used[module.id])
         model.add(LinearExpr.sum(copies) >= 1).only_enforce_if(used[module.id])
-    bare = accessory_cents(catalogue, "empty-bay")
-    carriers = {carrier.id: carrier for carrier in catalogue.carriers}
-    per_bay = accessory_cents(catalogue, "bay") + bare
-    terms: list[LinearExprT] = [
-        (carriers[name].price + accessory_cents(catalogue, "carrier") + per_bay * carriers[name].bays) * variable
-        for (_, name), variable in cover.carriers.items()
-    ]
+    carriers = {carrier.id: carrier_cents(catalogue, carrier) for carrier in catalogue.carriers}
+    terms: list[LinearExprT] = [carriers[name] * variable for (_, name), variable in cover.carriers.items()]
     for module in catalogue.modules:
         copies = [variable for (_, name), variable in cover.modules.items() if name == module.id]
-        terms += [(module_cents(catalogue, module) - bare * module.bays) * variable for variable in copies]
+        terms += [module_cents(catalogue, module) * variable for variable in copies]
     return Housing(cover, used, LinearExpr.sum(terms))

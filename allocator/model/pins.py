@@ -13,6 +13,7 @@ from ortools.sat.python.cp_model import LinearExpr, LinearExprT
 
 from allocator.model.frame import RowSlot
 from allocator.model.variables import Places
+from allocator.requirements.catalogue import bays_by_carrier
 
 
 def pins(x: Places) -> None:
@@ -34,7 +35,7 @@ def pins(x: Places) -> None:
 
 def _bays_in_order(x: Places, panel: str, max_bays: int) -> None:
     counts, frame, model = x.counts, x.counts.frame, x.counts.model
-    bays_of = {c.id: c.bays for c in frame.sized.requirements.catalogue.carriers}
+    bays_of = bays_by_carrier(frame.sized.requirements.catalogue)
     here = [instance for instance in counts.used if instance.panel == panel]
     intervals = []
     for instance in here:

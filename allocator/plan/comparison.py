@@ -16,6 +16,7 @@ from typing import Literal
 from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.measures import feed_loads
 from allocator.plan.parts import bill_of_index
+from allocator.requirements.catalogue import parts_by_id
 from allocator.units import MM_PER_M
 
 PLACE_FIELDS = ("panel", "way", "socket")
@@ -110,7 +111,8 @@ def need_rows(plans: Sequence[PlanIndex]) -> tuple[NeedRow, ...]:
 def part_rows(plans: Sequence[PlanIndex]) -> tuple[PartRow, ...]:
     """Return every part of any plan, by id."""
     bills = [bill_of_index(index) for index in plans]
-    labels = {part: label for index in reversed(plans) for part, label in _labels(index)}
+    catalogues = [index.sized.requirements.catalogue for index in reversed(plans)]
+    labels = {name: part.label for catalogue in catalogues for name, part in parts_by_id(catalogue).items()}
     rows = []
     for part in sorted({part for bill in bills for part in (*bill.parts, *bill.wire_mm, *bill.strip_ways)}):
         unit: Literal["piece", "mm", "way"] = "piece"
@@ -122,17 +124,8 @@ def part_rows(plans: Sequence[PlanIndex]) -> tuple[PartRow, ...]:
         prices = (index.sized.price_by_part.get(part, Fraction(0)) for index in plans)
         per = MM_PER_M if unit == "mm" else 1
         cents = tuple(amount * price / per for amount, price in zip(amounts, prices, strict=True))
-        rows.append(PartRow(part, labels.get(part, part), unit, amounts, cents))
+        rows.append(PartRow(part, labels[part], unit, amounts, cents))
     return tuple(rows)
-
-
-def _labels(index: PlanIndex) -> Iterator[tuple[str, str]]:
-    catalogue = index.sized.requirements.catalogue
-    for table in type(catalogue).model_fields:
-        parts = getattr(catalogue, table)
-        for part in parts if isinstance(parts, tuple) else ():
-            if hasattr(part, "id"):
-                yield part.id, part.label
 
 
 def spare_rows(plans: Sequence[PlanIndex]) -> tuple[CountRow, ...]:

@@ -14,7 +14,9 @@ from fractions import Fraction
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
 from allocator.plan.parts import bill_of_index
 from allocator.plan.plan import Plan
+from allocator.plan.why import Counts
 from allocator.requirements.amounts import sense
+from allocator.requirements.catalogue import bays_by_carrier
 from allocator.requirements.scenario import Goal
 from allocator.sizing.sized import Sized
 
@@ -117,6 +119,16 @@ def measure_index(index: PlanIndex) -> dict[Goal, Fraction]:
         "spare-ways": _spare_ways(index),
     }
     return {goal: Fraction(value) for goal, value in values.items()}
+
+
+def counts_of(plan: Plan) -> Counts:
+    """Count bays, module types and strip pieces of a plan that is not indexed."""
+    bays = bays_by_carrier(plan.requirements.catalogue)
+    return Counts(
+        bays=sum(bays[item.carrier] for item in plan.carriers),
+        module_types=len({item.module for item in plan.modules}),
+        strip_pieces=len(plan.pieces),
+    )
 
 
 def costs(values: Mapping[Goal, Fraction]) -> dict[Goal, Fraction]:

@@ -266,6 +266,11 @@ class Catalogue(Strict):
     accessories: tuple[Accessory, ...] = Field((), description="parts ordered by rule")
 
 
+def bays_by_carrier(catalogue: Catalogue) -> dict[str, int]:
+    """Return the number of bays of every carrier, by its id."""
+    return {carrier.id: carrier.bays for carrier in catalogue.carriers}
+
+
 def parts_by_id(catalogue: Catalogue) -> dict[str, Part]:
     """Return every part of a catalogue by its id, in the catalogue's order."""
     tables = (getattr(catalogue, name) for name in Catalogue.model_fields)

@@ -13,7 +13,7 @@ from fractions import Fraction
 from functools import cached_property
 from typing import Any, Literal
 
-from allocator.requirements.catalogue import Module
+from allocator.requirements.catalogue import Module, parts_by_id
 from allocator.requirements.scenario import Requirements
 
 NeedKind = Literal["circuit", "feed", "spare"]
@@ -269,20 +269,7 @@ class Sized:
     def price_by_part(self) -> Mapping[str, Fraction]:
         """Unit price of every part, cents; a strip is priced for one way, a wire for one metre."""
         catalogue = self.requirements.catalogue
-        prices: dict[str, Fraction] = {}
-        for table in (
-            catalogue.modules,
-            catalogue.carriers,
-            catalogue.fuses,
-            catalogue.relays,
-            catalogue.terminals,
-            catalogue.wires,
-            catalogue.studs,
-            catalogue.holders,
-            catalogue.main_holders,
-            catalogue.accessories,
-        ):
-            prices |= {part.id: Fraction(part.price) for part in table}
+        prices = {name: Fraction(part.price) for name, part in parts_by_id(catalogue).items()}
         return prices | {strip.id: Fraction(strip.price, strip.ways) for strip in catalogue.strips}
 
 

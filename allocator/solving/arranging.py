@@ -15,6 +15,7 @@ from typing import Literal, TypeVar
 from allocator.address import Place, SocketPlace, StudPlace
 from allocator.model.frame import Instance, RowSlot
 from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, UsedSocket, UsedWay
+from allocator.requirements.catalogue import bays_by_carrier
 from allocator.solving.placement import Placement
 from allocator.solving.row_order import order_row
 
@@ -82,7 +83,7 @@ def _by_place(items: Iterable[tuple[AnyPlace, T]], panels: Sequence[str]) -> lis
 
 
 def _carriers(placement: Placement) -> Iterable[PlacedCarrier]:
-    bays = {carrier.id: carrier.bays for carrier in placement.frame.sized.requirements.catalogue.carriers}
+    bays = bays_by_carrier(placement.frame.sized.requirements.catalogue)
     for panel, carriers in placement.carriers.items():
         first = 1
         for carrier in carriers:
@@ -119,8 +120,8 @@ def _bays(placement: Placement, rank: Mapping[str, int]) -> dict[Instance, int]:
 
 
 def _fill_carriers(placement: Placement, panel: str, instances: Sequence[Instance]) -> dict[Instance, int]:
-    catalogue = {carrier.id: carrier.bays for carrier in placement.frame.sized.requirements.catalogue.carriers}
-    room = [catalogue[carrier] for carrier in placement.carriers[panel]]
+    bays_of = bays_by_carrier(placement.frame.sized.requirements.catalogue)
+    room = [bays_of[carrier] for carrier in placement.carriers[panel]]
     held: list[list[Instance]] = [[] for _ in room]
     wide = sorted(
         (i for i in instances if placement.frame.module(i).bays > 1), key=lambda i: -placement.frame.module(i).bays
@@ -147,7 +148,7 @@ def _fill_carriers(placement: Placement, panel: str, instances: Sequence[Instanc
         for instance in sorted(inside, key=instances.index):
             bays[instance] = bay
             bay += placement.frame.module(instance).bays
-        first += catalogue[carrier]
+        first += bays_of[carrier]
     return bays
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 from allocator.model.frame import Frame, Instance, RowSlot
 from allocator.model.variables import Places
+from allocator.requirements.catalogue import bays_by_carrier
 from allocator.sizing.sized import Option
 from allocator.solving.engine import Solved
 
@@ -129,7 +130,7 @@ def _exact_draws(frame: Frame, feed_of: Mapping[str, str]) -> dict[tuple[str, in
 
 def _carriers(x: Places, solved: Solved) -> dict[str, tuple[str, ...]]:
     counts = x.counts
-    bays = {c.id: c.bays for c in counts.frame.sized.requirements.catalogue.carriers}
+    bays = bays_by_carrier(counts.frame.sized.requirements.catalogue)
     carriers: dict[str, tuple[str, ...]] = {}
     for site in counts.frame.panels:
         in_order = [

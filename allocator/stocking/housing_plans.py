@@ -15,9 +15,9 @@ from dataclasses import dataclass
 from math import floor
 
 from allocator.errors import CannotBeMet, NoPlanInTime
-from allocator.model.housing import accessory_cents
+from allocator.model.housing import accessory_cents, carrier_cents, module_cents
 from allocator.plan.plan import PlacedCarrier, Plan
-from allocator.requirements.catalogue import Carrier
+from allocator.requirements.catalogue import Carrier, bays_by_carrier
 from allocator.requirements.scenario import Aim
 from allocator.rulebook import CLAIMS
 from allocator.sizing.sized import Sized
@@ -54,23 +54,10 @@ class Answered:
 def housing_cents(sized: Sized, plan: Plan) -> int:
     """Return the price of a plan's carriers and modules with what is ordered for each of them, cents."""
     catalogue = sized.requirements.catalogue
-    price = {part.id: part.price for part in (*catalogue.carriers, *catalogue.modules)}
-    bays_of = {carrier.id: carrier.bays for carrier in catalogue.carriers}
-    modules = [sized.module_by_id[module.module] for module in plan.modules]
-    bays = sum(bays_of[carrier.carrier] for carrier in plan.carriers)
-    number_by_occasion = {
-        "carrier": len(plan.carriers),
-        "bay": bays,
-        "empty-bay": bays - sum(module.bays for module in modules),
-        "module": len(modules),
-        "row": sum(len(module.rows) for module in modules),
-        "socket": sum(group.count for module in modules for group in module.sockets),
-    }
-    parts = sum(price[carrier.carrier] for carrier in plan.carriers) + sum(price[module.id] for module in modules)
-    return parts + sum(
-        accessory.price * accessory.quantity * number_by_occasion.get(accessory.per, 0)
-        for accessory in catalogue.accessories
-    )
+    cents = {carrier.id: carrier_cents(catalogue, carrier) for carrier in catalogue.carriers}
+    cents |= {module.id: module_cents(catalogue, module) for module in catalogue.modules}
+    carriers, modules = (placed.carrier for placed in plan.carriers), (placed.module for placed in plan.modules)
+    return sum(cents[part] for part in (*carriers, *modules))
 
 
 def confirm(sized: Sized, housing: LeastHousing, time_limit_s: float) -> Answered:
@@ -110,7 +97,7 @@ def _goals(sized: Sized) -> tuple[Aim, ...]:
 def _with_cheapest_carriers(sized: Sized, plan: Plan) -> Plan:
     """Return the plan in the cheapest carriers of as many bays at each panel that the checker lets pass."""
     catalogue = sized.requirements.catalogue
-    bays_of = {carrier.id: carrier.bays for carrier in catalogue.carriers}
+    bays_of = bays_by_carrier(catalogue)
     for site in sized.requirements.scenario.panels:
         placed = [carrier.carrier for carrier in plan.carriers if carrier.panel == site.name]
         offered = [carrier for carrier in catalogue.carriers if not site.carriers or carrier.id in site.carriers]
@@ -124,7 +111,7 @@ def _with_cheapest_carriers(sized: Sized, plan: Plan) -> Plan:
 def _that_pass(sized: Sized, plan: Plan, panel: str, wanted: list[str]) -> Iterator[Plan]:
     """Yield the plan with some carriers at a panel, in each order of them that the checker lets pass."""
     others = tuple(carrier for carrier in plan.carriers if carrier.panel != panel)
-    bays_of = {carrier.id: carrier.bays for carrier in sized.requirements.catalogue.carriers}
+    bays_of = bays_by_carrier(sized.requirements.catalogue)
     for order in itertools.islice(itertools.permutations(wanted), _MOST_ORDERS):
         # The goals were claimed for other carriers; what counts here is that no other rule is broken.
         trial = plan.model_copy(update={"carriers": (*others, *_laid_out(panel, order, bays_of)), "goals": ()})

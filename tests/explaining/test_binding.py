@@ -14,13 +14,14 @@ from typing import Any
 import pytest
 
 from allocator.explaining.asking import Answer
-from allocator.explaining.binding import Binder, counts_of
+from allocator.explaining.binding import Binder
 from allocator.explaining.demands import Demand
 from allocator.explaining.head_room import Kind, Room, further
 from allocator.explaining.inquiry import Inquiry
 from allocator.explaining.sketch import Change, case_of
 from allocator.explaining.why import what_binds
 from allocator.plan.cautions import cautions_about
+from allocator.plan.measures import counts_of
 from allocator.plan.plan import Plan
 from allocator.requirements.scenario import Goal, Requirements
 from allocator.sizing import size

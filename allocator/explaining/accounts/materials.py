@@ -9,6 +9,7 @@ from fractions import Fraction
 from allocator.explaining.accounts.account import Account, Share, counted, name_of
 from allocator.plan.index import PlanIndex
 from allocator.plan.parts import bill_of_index
+from allocator.requirements.catalogue import parts_by_id
 from allocator.units import MM_PER_M
 
 
@@ -58,12 +59,7 @@ def _metres(mm: int) -> str:
 
 
 def _labels(index: PlanIndex) -> Mapping[str, str]:
-    catalogue = index.sized.requirements.catalogue
-    tables = (
-        catalogue.modules, catalogue.carriers, catalogue.fuses, catalogue.relays, catalogue.terminals, catalogue.wires,
-        catalogue.studs, catalogue.holders, catalogue.main_holders, catalogue.accessories, catalogue.strips,
-    )  # fmt: skip
-    return {part.id: part.label for table in tables for part in table}
+    return {name: part.label for name, part in parts_by_id(index.sized.requirements.catalogue).items()}
 
 
 def _needs_by_part(index: PlanIndex) -> Mapping[str, tuple[str, ...]]:
