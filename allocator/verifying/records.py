@@ -16,23 +16,31 @@ ModuleKey = tuple[str, int]
 
 
 @dataclass(frozen=True, slots=True)
-class WayRecord:
-    """A used way: its address, and the module and row there, as far as they exist."""
+class _Record:
+    """What the plan uses, and where that is, if its address can be read."""
 
-    used: UsedWay
-    place: Place | None
-    module: Module | None
-    row: Row | None
+    used: UsedWay | UsedSocket
+    place: Place | SocketPlace | None
 
     @property
     def need(self) -> NeedKey:
-        """What the way holds."""
+        """What it holds, or whose relay."""
         return self.used.kind, self.used.need
 
     @property
     def at(self) -> str:
         """The address as printed; as written where it cannot be read."""
         return self.used.at if self.place is None else str(self.place)
+
+
+@dataclass(frozen=True, slots=True)
+class WayRecord(_Record):
+    """A used way: its address, and the module and row there, as far as they exist."""
+
+    used: UsedWay
+    place: Place | None
+    module: Module | None
+    row: Row | None
 
     @property
     def name(self) -> str:
@@ -51,23 +59,13 @@ class WayRecord:
 
 
 @dataclass(frozen=True, slots=True)
-class SocketRecord:
+class SocketRecord(_Record):
     """A used socket: its address, the module there and the class of the socket, as far as they exist."""
 
     used: UsedSocket
     place: SocketPlace | None
     module: Module | None
     relay_class: RelayClass | None
-
-    @property
-    def need(self) -> NeedKey:
-        """Whose relay it holds."""
-        return self.used.kind, self.used.need
-
-    @property
-    def at(self) -> str:
-        """The address as printed; as written where it cannot be read."""
-        return self.used.at if self.place is None else str(self.place)
 
     @property
     def module_key(self) -> ModuleKey | None:
