@@ -11,9 +11,11 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from allocator.errors import Fault
+from allocator.explaining.accounts.account import counted
 from allocator.explaining.clash import Clash
 from allocator.explaining.demands import Demand, circuit_of
 from allocator.explaining.remedies import Remedy
+from allocator.plan.measures import counts_of
 from allocator.sizing.overfull import overloads
 from allocator.sizing.sized import Sized
 
@@ -32,7 +34,7 @@ def clash_fault(clash: Clash, sized: Sized | None = None) -> Fault:
     number, lines = len(demands), list(_members(demands))
     what = "this requirement cannot be met" if number == 1 else f"these {number} requirements cannot be met together"
     if len(lines) < number:
-        what += f" (told in {len(lines)} line{'' if len(lines) == 1 else 's'})"
+        what += f" (told in {counted(len(lines), 'line')})"
     circuits = frozenset(name for demand in demands if (name := circuit_of(demand)))
     sums = () if sized is None else overloads(sized, circuits)
     return Fault(
@@ -158,11 +160,8 @@ def remedy_text(remedy: Remedy) -> str:
 
 def values_text(remedy: Remedy) -> str:
     """Return the counts of the plan of a remedy."""
-    plan = remedy.plan
-    bays = {carrier.id: carrier.bays for carrier in plan.requirements.catalogue.carriers}
-    number = sum(bays[item.carrier] for item in plan.carriers)
-    entries = len(plan.pieces)
-    return f"{number} bay{'' if number == 1 else 's'} and {entries} feed entr{'y' if entries == 1 else 'ies'}"
+    counts = counts_of(remedy.plan)
+    return f"{counted(counts.bays, 'bay')} and {counted(counts.strip_pieces, 'feed entry')}"
 
 
 def clash_data(clash: Clash) -> dict[str, Any]:

@@ -12,6 +12,7 @@ import itertools
 from collections.abc import Sequence
 
 from allocator.address import ROW_LETTERS, Place, SocketPlace
+from allocator.explaining.accounts.account import counted
 from allocator.outputs.arrangement import INLET_MM, CarrierArea, ModuleArea, RowArea, View
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import drawable
@@ -168,7 +169,7 @@ class Face:
         code = self.content.marks[entry.piece.feed].code
         name = f"{code} {self.content.feed_name(entry.piece.feed)}"
         peak, limit = (self.content.amperes(amount) for amount in self.content.entry_amounts(entry))
-        ways = "1 way" if len(entry.ways) == 1 else f"{len(entry.ways)} ways"
+        ways = counted(len(entry.ways), "way")
         what = "solid bus" if entry.piece.kind == "stud" else ways
         in_line = self._in_tail(entry)
         fuse = f", {in_line} in its tail" if in_line else ""

@@ -10,6 +10,7 @@ import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from allocator.address import ROW_LETTERS, Place
+from allocator.explaining.accounts.account import counted
 from allocator.outputs.accounts import account_lines
 from allocator.outputs.cautions import cautions_in_brief, cautions_of
 from allocator.outputs.content import Content
@@ -72,7 +73,7 @@ def _head(content: Content) -> Iterator[str]:
     yield f"{clean(scenario.vehicle.name)}: {content.issue_text}"
     if content.supersedes_text:
         yield content.supersedes_text
-    spares = f", {num_spares} spare way{'' if num_spares == 1 else 's'}" if num_spares else ""
+    spares = f", {counted(num_spares, 'spare way')}" if num_spares else ""
     yield f"{len(content.sized.requirements.circuits)} circuits, {len(scenario.feeds)} feeds{spares}"
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import groupby
 
+from allocator.explaining.accounts.account import counted
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import clean
 from allocator.outputs.lists import remarks_of
@@ -65,8 +66,8 @@ def why_lines(why: Why) -> Iterator[str]:
 def counts_text(counts: Counts) -> str:
     """Return the three counts in words."""
     return (
-        f"{_number(counts.bays, 'bay')}, {_number(counts.module_types, 'module type')} and "
-        f"{counts.strip_pieces} feed entr{'y' if counts.strip_pieces == 1 else 'ies'}"
+        f"{counted(counts.bays, 'bay')}, {counted(counts.module_types, 'module type')} and "
+        f"{counted(counts.strip_pieces, 'feed entry')}"
     )
 
 
@@ -92,7 +93,7 @@ def rest_text(why: Why) -> str:
     """Say how many easings save nothing, and how many were not settled."""
     nothing = sum(item.saves is None and not item.is_open for item in why.eased)
     open_ones = sum(item.is_open for item in why.eased)
-    said = f"{_number(nothing, 'other easing')} saved none of these: proven"
+    said = f"{counted(nothing, 'other easing')} saved none of these: proven"
     if open_ones:
         said += f"; {open_ones} not settled"
         parts = [
@@ -109,7 +110,3 @@ def room_text(room: HeadRoom) -> str:
     if room.is_most:
         return str(room.count)
     return f"{room.count} or more" if room.at_most is None else f"{room.count} to {room.at_most}"
-
-
-def _number(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"

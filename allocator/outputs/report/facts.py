@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from allocator.explaining.accounts.account import counted
 from allocator.outputs.content import Content
 from allocator.outputs.failures import failure_name
 from allocator.outputs.fonts import NO_BREAK, clean
@@ -107,9 +108,8 @@ class Facts:
 
     def entry_name(self, entry: EntryAt) -> str:
         """Return what a feed entry is and whose."""
-        num_ways = len(entry.ways)
         words = {
-            "strip": f"strip piece of {num_ways} way{'' if num_ways == 1 else 's'}",
+            "strip": f"strip piece of {counted(len(entry.ways), 'way')}",
             "single": "way fed singly",
             "stud": "solid bus",
             "socket": "relay socket fed directly",

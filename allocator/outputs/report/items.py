@@ -18,6 +18,7 @@ from allocator.outputs.fonts import clean
 from allocator.outputs.report.facts import Fact, Facts
 from allocator.plan.failures import Failure, failures
 from allocator.plan.index import EntryAt, NeedAt
+from allocator.plan.measures import entry_load_ma, feed_loads
 from allocator.plan.wiring import Run
 
 
@@ -93,7 +94,7 @@ class Items:
                 needs = self.index.needs_of(entry)
                 lights = [entry_key(entry), f"feed:{entry.piece.feed}", *self._places(needs)]
                 lights += [f"wire:{run.number}" for run in self.content.runs if run.end.place == entry.piece.at]
-                cases = self._loaded(_summed(self.content.loads_by_need[item.need.id] for item in needs))
+                cases = self._loaded(entry_load_ma(self.index, entry, self.content.loads_by_need))
                 facts = self._facts.of_entry(entry)
                 name = self._facts.entry_name(entry)
                 yield entry_key(entry), Item(name, name, facts, tuple(lights), (entry.piece.feed,), cases)
@@ -108,13 +109,14 @@ class Items:
                 yield f"socket:{item.socket}"
 
     def _feeds(self) -> Iterator[tuple[str, Item]]:
+        loads = {load.feed: load.load_ma_by_case for load in feed_loads(self.index)}
         for feed in self.content.sized.feeds:
             needs = [item for item in self.index.needs if item.feed == feed]
             own = [item for item in self.index.needs if item.need.supplies == feed]
             lights = [f"feed:{feed}", *(entry_key(entry) for entry in self.index.entries if entry.piece.feed == feed)]
             lights += [*self._places(needs), *self._places(own)]
             lights += [f"wire:{run.number}" for run in self.content.runs if feed in (run.feed, run.need)]
-            cases = self._loaded(_summed(self.content.loads_by_need[item.need.id] for item in needs))
+            cases = self._loaded(loads[feed])
             name = f"feed {clean(feed)}"
             lit = tuple(dict.fromkeys(lights))
             yield f"feed:{feed}", Item(name, name, self._facts.of_feed(feed), lit, (feed,), cases)
@@ -127,7 +129,7 @@ class Items:
             lights += [f"way:{item.way}"] if str(item.way) in ends else []
             lights += [f"socket:{item.socket}"] if str(item.socket) in ends else []
         lights += [entry_key(entry) for entry in self.index.entries if entry.piece.at in ends]
-        cases = self._loaded(_summed(self.content.loads_by_need[item.need.id] for item in needs)) or self.cases
+        cases = self._loaded(self.content.loads_by_need.get(run.need, ())) or self.cases
         facts, name = self._facts.of_wire(run), f"wire {run.number}"
         return Item(name, name, facts, tuple(dict.fromkeys(lights)), (run.feed,), cases)
 
@@ -154,7 +156,3 @@ class Items:
 def entry_key(entry: EntryAt) -> str:
     """Return the key of a feed entry; one at a relay socket is that socket."""
     return f"socket:{entry.piece.at}" if entry.socket is not None else f"piece:{entry.piece.at}"
-
-
-def _summed(columns: Iterable[tuple[int, ...]]) -> tuple[int, ...]:
-    return tuple(sum(case) for case in zip(*columns, strict=True))

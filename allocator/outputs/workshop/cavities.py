@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from allocator.address import Place, SocketPlace, StudPlace
+from allocator.explaining.accounts.account import counted
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import legible
 from allocator.outputs.sockets import tabs_of
@@ -81,7 +82,7 @@ def _used(content: Content, module: ModuleAt) -> Iterator[Cavity]:
 def _supply_side(content: Content, entry: EntryAt, strip: str) -> Iterator[Cavity]:
     """A strip piece fills the supply side of its ways and takes the tail at its inlet; a single way has a terminal."""
     if entry.piece.kind == "strip":
-        span = "1 way" if len(entry.ways) == 1 else f"{len(entry.ways)} ways"
+        span = counted(len(entry.ways), "way")
         yield Cavity(entry.piece.at, SUPPLY, f"{strip}, {span}", positions=len(entry.ways))
         yield replace(_wired(content, entry.piece.at, INLET), positions=0)
     else:
