@@ -35,10 +35,15 @@ class Fault:
     def text(self) -> str:
         """Return the fault as the block that the command line prints."""
         lines = [f"error: {self.message}  [{self.rule}]"]
-        for name, value in (("where", self.where), ("known", self.known), ("try", self.hint)):
+        for name, value in (("where", printable(self.where)), ("known", self.known), ("try", self.hint)):
             if value:
                 lines.append(f"  {name + ':':<6} {value}")
         return "\n".join(lines)
+
+
+def printable(text: str) -> str:
+    """Return text with escapes for what cannot be printed: controls, and bytes of a file name that are no text."""
+    return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
 
 
 class AllocatorError(Exception):

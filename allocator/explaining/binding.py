@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from allocator.errors import printable
 from allocator.explaining.asking import OPEN, Answer, ask
 from allocator.explaining.counting import TESTS, Test, refutes
 from allocator.explaining.demands import Demand, Easing
@@ -20,7 +21,6 @@ from allocator.plan.measures import counts_of
 from allocator.plan.plan import Plan
 from allocator.plan.why import Eased, Proof
 from allocator.requirements.amounts import sense
-from allocator.requirements.places import printable
 from allocator.requirements.scenario import Circuit, Goal
 from allocator.solving.models import Targets
 

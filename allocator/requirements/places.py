@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
-from allocator.errors import Fault
+from allocator.errors import Fault, printable
 from allocator.requirements.look_alikes import seen, told_apart
 
 T = TypeVar("T")
@@ -163,18 +163,18 @@ def shown(value: object) -> str:
     return f'"{text}"' if isinstance(value, str) else text
 
 
-def printable(text: str) -> str:
-    """Return text with escapes for what cannot be printed: controls, and bytes of a file name that are no text."""
-    return "".join(char if char.isprintable() else char.encode("unicode_escape").decode("ascii") for char in text)
-
-
 def quoted(names: Iterable[str], most: int = 12) -> str:
     """Return names in quotes, in the order given, the first dozen of them."""
     names = list(names)
     if len(names) <= _MOST_NAMES_COMPARED:
         names = list(dict.fromkeys(names))
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(shown(name) for name in names[:most]) + more
+    return cut_short([shown(name) for name in names], most=most)
+
+
+def cut_short(parts: Sequence[str], between: str = ", ", most: int = 12) -> str:
+    """Return parts one after the other, the first dozen of them, and how many more there are."""
+    more = f" and {len(parts) - most} more" if len(parts) > most else ""
+    return between.join(parts[:most]) + more
 
 
 def did_you_mean(word: str, names: Iterable[str]) -> str:

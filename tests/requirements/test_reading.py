@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -271,7 +272,7 @@ def test_a_file_that_may_not_be_read(monkeypatch: pytest.MonkeyPatch) -> None:
         raise PermissionError(13, "Permission denied")
 
     folder = write(Path("float"))
-    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(os, "open", refuse)
     assert faults_text(folder) == (
         "error: the file cannot be read: Permission denied  [unreadable-file]\n  where: float/scenario.toml\n"
         "error: the file cannot be read: Permission denied  [unreadable-file]\n  where: float/circuits.csv\n"
@@ -305,7 +306,21 @@ def test_only_the_circle_of_controls_is_named_and_not_what_hangs_on_it() -> None
     assert faults_text(write(Path("float"), circuits=changed(CIRCUITS, *edits))) == (
         'error: circuit "pump" can never be switched on: '
         'its control circuit "pump" would need it to be on first  [control-loop]\n'
-        '  where: float/circuits.csv, row 4, field "control" = "pump"'
+        '  where: float/circuits.csv, row 4, field "control" = "pump"\n'
+        '  try:   name a circuit that is live without it, or leave "control" empty: the coil is then on its own fuse'
+    )
+
+
+def test_a_long_circle_of_feeds_is_cut_short() -> None:
+    branch = 'name = "f{}"\nkind = "ignition"\nrating = "9 A"\nsource = "f{}"\nfuse_format = "E"\nhome = "front"\n'
+    circle = "".join("[[feeds]]\n" + branch.format(number, (number + 1) % 60) for number in range(60))
+    first_case = '[[load_cases]]\nname = "round"'
+    folder = write(Path("float"), changed(SCENARIO, (first_case, circle + first_case)))
+    names = " from ".join(f'"f{number}"' for number in range(12))
+    assert faults_text(folder) == (
+        f"error: feeds branch from each other in a circle: {names} and 49 more  [feed-cycle]\n"
+        '  where: float/scenario.toml, [[feeds]] no. 3 "f0", field "source" = "f1"\n'
+        "  try:   one of them must come from the supply: leave out its source"
     )
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections import Counter, deque
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TypeAlias
 
 from allocator.requirements.checks.feeds import sources_of
 from allocator.requirements.drafting import Draft
-from allocator.requirements.places import Item, PlacedFault, shown
+from allocator.requirements.places import Item, PlacedFault, Spot, cut_short, shown
 from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import Feed
 
@@ -51,17 +51,28 @@ def _key_out(draft: Draft, item: Item[Circuit]) -> Iterator[PlacedFault]:
 
 
 def _loops(draft: Draft) -> Iterator[PlacedFault]:
+    """Yield a fault for each circle, at the first of those in it."""
     dead = _dead(draft)
+    told: set[Node] = set()
     for kind, items in (("feed", draft.feeds), ("circuit", draft.circuits)):
         for item in items:
             node: Node = (kind, item.value.name if isinstance(item.value, Feed) else item.value.id)
             control: Node = ("circuit", item.value.control or "")
-            if control in dead.get(node, ()) and _leads_to(dead, control, node):
-                message = (
-                    f"{item.spot.subject} can never be switched on: "
-                    f"its control circuit {shown(control[1])} would need it to be on first"
-                )
-                yield item.spot.fault("control-loop", message, "control")
+            circle = _way(dead, control, node) if control in dead.get(node, ()) and node not in told else []
+            if circle:
+                told.update(circle)
+                yield _loop(item.spot, node, circle)
+
+
+def _loop(spot: Spot, node: Node, circle: Sequence[Node]) -> PlacedFault:
+    message = (
+        f"{spot.subject} can never be switched on: "
+        f"its control circuit {shown(circle[0][1])} would need it to be on first"
+    )
+    names = [f"{kind} {shown(name)}" for kind, name in (node, *circle)]
+    known = f"each waits for the next: {cut_short(names)}" if len(circle) > 1 else ""
+    hint = 'name a circuit that is live without it, or leave "control" empty: the coil is then on its own fuse'
+    return spot.fault("control-loop", message, "control", known=known, hint=hint)
 
 
 def _dead(draft: Draft) -> dict[Node, list[Node]]:
@@ -120,16 +131,22 @@ def _never_live(
     return dead
 
 
-def _leads_to(waits_for: dict[Node, list[Node]], start: Node, goal: Node) -> bool:
-    seen, todo = {start}, [start]
-    while todo:
-        node = todo.pop()
-        if node == goal:
-            return True
-        new = [need for need in waits_for.get(node, ()) if need not in seen]
-        seen.update(new)
-        todo.extend(new)
-    return False
+def _way(waits_for: Mapping[Node, Sequence[Node]], start: Node, goal: Node) -> list[Node]:
+    """Return a shortest chain from one to the other, both included, each waiting for the next; empty for none."""
+    before: dict[Node, Node | None] = {start: None}
+    todo = deque([start])
+    while todo and goal not in before:
+        node = todo.popleft()
+        for need in waits_for.get(node, ()):
+            if need not in before:
+                before[need] = node
+                todo.append(need)
+    chain: list[Node] = []
+    at = goal if goal in before else None
+    while at is not None:
+        chain.append(at)
+        at = before[at]
+    return chain[::-1]
 
 
 def _has_root(draft: Draft, feed: Feed) -> bool:

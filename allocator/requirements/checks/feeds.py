@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from allocator.requirements.drafting import Draft
-from allocator.requirements.places import Item, PlacedFault, quoted, shown
+from allocator.requirements.places import Item, PlacedFault, cut_short, quoted, shown
 from allocator.requirements.vehicle import Feed
 
 
@@ -48,7 +48,7 @@ def _cycles(draft: Draft) -> Iterator[PlacedFault]:
             continue
         cycle = above[: above.index(name) + 1]
         reported.extend(cycle)
-        way = " from ".join(shown(part) for part in [name, *cycle])
+        way = cut_short([shown(part) for part in [name, *cycle]], " from ")
         hint = "one of them must come from the supply: leave out its source"
         yield item.spot.fault("feed-cycle", f"feeds branch from each other in a circle: {way}", "source", hint=hint)
 
