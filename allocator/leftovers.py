@@ -7,6 +7,7 @@ run is touched, on whatever machine of a shared disk it goes on. Systems without
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import sys
@@ -65,7 +66,11 @@ def make_waiting(place: Path) -> tuple[Path, int | None]:
         except FileExistsError:  # a live one of the same number: of another machine, or another container
             number += 1
         else:
-            return waiting, _lock(waiting)
+            break
+    if not os.access(waiting, os.R_OK | os.W_OK | os.X_OK):
+        waiting.rmdir()
+        raise PermissionError(errno.EACCES, "the umask shuts owners out of their new folders", str(place))
+    return waiting, _lock(waiting)
 
 
 def clear_leftovers(place: Path) -> None:

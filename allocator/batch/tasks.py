@@ -77,7 +77,7 @@ def scenario_names(folder: Path) -> list[str]:
         raise InputError([Fault("no-folder", "there is no such folder of scenarios", folder.as_posix())])
     names = [path.name for path in sorted(folder.iterdir()) if not path.name.startswith(".") and _is_scenario(path)]
     if not names:
-        hint = f"for one scenario: allocator plan {folder.as_posix()}" if _is_scenario(folder) else ""
+        hint = "for one scenario: allocator plan SCENARIO" if _is_scenario(folder) else ""
         known = "expected a folder for each scenario, each with its scenario.toml"
         raise InputError([Fault("no-scenarios", "there are no scenarios", folder.as_posix(), known, hint)])
     return names

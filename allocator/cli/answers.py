@@ -80,7 +80,8 @@ def refusal(error: InputError | CannotBeMet | NoPlanInTime | OSError) -> Answer:
             return interrupted("before any plan was found; nothing was written")
         hint = "give it more time with --time-limit"
         return faulty([Fault("no-plan-in-time", "the time ran out before any plan was found", hint=hint)], NO_PLAN)
-    where = "" if error.filename is None else os.fsdecode(error.filename)
+    file = error.filename if error.filename2 is None else error.filename2  # of a file that is moved: where to
+    where = "" if file is None else os.fsdecode(file)
     return faulty([Fault("files", f"a file cannot be read or written: {error.strerror or error}", where)], BAD_INPUT)
 
 

@@ -20,7 +20,7 @@ from allocator.batch.running import Batch, Standing, finish, look, num_by_status
 from allocator.batch.table import table_csv, table_data
 from allocator.batch.tasks import Options, versions_here
 from allocator.cli.answers import Answer
-from allocator.cli.folder import RECORD, out_folder
+from allocator.cli.folder import RECORD, out_folder, written
 from allocator.cli.interrupts import Interrupts, current
 from allocator.cli.progress import BatchBar
 from allocator.cli.records import Run
@@ -161,7 +161,7 @@ def _lines(out: Path, rows: list[Row], num_already: int) -> Iterator[str]:
         yield ""
         yield from columns([_HEAD, *map(_shown, shown)], right=(2, 3, 4, 5, 6, 7))
     yield ""
-    yield f"Written to {out}: {SUMMARY} with every row, and {RESULTS}/ with a folder for each scenario"
+    yield written(out, f"{SUMMARY} with every row, and {RESULTS}/ with a folder for each scenario").rstrip()
 
 
 _HEAD = ("scenario", "status", "circuits", "bays", "types", "entries", "peak", "price", "")

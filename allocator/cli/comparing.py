@@ -86,7 +86,6 @@ def compare(paths: Sequence[Path], variants: Sequence[Path], out: Path | None, t
         answer = _compared(items, time_limit_s, folder.files, run)
         if not answer.text:
             return answer
-        names = sorted([RECORD, *(path.name for path in folder.files.iterdir())])
         current().hold()
         run.write(folder, read(folder.files / "plan-1.json"), {"compared": [item.name for item in items]})
         names = folder.place()

@@ -10,7 +10,7 @@ import shutil
 from pathlib import Path
 
 from allocator.cli.answers import Answer, whole
-from allocator.cli.folder import out_folder
+from allocator.cli.folder import out_folder, written
 from allocator.cli.interrupts import current
 from allocator.cli.words import quoted_path
 from allocator.errors import Fault, InputError
@@ -49,7 +49,7 @@ def init(out: Path, example: str, *, with_catalogue: bool) -> Answer:
         names = made.place()
     word = quoted_path(out)
     text = (
-        f"Written to {out}: {', '.join(names)}\n"
+        f"{written(out, ', '.join(names))}"
         f"Edit them, then: allocator check {word}\n"
         f"and:             allocator plan {word} --out out\n"
     )

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from allocator.cli.interrupts import current
-from allocator.errors import Fault, InputError
+from allocator.errors import Fault, InputError, printable
 from allocator.leftovers import clear_leftovers, make_waiting, remove
 
 RECORD = "run.json"
@@ -126,6 +126,11 @@ def _waiting(path: Path) -> Iterator[Path]:
             os.close(lock)
 
 
+def written(out: Path, what: str) -> str:
+    """Return the line that says what was written where; what of a path cannot be printed stands as escapes."""
+    return f"Written to {printable(str(out))}: {what}\n"
+
+
 def take_away(path: Path) -> None:
     """Remove what an earlier run wrote in a folder, and the folder itself if nothing else is in it."""
     for name in sorted(_recorded(path), key=lambda name: name == RECORD):
@@ -160,8 +165,10 @@ def _nearest_folder(path: Path) -> Path:
     """Return the folder, or the deepest one above it that exists."""
     place = next(place for place in (path.absolute(), *path.absolute().parents) if _is_there(place))
     if not place.is_dir():
+        known = "it is a link that leads to no folder" if place.is_symlink() else ""
         hint = "give a folder, or a name that is not taken"
-        raise InputError([Fault("not-a-folder", "the output folder cannot be where a file is", str(place), hint=hint)])
+        message = "the output folder cannot be where a file is"
+        raise InputError([Fault("not-a-folder", message, str(place), known, hint)])
     return place
 
 

@@ -7,6 +7,8 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from allocator.cli.folder import written
+from allocator.errors import printable
 from allocator.outputs.accounts import accounts_data
 from allocator.outputs.cautions import cautions_of
 from allocator.outputs.content import Content
@@ -48,7 +50,5 @@ def written_text(
     out: Path, names: Sequence[str], *, then: str = "order from parts.csv, cut and crimp from wires.csv"
 ) -> str:
     """Return the lines that say what was written and where to look, and what is done ``then``."""
-    lines = [f"Written to {out}: {', '.join(names)}"]
-    if "report.html" in names:
-        lines.append(f"Look first at {out / 'report.html'}; {then}.")
-    return "\n".join(lines) + "\n"
+    look = f"Look first at {printable(str(out / 'report.html'))}; {then}.\n" if "report.html" in names else ""
+    return written(out, ", ".join(names)) + look

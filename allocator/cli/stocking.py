@@ -13,7 +13,7 @@ from typing import Any
 
 from allocator.batch.engines import usable_cores, worker_processes
 from allocator.cli.answers import Answer, whole
-from allocator.cli.folder import RECORD, out_folder
+from allocator.cli.folder import RECORD, out_folder, written
 from allocator.cli.interrupts import current
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
@@ -71,9 +71,10 @@ def stock(path: Path, out: Path, time_limit_s: float, plan_limit_s: float, jobs:
         interrupts.hold()
         run.write(folder, next(iter(found.takes.values())).plan, {"time_limit_s": time_limit_s})
         names = folder.place()
-    written = f"Written to {out}: {', '.join(names)}\n"
     data = {**_data(found), "out": str(out), "files": names}
-    return whole(Answer(f"{stock_summary(found, brief=True)}\n{written}", data), interrupts.stop.is_set())
+    return whole(
+        Answer(f"{stock_summary(found, brief=True)}\n{written(out, ', '.join(names))}", data), interrupts.stop.is_set()
+    )
 
 
 @contextmanager

@@ -15,12 +15,13 @@ from pathlib import Path
 from typing import get_args
 
 from allocator.cli.answers import Answer
-from allocator.cli.folder import RECORD, out_folder, refuse_foreign, take_away
+from allocator.cli.folder import RECORD, out_folder, refuse_foreign, take_away, written
 from allocator.cli.interrupts import current
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
 from allocator.cli.statuses import BAD_INPUT, DONE, INTERRUPTED
-from allocator.errors import Fault, InputError
+from allocator.cli.words import quoted_path
+from allocator.errors import Fault, InputError, printable
 from allocator.outputs import draw
 from allocator.outputs.drawing import FILES as DRAWN
 from allocator.outputs.tradeoffs import front_csv, front_data, front_text, save_plot
@@ -104,10 +105,12 @@ def tradeoffs(
                 files.rename(inner.files)
                 run.write(inner, front.members[number - 1].plan, record)
                 inner.place()
-    text = f"{front_text(front)}\nWritten to {out}: {', '.join(names)}\n"
-    text += "".join(f"Drawings and lists of plan {number}: {out / _folder_name(number)}\n" for number in drawn)
+    text = f"{front_text(front)}\n{written(out, ', '.join(names))}"
+    for number in drawn:
+        text += f"Drawings and lists of plan {number}: {printable(str(out / _folder_name(number)))}\n"
     if not drawn:
-        text += f"For drawings and lists of one of them: allocator draw {out / PLAN_NAME.format(1)} --out DIR\n"
+        plan = quoted_path(out / PLAN_NAME.format(1))
+        text += f"For drawings and lists of one of them: allocator draw {plan} --out DIR\n"
     data = {"interrupted": stopped, "out": str(out), "files": names, "drawn": list(drawn), **front_data(front, out)}
     if stopped:
         return Answer(text, data, "interrupted: what is known so far is written\n", INTERRUPTED)

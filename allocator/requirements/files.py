@@ -6,8 +6,10 @@ The limits keep a file that was chosen by mistake, or made to harm, from filling
 
 from __future__ import annotations
 
+import errno
 import json
 import os
+import stat
 import tomllib
 from collections.abc import Sequence
 from decimal import Decimal, InvalidOperation
@@ -44,8 +46,12 @@ def read_bytes(path: Path, most: int, shown: str) -> bytes:
     try:
         if not path.is_file():
             raise InputError([_missing(path, shown)])
-        with path.open("rb") as stream:
-            content = stream.read(most + 1)
+        with open(path, "rb", opener=_without_waiting) as stream:
+            if not stat.S_ISREG(os.fstat(stream.fileno()).st_mode):  # another one by now
+                raise InputError([_missing(path, shown)])
+            content: bytes | None = stream.read(most + 1)
+        if content is None:  # it has nothing to say for now
+            raise BlockingIOError(errno.EAGAIN, os.strerror(errno.EAGAIN))
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "its name is not possible"
         raise InputError([Fault("unreadable-file", f"the file cannot be read: {reason}", shown)]) from None
@@ -54,11 +60,17 @@ def read_bytes(path: Path, most: int, shown: str) -> bytes:
     return content
 
 
+def _without_waiting(path: str, flags: int) -> int:
+    """Open a file; a pipe, or a file that the system makes up while it is read, is not waited for."""
+    return os.open(path, flags | getattr(os, "O_NONBLOCK", 0))
+
+
 def _missing(path: Path, shown: str) -> Fault:
     if path.is_dir():
         return Fault("no-file", f'"{path.name}" is a folder, not a file', shown)
     if os.path.lexists(path):
-        known = "it is a link that leads to no file" if path.is_symlink() else "it is a pipe, a device or a socket"
+        is_link = "is a link to" if path.is_symlink() else "is"
+        known = f"it {is_link} a pipe, a device or a socket" if path.exists() else "it is a link that leads to no file"
         return Fault("no-file", f'"{path.name}" is no regular file', shown, known)
     return Fault("no-file", f'there is no file "{path.name}"', shown, hint=_alike(path))
 
