@@ -16,6 +16,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+_LONGEST = 1000
+"""Letters of a message, or of a place."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fault:
@@ -34,11 +37,16 @@ class Fault:
 
     def text(self) -> str:
         """Return the fault as the block that the command line prints."""
-        lines = [f"error: {self.message}  [{self.rule}]"]
-        for name, value in (("where", printable(self.where)), ("known", self.known), ("try", self.hint)):
+        lines = [f"error: {_cut(self.message)}  [{self.rule}]"]
+        for name, value in (("where", _cut(printable(self.where))), ("known", self.known), ("try", self.hint)):
             if value:
                 lines.append(f"  {name + ':':<6} {value}")
         return "\n".join(lines)
+
+
+def _cut(text: str) -> str:
+    """Return text without its middle where it is longer than any that was meant: both its ends say something."""
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST // 2]} ... {text[-_LONGEST // 4 :]}"
 
 
 def printable(text: str) -> str:

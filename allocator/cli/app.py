@@ -258,7 +258,7 @@ def status_of(arguments: Sequence[str]) -> int:
         Words behind ``allocator``.
     """
     try:
-        status = get_command(app).main(list(arguments), prog_name="allocator", standalone_mode=False)
+        status = _command().main(list(arguments), prog_name="allocator", standalone_mode=False)
     except _USAGE_ERROR as error:
         return refused(_fault_of(error))
     except OSError as error:  # of the help and the versions, which the library prints; the work answers for its own
@@ -268,6 +268,18 @@ def status_of(arguments: Sequence[str]) -> int:
             raise
         return DONE  # so the library ends where nobody reads the help any more
     return status if isinstance(status, int) else DONE
+
+
+def _command() -> Any:
+    """Return the command; its help names arguments by their own words alone, and not by a type of the language too."""
+    command: Any = get_command(app)
+    todo = [command]
+    for item in todo:
+        todo += getattr(item, "commands", {}).values()
+        for parameter in item.params:
+            if parameter.param_type_name == "argument":
+                parameter.display_type_rich = lambda ctx: ""
+    return command
 
 
 def _fault_of(error: Any) -> Fault:

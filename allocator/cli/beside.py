@@ -24,7 +24,8 @@ from allocator.cli.options import (
 )
 from allocator.cli.words import path_of, seconds_of, whole_of
 
-_MOST_PLANS = 1_000_000
+_MOST_PLANS = 1000
+"""More than a front has, so that a number that nobody meant is told before the search."""
 
 
 def compare(

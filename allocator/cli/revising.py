@@ -146,4 +146,4 @@ def parts_of(words: Sequence[str] | None) -> tuple[str, ...]:
     if empty is not None:
         known = "expected names, with commas between them"
         raise InputError([Fault("usage", "an option names nothing", shown(empty), known)])
-    return tuple(part.strip() for word in words or () for part in word.split(",") if part.strip())
+    return tuple(dict.fromkeys(part.strip() for word in words or () for part in word.split(",") if part.strip()))

@@ -120,7 +120,8 @@ def tradeoffs(
 
 def _not_there(missing: Sequence[int], plans: int) -> str:
     known = f"there are {plans} plans" if plans > 1 else "there is one plan"
-    faults = [Fault("usage", "there is no such plan to draw", f"--draw {number}", known) for number in missing]
+    hint = "all else is written; draw another of them with allocator draw"
+    faults = [Fault("usage", "there is no such plan to draw", f"--draw {number}", known, hint) for number in missing]
     return "".join(fault.text() + "\n" for fault in faults)
 
 

@@ -24,7 +24,7 @@ from allocator.requirements.reading import requirements_from_json
 from allocator.requirements.translating import sentence_of
 
 SCHEMA_ID = "plan.schema.json"
-_REQUIREMENTS = "requirements"
+_FORMAT, _REQUIREMENTS = "plan_format", "requirements"
 _UNNAMED = {"missing": ("is missing", ""), "extra_forbidden": ("is unknown", "")}
 """Of fields that are not there or should not be: what is wrong, and what was expected."""
 LARGEST_PLAN_BYTES = 64 * 1024 * 1024
@@ -76,22 +76,26 @@ def read_plan(path: Path | str) -> Plan:
 
 def plan_from(data: object, where: str = "plan") -> Plan:
     """Return the plan in parsed JSON, its requirements cross-checked; raise InputError with every fault."""
-    stated = data.get("plan_format", PLAN_FORMAT) if isinstance(data, Mapping) else PLAN_FORMAT
+    stated = data.get(_FORMAT, PLAN_FORMAT) if isinstance(data, Mapping) else PLAN_FORMAT
     if stated != PLAN_FORMAT or type(stated) is not int:  # to Python true and 1.0 are 1 as well
         found = _shown(stated)
         known = f"this version reads plan_format {PLAN_FORMAT}"
         raise InputError([Fault("plan-format", f"plan_format {found} is not known here", where=where, known=known)])
     faults: list[Fault] = []
+    is_told = False
+    if isinstance(data, Mapping) and _FORMAT not in data:
+        faults.append(_fault({"type": "missing", "loc": (_FORMAT,), "msg": "", "input": data}, where))
     if isinstance(data, Mapping) and _REQUIREMENTS in data:
         try:
             data = {**data, _REQUIREMENTS: requirements_from_json(data[_REQUIREMENTS], where)}
         except InputError as error:
             faults += error.faults
+            is_told = True
     try:
         plan = Plan.model_validate(data)
     except ValidationError as error:
         found_here = [
-            item for item in error.errors(include_url=False) if not faults or item["loc"][:1] != (_REQUIREMENTS,)
+            item for item in error.errors(include_url=False) if not is_told or item["loc"][:1] != (_REQUIREMENTS,)
         ]
         raise InputError([*(_fault(item, where) for item in found_here), *faults]) from None
     if faults:
@@ -102,6 +106,7 @@ def plan_from(data: object, where: str = "plan") -> Plan:
 def plan_schema() -> dict[str, Any]:
     """Return the JSON Schema (draft 2020-12) of plan.json."""
     schema = Plan.model_json_schema(mode="serialization")
+    schema["required"] = [_FORMAT, *schema["required"]]
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", "$id": SCHEMA_ID, **schema}
 
 

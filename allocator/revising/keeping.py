@@ -14,7 +14,7 @@ from typing import Literal
 from allocator.address import Place, SocketPlace, parse_place, parse_socket
 from allocator.errors import Fault, InputError
 from allocator.plan.built import Built, BuiltNeed, Kept, has_history
-from allocator.requirements.places import did_you_mean, quoted
+from allocator.requirements.places import did_you_mean, quoted, shown
 from allocator.sizing.sized import Sized
 
 KeepWord = Literal["all", "modules", "chosen"]
@@ -83,7 +83,9 @@ def _named(part: str, built: Built, sized: Sized) -> Kept | Fault:
     if part in built.needs:
         if part not in sized.need_by_id:
             hint = "leave it out, or say with --renamed what it is called now"
-            return Fault("keep-part", f'"{part}" is built and not wanted any more', f"--part {part}", hint=hint)
+            return Fault(
+                "keep-part", f"{shown(part)} is built and not wanted any more", f"--part {shown(part)}", hint=hint
+            )
         return _with_needs(Kept(), built, sized, [built.needs[part]])
     place = _place(part)
     modules = frozenset(at for at in built.modules if place is not None and _holds(place, *at))
@@ -91,7 +93,9 @@ def _named(part: str, built: Built, sized: Sized) -> Kept | Fault:
         names = [*built.needs, *(f"{panel}/{bay}" for panel, bay in built.modules)]
         known = "a module that is built, such as " + quoted([f"{p}/{b}" for p, b in built.modules][:3])
         known += ", a row or way of it, a socket, or a circuit"
-        return Fault("keep-part", f'nothing is built at "{part}"', f"--part {part}", known, did_you_mean(part, names))
+        return Fault(
+            "keep-part", f"nothing is built at {shown(part)}", f"--part {shown(part)}", known, did_you_mean(part, names)
+        )
     if isinstance(place, Place) and place.row is None and place.bay is not None:
         return Kept(modules)
     held = [need for need in built.needs.values() if _is_at(place, need)]
@@ -162,15 +166,19 @@ def names_of(pairs: Sequence[str], built: Mapping[str, object], wanted: Mapping[
     faults: list[Fault] = []
     for pair in pairs:
         old, equals, new = (word.strip() for word in pair.partition("="))
-        where = f"--renamed {pair}"
+        where = f"--renamed {shown(pair)}"
         if not (old and equals and new):
             faults.append(Fault("renamed", "what was renamed cannot be read", where, "old=new"))
         elif old not in built:
-            faults.append(Fault("renamed", f'nothing named "{old}" is built', where, hint=did_you_mean(old, built)))
+            faults.append(
+                Fault("renamed", f"nothing named {shown(old)} is built", where, hint=did_you_mean(old, built))
+            )
         elif new not in wanted:
-            faults.append(Fault("renamed", f'nothing named "{new}" is wanted', where, hint=did_you_mean(new, wanted)))
+            faults.append(
+                Fault("renamed", f"nothing named {shown(new)} is wanted", where, hint=did_you_mean(new, wanted))
+            )
         elif new in built or old in names or new in names.values():
-            faults.append(Fault("renamed", f'"{old}" or "{new}" is there twice', where, "each name once"))
+            faults.append(Fault("renamed", f"{shown(old)} or {shown(new)} is there twice", where, "each name once"))
         else:
             names[old] = new
     if faults:

@@ -73,6 +73,7 @@ def test_only_the_plans_asked_for_are_drawn(tmp_path: Path) -> None:
     result = ran("tradeoffs", STARTER, "--out", out, "--draw", "1", "--draw", "99", "--json")
     assert result.status == 2
     assert "there is no such plan to draw" in result.stderr and "--draw 99" in result.stderr
+    assert "  try:   all else is written; draw another of them with allocator draw" in result.stderr
     assert result.data["drawn"] == [1]
     assert [path.name for path in out.iterdir() if path.is_dir()] == ["plan-1"]
     names = {path.name for path in (out / "plan-1").iterdir()}

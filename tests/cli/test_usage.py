@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import STARTER, Ran, ran
+from tests.cli.running import STARTER, Ran, plan_folder, ran
 
 
 @pytest.mark.parametrize(
@@ -105,3 +105,44 @@ def test_a_day_is_written_with_month_and_day(day: str) -> None:
     result = ran("plan", STARTER, "--out", "never", "--date", day)
     assert result.status == 2
     assert "is no date" in result.stderr
+
+
+LONG = "x" * 100_000
+OF_BUILT = ("revise", "BUILT", STARTER, "--out", "o")
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        (LONG,),
+        ("check", LONG),
+        ("check", STARTER, f"--{LONG}"),
+        ("check", STARTER, "--variant", LONG),
+        ("init", LONG),
+        ("init", "o", "--example", LONG),
+        ("plan", STARTER, "--out", LONG),
+        ("plan", STARTER, "--out", "o", "--time-limit", LONG),
+        ("verify", LONG),
+        ("why", "BUILT", "--out", "o", "--load", LONG),
+        ("tradeoffs", STARTER, "--out", "o", "--step", f"price={LONG}"),
+        ("tradeoffs", STARTER, "--out", "o", "--draw", LONG),
+        ("compare", LONG, "BUILT"),
+        (*OF_BUILT, "--keep", LONG),
+        (*OF_BUILT, "--part", LONG),
+        (*OF_BUILT, "--part", "nowhere," * 10_000),
+        (*OF_BUILT, "--renamed", LONG),
+        (*OF_BUILT, "--renamed", f"{LONG}={LONG}"),
+    ],
+)
+def test_a_word_that_never_ends_is_cut(arguments: tuple[str | Path, ...], tmp_path: Path) -> None:
+    built = plan_folder(tmp_path / "built") if "BUILT" in arguments else tmp_path
+    result = ran(*(built if word == "BUILT" else word for word in arguments))
+    assert (result.status, result.stdout) == (2, "")
+    assert result.stderr.startswith("error: ") and len(result.stderr) < 2500
+
+
+def test_a_plan_to_draw_that_no_front_has_is_told_before_the_search(tmp_path: Path) -> None:
+    result = ran("tradeoffs", STARTER, "--out", tmp_path / "out", "--draw", "999999")
+    assert (result.status, result.stdout) == (2, "")
+    assert '"999999" is no whole number from 1 to 1000  [usage]' in result.stderr
+    assert not (tmp_path / "out").exists()

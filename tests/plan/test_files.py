@@ -106,6 +106,16 @@ def test_what_is_no_plan(tmp_path: Path, content: bytes, message: str) -> None:
     assert len(messages) == 1 and messages[0].startswith(message)
 
 
+def test_a_plan_says_which_format_it_has(tmp_path: Path, plan: Plan) -> None:
+    """One of another format would else be read as of this."""
+    data = json.loads(plan_text(plan))
+    del data["plan_format"]
+    path = tmp_path / "plan.json"
+    path.write_text(json.dumps(data), encoding="utf-8")
+    assert _refused(path) == ["plan field plan_format: is missing"]
+    assert "plan_format" in plan_schema()["required"]
+
+
 def test_a_missing_file_and_a_folder(tmp_path: Path) -> None:
     assert _refused(tmp_path / "none.json") == ['there is no file "none.json"']
     assert _refused(tmp_path) == [f'"{tmp_path.name}" is a folder, not a file']

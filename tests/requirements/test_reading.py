@@ -172,7 +172,7 @@ def test_files_that_are_missing_or_no_files() -> None:
 
 @pytest.mark.parametrize(
     ("name", "reason"),
-    [("nowhere", "does not exist"), ("file", "is a file; a scenario is a folder"), ("x" * 5000, "cannot be opened")],
+    [("nowhere", "does not exist"), ("file", "is a file; a scenario is a folder"), ("x" * 900, "cannot be opened")],
 )
 def test_a_folder_that_is_none(name: str, reason: str) -> None:
     Path("file").write_text("", encoding="utf-8")
