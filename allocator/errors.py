@@ -1,5 +1,5 @@
 """
-Every exception of the package, and the shape of one fault in the user's input.
+Every exception of the package, the shape of one fault in the user's input, and how names are printed in messages.
 
 ::
 
@@ -13,8 +13,11 @@ Every exception of the package, and the shape of one fault in the user's input.
 
 from __future__ import annotations
 
+import os
+import shlex
 from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import Path
 
 _LONGEST = 1000
 """Letters of a message, or of a place."""
@@ -99,3 +102,12 @@ class NoPlanInTime(AllocatorError):  # noqa: N818
 
 class BrokenPlan(AllocatorError):  # noqa: N818
     """The independent checker found a violation in a plan of our own making."""
+
+
+def quoted_path(path: Path) -> str:
+    """Return a path as a shell and a command take it: never for an option, its odd bytes as ``$'...'`` has them."""
+    text = f"./{path}" if str(path).startswith("-") else str(path)
+    if text.isprintable():
+        return shlex.quote(text)
+    plain = (chr(byte) if 32 <= byte < 127 and byte not in b"'\\" else f"\\x{byte:02x}" for byte in os.fsencode(text))
+    return f"$'{''.join(plain)}'"

@@ -14,7 +14,7 @@ from dataclasses import asdict, dataclass
 from importlib.metadata import version
 from pathlib import Path
 
-from allocator.errors import Fault, InputError
+from allocator.errors import Fault, InputError, quoted_path
 from allocator.requirements.files import LARGEST_TABLE_BYTES, is_within
 from allocator.requirements.reading import SHIPPED_CATALOGUE
 
@@ -77,7 +77,7 @@ def scenario_names(folder: Path) -> list[str]:
         raise InputError([Fault("no-folder", "there is no such folder of scenarios", folder.as_posix())])
     names = [path.name for path in sorted(folder.iterdir()) if not path.name.startswith(".") and _is_scenario(path)]
     if not names:
-        hint = "for one scenario: allocator plan SCENARIO" if _is_scenario(folder) else ""
+        hint = f"for one scenario: allocator plan {quoted_path(folder)}" if _is_scenario(folder) else ""
         known = "expected a folder for each scenario, each with its scenario.toml"
         raise InputError([Fault("no-scenarios", "there are no scenarios", folder.as_posix(), known, hint)])
     return names

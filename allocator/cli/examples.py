@@ -12,8 +12,7 @@ from pathlib import Path
 from allocator.cli.answers import Answer, whole
 from allocator.cli.folder import out_folder, written
 from allocator.cli.interrupts import current
-from allocator.cli.words import quoted_path
-from allocator.errors import Fault, InputError
+from allocator.errors import Fault, InputError, quoted_path
 from allocator.requirements.places import did_you_mean, quoted
 from allocator.requirements.reading import SHIPPED_CATALOGUE
 

@@ -20,8 +20,7 @@ from allocator.cli.interrupts import current
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
 from allocator.cli.statuses import BAD_INPUT, DONE, INTERRUPTED
-from allocator.cli.words import quoted_path
-from allocator.errors import Fault, InputError, printable
+from allocator.errors import Fault, InputError, printable, quoted_path
 from allocator.outputs import draw
 from allocator.outputs.drawing import FILES as DRAWN
 from allocator.outputs.tradeoffs import front_csv, front_data, front_text, save_plot

@@ -1,5 +1,5 @@
 """
-Words of the command line: those that a user gives are read, and paths go into commands that are suggested.
+Words of the command line that a user gives are read.
 
 Text comes in; a path or a number goes out, or a usage error that quotes the value. Nothing slow is loaded here.
 """
@@ -7,9 +7,7 @@ Text comes in; a path or a number goes out, or a usage error that quotes the val
 from __future__ import annotations
 
 import json
-import os
 import re
-import shlex
 from collections.abc import Callable
 from pathlib import Path
 
@@ -42,12 +40,3 @@ def whole_of(least: int, most: int) -> Callable[[str | int], int]:
         return int(text)
 
     return read
-
-
-def quoted_path(path: Path) -> str:
-    """Return a path as a shell and a command take it: never for an option, its odd bytes as ``$'...'`` has them."""
-    text = f"./{path}" if str(path).startswith("-") else str(path)
-    if text.isprintable():
-        return shlex.quote(text)
-    plain = (chr(byte) if 32 <= byte < 127 and byte not in b"'\\" else f"\\x{byte:02x}" for byte in os.fsencode(text))
-    return f"$'{''.join(plain)}'"
