@@ -18,6 +18,7 @@ from allocator.explaining.counting import TESTS, Test, refutes
 from allocator.explaining.demands import Demand, Easing
 from allocator.explaining.inquiry import Inquiry
 from allocator.plan.measures import counts_of
+from allocator.explaining.pooling import refuted_together
 from allocator.plan.plan import Plan
 from allocator.plan.why import Eased, Proof
 from allocator.requirements.amounts import sense
@@ -30,8 +31,10 @@ COUNTED: tuple[Goal, ...] = ("bays", "module-types")
 BY_COUNT: tuple[Test, ...] = ("ways",)
 NEVER_EASED = ("part limits", "cap")
 """Kinds that no step eases: what parts carry; and a cap, which keeps from waste and not from saving."""
-SHARE_OF_PROOFS = 0.6
+SHARE_OF_PROOFS = 0.9
 """Share of a goal's time after which plans are looked for, whatever could not be refuted by then."""
+SHARE_OF_POOL = 0.9
+"""Share of that for the demands that touch needs only, which are refuted by the hundred (``pooling.py``)."""
 FIRST_S = 4.0
 """Time in which a plan that saves is looked for at first; with all else settled it is looked for until the end."""
 
@@ -102,10 +105,14 @@ class Binder:
         return (name,) if name in bound else tuple(c for c in rows if c not in bound and rows[c] == rows[name])
 
     def _refute_all(self, told: Sequence[Demand], goal: Goal, targets: Targets) -> None:
-        """Refute what relaxations can: whole kinds by counting, then ever more demands as long as that goes well."""
+        """Refute what relaxations can: whole kinds by counting, a pool of demands, then ever more of the rest."""
         if goal in COUNTED:
             for kind in dict.fromkeys(demand.kind for demand in told):
                 self._refute([demand for demand in told if demand.kind == kind], goal, targets, BY_COUNT)
+        names = [demand.name for demand in told if (demand.name, goal) not in self._refuted]
+        with self.inquiry.clock.part(SHARE_OF_POOL):
+            pooled = refuted_together(self.inquiry, names, targets, self.inquiry.clock)
+        self._refuted |= {(name, goal): "relaxation" for name in pooled}
         waiting = [demand for demand in told if (demand.name, goal) not in self._refuted]
         size = 1
         while waiting and self.inquiry.clock.left_s > 0:

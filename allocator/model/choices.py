@@ -6,7 +6,7 @@ Comes from ``Sums``; adds variables and rules to it. Rows are the business of ``
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from math import floor
 
 from ortools.sat.python.cp_model import IntVar, LinearExpr, LinearExprT
@@ -16,13 +16,22 @@ from allocator.model.variables import Sums
 RELAY_CLASSES = ("micro", "standard", "heavy")
 
 
-def choices(x: Sums) -> None:
-    """Rules feed-accepted, panel-accepted, feed-reaches-panel hold by what is offered; every need takes one choice."""
+def choices(x: Sums, optional: Collection[str] = ()) -> None:
+    """
+    Rules feed-accepted, panel-accepted, feed-reaches-panel hold by what is offered; every need takes one choice.
+
+    Needs that are ``optional`` may take none; whoever asks says how many of them (``explaining/pooling.py``).
+    """
     for index, members in enumerate(x.frame.classes):
         number = len(members.needs)
         for choice in range(len(members.choices)):
             x.chosen[index, choice] = x.model.new_int_var(0, number, f"choice {members.needs[0]} {choice}")
-        x.model.add(sum(x.chosen[index, choice] for choice in range(len(members.choices))) == number)
+        taken = [x.chosen[index, choice] for choice in range(len(members.choices))]
+        num_optional = sum(need in optional for need in members.needs)
+        if num_optional:
+            x.lacking[index] = x.model.new_int_var(0, num_optional, f"lacking {members.needs[0]}")
+            taken.append(x.lacking[index])
+        x.model.add(LinearExpr.sum(taken) == number)
 
 
 def draws(x: Sums) -> None:

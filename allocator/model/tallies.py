@@ -8,7 +8,7 @@ become a few whole numbers. ``solving/`` gets its first bounds from it, and the 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from ortools.sat.python import cp_model
@@ -127,12 +127,12 @@ class Tallies(Sums):
             self.rows_fed[kind.panel, fuse_format, feed].append(rows)
 
 
-def build_tallies(frame: Frame) -> Tallies:
-    """Build the tally model of a frame."""
+def build_tallies(frame: Frame, optional: Collection[str] = ()) -> Tallies:
+    """Build the tally model of a frame; needs that are ``optional`` may be left out."""
     x = Tallies(cp_model.CpModel(), frame)
     modules_by_type(x)
     carriers_hold_modules(x)
-    choices(x)
+    choices(x, optional)
     draws(x)
     socket_entry_currents(x)
     _rows(x)

@@ -34,6 +34,8 @@ class Sums:
     panel_used: dict[str, IntVar] = field(default_factory=dict)
     chosen: dict[tuple[int, int], IntVar] = field(default_factory=dict)
     """Needs of a class that take a choice, by (class index, choice index)."""
+    lacking: dict[int, IntVar] = field(default_factory=dict)
+    """Needs of a class that take none, by class index; only where some may."""
     hot_ways: dict[tuple[RowSlot, str, tuple[int, ...]], IntVar] = field(default_factory=dict)
     """Ways of a row on a feed that are hot in just these load cases; only where the rules keep hot ways apart."""
     draw: dict[tuple[str, int], IntVar] = field(default_factory=dict)
