@@ -17,8 +17,8 @@ from allocator.explaining.asking import OPEN, Answer, ask
 from allocator.explaining.counting import TESTS, Test, refutes
 from allocator.explaining.demands import Demand, Easing
 from allocator.explaining.inquiry import Inquiry
-from allocator.plan.measures import counts_of
 from allocator.explaining.pooling import refuted_together
+from allocator.plan.measures import counts_of
 from allocator.plan.plan import Plan
 from allocator.plan.why import Eased, Proof
 from allocator.requirements.amounts import sense
