@@ -31,8 +31,8 @@ COUNTED: tuple[Goal, ...] = ("bays", "module-types")
 BY_COUNT: tuple[Test, ...] = ("ways",)
 NEVER_EASED = ("part limits", "cap")
 """Kinds that no step eases: what parts carry; and a cap, which keeps from waste and not from saving."""
-SHARE_OF_PROOFS = 0.9
-"""Share of a goal's time after which plans are looked for, whatever could not be refuted by then."""
+SHARE_OF_PROOFS = 0.8
+"""Share of the time after which plans are looked for, whatever could not be refuted by then."""
 SHARE_OF_POOL = 0.9
 """Share of that for the demands that touch needs only, which are refuted by the hundred (``pooling.py``)."""
 FIRST_S = 4.0
@@ -65,10 +65,12 @@ class Binder:
         told = [demand for demand in demands if self._first_alike(demand)]
         goals = [(goal, targets) for goal in self._goals() if (targets := self._below(goal)) is not None]
         clock = self.inquiry.clock
+        with clock.part(SHARE_OF_PROOFS):
+            for number, (goal, targets) in enumerate(goals):
+                with clock.part(1 / (len(goals) - number)):
+                    self._refute_all(told, goal, targets)
         for number, (goal, targets) in enumerate(goals):
             with clock.part(1 / (len(goals) - number)):
-                with clock.part(SHARE_OF_PROOFS):
-                    self._refute_all(told, goal, targets)
                 self._ask_all(told, goal, targets, FIRST_S)
         for goal, targets in goals:
             self._ask_all(told, goal, targets, clock.left_s)

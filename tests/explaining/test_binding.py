@@ -154,12 +154,17 @@ def test_what_is_settled_in_part_is_told() -> None:
     """Bays are asked about first: with no time for more, it is said of each easing that it saves none."""
     requirements, plan = vehicle("two feeds and a bond")
     binder = Binder(Inquiry(requirements, Clock(time.monotonic() + LONG_S)), plan)
-    ask_all = binder._ask_all
+    ask_all, refute_all = binder._ask_all, binder._refute_all
+
+    def only_bays_refuted(told: Sequence[Demand], goal: Goal, targets: Targets) -> None:
+        if goal == "bays":
+            refute_all(told, goal, targets)
 
     def only_bays(told: Sequence[Demand], goal: Goal, targets: Targets, most_s: float) -> None:
         ask_all(told, goal, targets, most_s)
         binder.inquiry.clock.stop.set()
 
+    binder._refute_all = only_bays_refuted  # type: ignore[method-assign]
     binder._ask_all = only_bays  # type: ignore[method-assign]
     found = [binding.eased for binding in binder.run()]
     waiting = [eased for eased in found if eased.is_open]
