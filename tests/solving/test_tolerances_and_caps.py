@@ -110,7 +110,7 @@ def test_a_cap_on_the_peak_is_exact(cap: str, fits: bool) -> None:
     ],
 )  # fmt: skip
 def test_every_goal_can_be_capped(goal: str, cap: int | str, below: int | str) -> None:
-    """Ways and sockets in two modules: a frame of 90 x 100 mm, two pieces, 2.8 m of wire of 120 mm2, 0.4 m each of jumper and lead."""
+    """Ways and sockets in two modules: 90 x 100 mm, two pieces, 2.8 m of wire of 120 mm2 (0.4 m of coil lead)."""
     far = panel(
         circuits={"c0": A(5, relays=("micro",)), "c1": A(5), "c2": A(5)},
         modules={"ways": M(("2F", "1F"), price=500), "sockets": M((), {"micro": 1}, price=200)},
