@@ -47,6 +47,9 @@ def test_a_fuse_that_opens_during_the_start_is_told_with_the_rating_that_does():
     only["fuses"] = [item for item in only["fuses"] if item["fuse_format"] != "C" or item["rating"] == "7.5 A"]
     ((_, text),) = told("fuse-opens-at-start", fan, catalogue=only)
     assert "(no larger type C on offer would do)" in text
+    only["fuses"].append(fuse("C", 20))
+    ((_, text),) = told("fuse-opens-at-start", fan, catalogue=only)
+    assert "(take 20 A)" in text
     ((_, text),) = told("fuse-opens-at-start", fan | {"stall": "26.25 A"})
     assert "7.5 A type C, within 0.5 s at 26.2 A" in text
     assert told("fuse-opens-at-start", fan | {"stall": "26.2 A"}) == []

@@ -229,3 +229,13 @@ def test_only_what_its_source_enters_at_a_socket_is_limited_there() -> None:
         feeds=[feed(), fused | {"relay_class": "heavy"}, fused | {"name": "bow"}, relayed],
     )
     assert set(both.socket_limit_ma) == {"deck"}
+
+
+def test_what_may_flow_in_is_the_least_of_entry_row_and_module():
+    """Two rows of a stud are entered as one, so that the limit of neither is that of the entry."""
+    rows = [row("C", limit="30 A"), row("E", 2, 9.5, "stud", limit="10 A"), row("E", 2, 9.5, "stud", limit="10 A")]
+    board = part("board", rows=rows, stud="M8", stud_limit="150 A", limit="50 A")
+    table = sized(circuit(), feeds=[feed()], catalogue={"modules": [*MODULES, board]})
+    limits = [table.entry_limit_ma("cabin", "board", group, "battery") for group in (0, 1)]
+    assert limits == [30_000, 50_000]
+    assert table.entry_limit_ma("cabin", "board", 0, "nowhere") is None

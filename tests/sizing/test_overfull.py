@@ -68,6 +68,8 @@ def test_circuits_apart_need_as_many_feeds_as_they_are() -> None:
     assert _messages(circuits=three, feeds=feeds, apart=[(("a", "b", "c"), "feed")]) == [
         'circuits "a", "b" and "c" must be on different feeds, and accept only "one" and "two"'
     ]
+    twice = _messages(circuits=on_one, feeds=feeds, apart=[(("a", "b"), "feed"), (("b", "a"), "feed")])
+    assert twice == ['circuits "a" and "b" must be on different feeds, and accept only "one"']
     three["c"] = A(1, feeds=("two", "three"))
     assert _messages(circuits=three, feeds=feeds, apart=[(("a", "b", "c"), "feed")]) == []
 
