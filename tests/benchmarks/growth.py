@@ -25,6 +25,8 @@ from tests.benchmarks.section import Section, Task, table
 PICTURE = Path(__file__).parents[2] / "docs" / "images" / "growth.svg"
 LIMIT_S, SHORT_S = 120.0, 10.0
 SEEDS = 5
+NEXT_LABEL = 1.3
+"""Times the size before, from which on two labels of the axis lie apart."""
 
 
 def _tasks(quick: bool) -> Iterable[Task]:
@@ -98,7 +100,11 @@ def _draw(axes: Axes, held: Sequence[Row], what: str, sizes: Sequence[int], midd
     axes.plot(sizes, middle, "-", color="0.1", lw=1.4)
     axes.xaxis.set_minor_locator(NullLocator())
     axes.xaxis.set_minor_formatter(NullFormatter())
-    axes.set_xticks(list(sizes), [str(size) for size in sizes])
+    labels = {size: str(size) for size in sizes}
+    for size, further in zip(sizes, sizes[1:], strict=False):
+        if further < NEXT_LABEL * size:
+            labels[size] = ""
+    axes.set_xticks(list(labels), list(labels.values()))
     axes.grid(True, which="both", lw=0.3, color="0.85")
 
 
