@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import partial
+from itertools import pairwise
 from math import log
 from pathlib import Path
 from statistics import linear_regression, median
@@ -101,7 +102,7 @@ def _draw(axes: Axes, held: Sequence[Row], what: str, sizes: Sequence[int], midd
     axes.xaxis.set_minor_locator(NullLocator())
     axes.xaxis.set_minor_formatter(NullFormatter())
     labels = {size: str(size) for size in sizes}
-    for size, further in zip(sizes, sizes[1:], strict=False):
+    for size, further in pairwise(sizes):
         if further < NEXT_LABEL * size:
             labels[size] = ""
     axes.set_xticks(list(labels), list(labels.values()))
