@@ -48,7 +48,11 @@ SUBJECTS = {
 
 @dataclass(slots=True)
 class Document:
-    """One file as read: items by table, the names used in it by table, and what is wrong with it."""
+    """
+    One file as read: items by table, the names used in it by table, and what is wrong with it.
+
+    The whole file, where nothing in it is broken, is the one item of the table without a name.
+    """
 
     file: str
     rank: int
@@ -113,7 +117,11 @@ class Document:
         kept = {name: value for name, value in raw.items() if name not in inner}
         kept |= {name: value for name, value in inner.items() if value is not None}
         value = self.item(model, spot, kept, broken)
-        return None if broken else value
+        if broken or value is None:
+            return None
+        if not table:
+            self.items[table] = [Item(spot, value)]
+        return value
 
     def _table(self, model: type[S], raw: object, table: str) -> S | None:
         if not isinstance(raw, Mapping):

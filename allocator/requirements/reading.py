@@ -8,6 +8,7 @@ hide the faults of the others, and are then checked against each other.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from itertools import chain
 from pathlib import Path
@@ -215,6 +216,8 @@ def _collect(faults: list[PlacedFault], rank: int, read: Callable[[], R]) -> R |
 def _check_folder(folder: Path) -> None:
     try:
         if folder.is_dir():
+            with suppress(FileNotFoundError):
+                (folder / "scenario.toml").lstat()  # refused where the folder may not be entered
             return
         reason = "is a file; a scenario is a folder" if folder.exists() else "does not exist"
     except (OSError, ValueError):

@@ -200,6 +200,21 @@ def test_rights_that_shut_all_others_out(tmp_path: Path) -> None:
     assert oct((tmp_path / "out").stat().st_mode & 0o777) == "0o700"
 
 
+@pytest.mark.parametrize("mode", [0o600, 0o000])
+def test_a_folder_that_must_not_be_entered(mode: int, tmp_path: Path) -> None:
+    closed = tmp_path / "closed"
+    assert init(closed).status == 0
+    closed.chmod(mode)
+    ran = with_umask(0o022, "check", closed)
+    closed.chmod(0o755)
+    assert ran == Ran(
+        2,
+        "",
+        "error: the scenario folder cannot be opened  [no-folder]\n"
+        f"  where: {closed}\n  try:   give the folder that holds scenario.toml\n",
+    )
+
+
 def with_umask(umask: int, *words: str | Path) -> Ran:
     rights = "-dac_override,-dac_read_search"
     humbly = ["setpriv", f"--bounding-set={rights}", f"--inh-caps={rights}"] if os.geteuid() == 0 else []

@@ -21,6 +21,7 @@ _DESIGNATIONS = {
 def part_faults(draft: Draft) -> Iterator[PlacedFault]:
     """Yield every fault of the catalogue."""
     yield from double_faults((item for _, item in draft.part_items()), "id")
+    yield from _jumpers(draft)
     for item in draft.modules:
         yield from _module(draft, item)
     for item in [*draft.modules, *draft.parts("strips")]:
@@ -32,6 +33,15 @@ def part_faults(draft: Draft) -> Iterator[PlacedFault]:
     yield from _tabs_of_one_width(draft)
     yield from _relay_tabs(draft)
     yield from _relays(draft)
+
+
+def _jumpers(draft: Draft) -> Iterator[PlacedFault]:
+    """Nothing that bounds a price or copper from below holds where a way to another module is the shorter one."""
+    for item in draft.parts(""):
+        short, long = item.value.short_jumper, item.value.long_jumper
+        if long < short:
+            message = f"the jumper to another module, {long:g} m, is shorter than the one within a module, {short:g} m"
+            yield item.spot.fault("short-long-jumper", message, "long_jumper", known=f"expected at least {short:g} m")
 
 
 def _module(draft: Draft, item: Item[Module]) -> Iterator[PlacedFault]:
