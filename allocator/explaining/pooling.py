@@ -2,7 +2,7 @@
 Many easings asked about at once: at most one of them is granted, in one set of modules after the other.
 
 Demands come in, with what the vehicle is without each; those go out without which nothing is saved either. Counts prove
-little as long as they may mix modules, and much in one set of them (``module_sets.py``). Within a set one model holds
+little as long as they may mix modules, and much in one set of them (``sufficient_sets.py``). Within a set one model holds
 all demands that touch needs only: without one of them, needs have more choices, or are not there. Where the model has a
 solution, that names the demand which is left open there, and the others are asked about again.
 """
@@ -16,8 +16,8 @@ from ortools.sat.python.cp_model import IntVar, LinearExpr
 
 from allocator.explaining.counting import Counted
 from allocator.explaining.inquiry import Inquiry
-from allocator.explaining.module_sets import ModuleSets
 from allocator.explaining.sketch import Case
+from allocator.explaining.sufficient_sets import SufficientSets
 from allocator.model.classes import Choice
 from allocator.model.frame import Frame
 from allocator.model.tallies import Tallies, build_tallies
@@ -151,7 +151,7 @@ def refuted_together(inquiry: Inquiry, names: Collection[str], targets: Targets,
         return set()
     cases = {name: case for name in names if (case := _without(inquiry, name, clock)) is not None}
     pool = Pool(base, cases)
-    sets = ModuleSets([base.sized, *(cases[name].sized for name in sorted(pool.names))], targets)
+    sets = SufficientSets([base.sized, *(cases[name].sized for name in sorted(pool.names))], targets)
     if not sets.find(clock):
         return set()
     fitting = [[name for name in sorted(pool.names) if sets.fit(copies, cases[name].sized)] for copies in sets.found]

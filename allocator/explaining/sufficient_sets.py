@@ -34,7 +34,7 @@ Union = frozenset[tuple[str, str, str]]
 
 
 @dataclass
-class ModuleSets:
+class SufficientSets:
     """The sets for some sizing tables that differ in needs only."""
 
     tables: Sequence[Sized]
