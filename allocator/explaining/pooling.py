@@ -1,10 +1,10 @@
 """
 Many easings asked about at once: at most one of them is granted, in one set of modules after the other.
 
-Demands come in, with what the vehicle is without each; those go out without which nothing is saved either. Counts prove
-little as long as they may mix modules, and much in one set of them (``sufficient_sets.py``). Within a set one model holds
-all demands that touch needs only: without one of them, needs have more choices, or are not there. Where the model has a
-solution, that names the demand which is left open there, and the others are asked about again.
+Demands come in, with what the vehicle is without each; those go out without which nothing is saved either. Counts
+prove little as long as they may mix modules, and much in one set of them (``sufficient_sets.py``). Within such a set
+one model holds all demands that touch needs only: without one of them, needs have more choices, or are not there.
+Where the model has a solution, that names the demand which is left open there, and the others are asked about again.
 """
 
 from __future__ import annotations
