@@ -36,6 +36,7 @@ RULES: Mapping[str, str] = {
     "drop-within-limit": "A circuit's run, return wire included, loses no more voltage than the circuit may lose.",
     "wires-of-system": "Where the rules name a system of wires, metric or gauges, every wire is of it.",
     "fuse-carries-load": "The load of a circuit or a branch is no more than the allowed share of its fuse's rating.",
+    "fuse-outlasts-start": "Where asked for, no gate shows that a fuse opens before the start of its load is over.",
     "terminal-fits": "Each cavity in use has a terminal for its tab and wire that carries the fuse before it.",
     "stud-fits": "A distribution stud carries its feed; each ring fits it and a wire and carries the fuse before it.",
     "wires-as-stated": "Each run, return and coil lead is there, of its length; all runs of a circuit are of one wire.",

@@ -100,6 +100,9 @@ CHANGES: dict[str, Change] = {
     "Rules.upstream_drop": Change(f"{_RULES}.upstream_drop", "50 %", "sizing"),
     "Rules.run_allowance": Change(f"{_RULES}.run_allowance", "5 %", "wires"),
     "Rules.wire_system": Change(f"{_RULES}.wire_system", "any", "sizing"),
+    "Rules.fuse_outlasts_start": Change(
+        f"{_RULES}.fuse_outlasts_start", False, "sizing", (("circuits.washer.stall", "18 A"),)
+    ),
     "Rules.strict_contacts": Change(f"{_RULES}.strict_contacts", True, "faults"),
     "Rules.one_piece_per_feed_and_row": Change(
         f"{_RULES}.one_piece_per_feed_and_row",

@@ -158,15 +158,16 @@ class Rules(Strict):
         description="share by which wires that leave the panel are cut longer than their run; drops do not count it",
     )
     bundle_factor: Share = Field(70.0, description="share of a wire's ampacity left in a bundle")
-    bundle_table: BundleTable = Field(
-        "steps", description="by what table a circuit is read that says how many share its bundle"
-    )
+    bundle_table: BundleTable = Field("steps", description="table for circuits that say how many share their bundle")
     fuse_over_wire: FuseOverWire = Field(
         "never",
         description="whether a fuse may stand above what the load wire behind it carries: never, or up to 150 % as "
         "33 CFR 183.455 allows small craft below 50 V",
     )
     wire_system: WireChoice = Field("any", description="sizes of all wires: any on offer, metric only, or gauges only")
+    fuse_outlasts_start: YesNo = Field(
+        False, description="circuits get no fuse that is shown to open at the start of their load, but a larger one"
+    )
     strict_contacts: YesNo = Field(
         False, description="relays also by the switch factors of FAA AC 43.13-1B Table 11-4, which ask far more"
     )

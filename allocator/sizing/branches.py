@@ -14,9 +14,9 @@ from allocator.requirements.catalogue import Fuse, Relay, Wire
 from allocator.requirements.vehicle import Feed, PanelSite
 from allocator.sizing.coils import CoilLeads, coil_leads
 from allocator.sizing.feed_tree import FeedTree
+from allocator.sizing.fuse_choice import possible_fuses
 from allocator.sizing.loads import Loads
 from allocator.sizing.offer import Offer
-from allocator.sizing.options import possible_fuses
 from allocator.sizing.sized import Need, Option, Reason, SizedFeed
 from allocator.sizing.suppression import coil_advice
 from allocator.units import from_model, to_model

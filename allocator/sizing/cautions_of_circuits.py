@@ -46,7 +46,7 @@ def fuse_opens_at_start(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cau
             _names(name for name, _ in told),
             f"if loads start as their kind is taken to, these fuses open before the start is over: "
             f"{'; '.join(told.values())}. Measure the start, state the stall current, or want the larger fuse with "
-            "fuse_rating: its wire and terminals are then chosen",
+            "fuse_rating, or of all circuits with the rule fuse_outlasts_start: wires and terminals are then chosen",
         )
 
 

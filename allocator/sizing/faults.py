@@ -21,6 +21,7 @@ CIRCUIT_FIELDS: Mapping[str, str | None] = {
     "no-fuse-for-net": "fuse_format",
     "no-jumper": "relay_class",
     "no-rating-large-enough": "load",
+    "no-rating-outlasts-start": "stall",
     "no-relay-for-net": "switching",
     "no-relay-large-enough": "load",
     "no-run-length": "length",

@@ -15,10 +15,11 @@ from allocator.errors import Fault, SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
 from allocator.requirements.scenario import Circuit, Requirements
 from allocator.requirements.vehicle import PanelSite
-from allocator.sizing.coils import CoilLeads, coil_leads, sites_of
+from allocator.sizing.coils import CoilLeads, coil_leads
 from allocator.sizing.current import current_reason
 from allocator.sizing.faults import circuit_fault
-from allocator.sizing.fuses import allowed_ma, smallest_fuse, wanted_fuse
+from allocator.sizing.fuse_choice import fuse_for, possible_fuses
+from allocator.sizing.fuses import allowed_ma
 from allocator.sizing.loads import CircuitLoad, Loads, load_reason
 from allocator.sizing.offer import Offer
 from allocator.sizing.reasons import fault_reason, fuse_reason, relay_reason, start_reason
@@ -92,43 +93,6 @@ def size_circuit(offer: Offer, loads: Loads, circuit: Circuit, panels: Sequence[
     return found or _no_option(offer.requirements, circuit, refusals)
 
 
-def fuse_for(offer: Offer, circuit: Circuit, fuse_format: str, panel: PanelSite, load_ma: int) -> Fuse:
-    """
-    Choose the fuse of a circuit: the wanted rating, else the smallest that carries its load.
-
-    Raises
-    ------
-    SizingError
-        If there is none.
-    """
-    if fuse_format not in offer.formats:
-        raise SizingError(
-            f"wants format {fuse_format}, which no module on offer takes",
-            rule="format-not-offered",
-            known=f"formats on offer: {', '.join(offer.formats)}",
-            hint="want a format on offer, or leave the choice open",
-        )
-    fuses = offer.fuses(fuse_format)
-    if circuit.fuse_rating is not None:
-        return wanted_fuse(fuses, circuit.fuse_rating, load_ma, panel.ambient, offer.loading_share, offer.figures)
-    return smallest_fuse(fuses, load_ma, panel.ambient, offer.loading_share, offer.figures)
-
-
-def possible_fuses(offer: Offer, loads: Loads, name: str) -> tuple[Fuse, ...]:
-    """Return every fuse that a circuit may have at some panel in some format."""
-    circuit = next(item for item in offer.requirements.circuits if item.id == name)
-    formats = offer.formats if circuit.fuse_format is None else (circuit.fuse_format,)
-    found: dict[str, Fuse] = {}
-    for panel in sites_of(offer, circuit):
-        for fuse_format in formats:
-            try:
-                fuse = fuse_for(offer, circuit, fuse_format, panel, loads.of(circuit.id).fuse_ma)
-            except SizingError:
-                continue  # sizing that circuit tells why, if no other format serves
-            found[fuse.id] = fuse
-    return tuple(found.values())
-
-
 @dataclass(frozen=True, slots=True)
 class _Sizer:
     offer: Offer
@@ -138,7 +102,7 @@ class _Sizer:
 
     def sizing(self, fuse_format: str, relay: Relay | None) -> Sizing:
         load = self.loads.of(self.circuit.id)
-        fuse = fuse_for(self.offer, self.circuit, fuse_format, self.panel, load.fuse_ma)
+        fuse = fuse_for(self.offer, self.circuit, fuse_format, self.panel, load)
         run = run_of(self.offer, self.circuit, self.panel, load.run_ma)
         wanted, fuses = self.circuit.fuse_rating is not None, self.offer.fuses(fuse_format)
         steps = [

@@ -45,6 +45,8 @@ def fuse_reason(
     smaller = [item.rating for item in fuses if item.rating < fuse.rating]
     if wanted:
         text += "wanted"
+    elif smaller and max(smaller) * share >= from_model(load_ma):
+        text += f"the smallest on offer that nothing published shows to open at the start, as {max(smaller):g} A would"
     elif smaller:
         text += f"the smallest on offer that does: {max(smaller):g} A would carry {max(smaller) * share:.4g} A"
     else:

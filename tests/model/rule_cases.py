@@ -187,6 +187,13 @@ def on_parts_and_safety() -> list[RuleCase]:
             build=_vehicle,
             value=4,
         ),
+        RuleCase(  # 15 A opens within 0.15 s at 90 A; a larger rating stands above 2.5 mm2
+            "fuse-outlasts-start",
+            {"circuits": [lamp(load="10 A", load_type="motor", stall="90 A", wire="2.5 mm2")], "rules": blade},
+            {"rules": blade | {"fuse_outlasts_start": True}},
+            build=_vehicle,
+            value=4,
+        ),
         RuleCase(  # 5 A want a fuse of 7.5 A
             "terminal-fits", weak_tabs(7.5), {"catalogue": weak_tabs(7)["catalogue"]}, build=_vehicle, value=4
         ),

@@ -39,6 +39,7 @@ FEEDS: list[Table] = [
 
 RULES: Table = {
     "wire_system": "metric",
+    "fuse_outlasts_start": True,
     "one_piece_per_feed_and_row": True,
     "use_stock": True,
     "hot_share": "50 %",
@@ -91,10 +92,10 @@ CIRCUITS = [
     _circuit("dip-left", "55 W", "filament-lamp", "battery lights", panels=["cabin"], load_cases=["road"]),
     _circuit("dip-right", "55 W", "filament-lamp", "battery lights", panels=["cabin"], load_cases=["road"]),
     _circuit("hazard", "4 x 21 W + 2 x 5 W", "filament-lamp", "battery ignition", switching="flasher", key_out=True),
-    _circuit("fan", "10 A", "motor", "battery ignition", switching="changeover", panels=["cabin"]),
+    _circuit("fan", "10 A", "motor", "battery ignition", switching="changeover", panels=["cabin"], stall="35 A"),
     _circuit("light-switch", "0.5 A", "electronics", "ignition", panels=["cabin"]),
     _circuit("wiper", "96 W", "motor", "ignition", panels=["cabin"], load_cases=["road"]),
-    _circuit("washer", "3 A", "motor", "ignition", panels=["cabin"], load_cases=["road"]),
+    _circuit("washer", "3 A", "motor", "ignition", panels=["cabin"], load_cases=["road"], stall="12 A"),
     _circuit("heater", "180 W", "heater", "battery", fuse_format="E", panels=["cabin"], load_cases=["road"]),
     _circuit("pump-a", "5 A", "motor", "hold battery"),
     _circuit("pump-b", "5 A", "motor", "hold battery", key_out=True, fuse_format="C", fuse_rating="10 A"),
