@@ -12,14 +12,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import floor
 
-from ortools.sat.python import cp_model
 from ortools.sat.python.cp_model import CpModel, CpSolverSolutionCallback, IntVar, LinearExpr
 
 from allocator.model.frame import Frame
 from allocator.sizing.sized import Sized
-from allocator.solving.engine import Clock
+from allocator.solving.engine import Clock, solve
 from allocator.solving.models import Targets
 
+EFFORT = 10.0
 MOST_FOUND = 4000
 """Sets after which the search is given up."""
 MOST_UNIONS = 512
@@ -84,12 +84,8 @@ class SufficientSets:
             offered = [offers * number[place] for place, offers in self._offers(alike[0][0]).items()]
             model.add(LinearExpr.sum(offered) >= min(least for _, least in alike))
         seen = _Seen(number)
-        solver = cp_model.CpSolver()
-        solver.parameters.enumerate_all_solutions = True
-        solver.parameters.num_workers = 1
-        solver.parameters.max_time_in_seconds = max(0.05, clock.left_s)
-        solver.parameters.catch_sigint_signal = False
-        if solver.solve(model, seen) not in (cp_model.OPTIMAL, cp_model.INFEASIBLE) or len(seen.sets) >= MOST_FOUND:
+        solved = solve(model, clock, effort=EFFORT, every=seen)
+        if solved.status not in ("optimal", "infeasible") or len(seen.sets) >= MOST_FOUND:
             return False
         fitting = [copies for copies in seen.sets if any(self.fit(copies, sized) for sized in self.tables)]
         self.found = [copies for copies in fitting if not any(_is_part(copies, other) for other in fitting)]

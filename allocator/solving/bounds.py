@@ -39,7 +39,7 @@ COUNT_EFFORT = 8.0
 CLOSER_EFFORT = 1.0
 FEEDS_EFFORT = 1.0
 MANY = 250
-"""Needs beyond which the other solver is asked for counts."""
+"""Needs beyond which the other solver is asked for any counts, where this one found none."""
 ANY_EFFORT, ANY_NODES = 1.0, 1000
 """Effort of the first look for any counts, and nodes of the other solver's, which comes next."""
 Seen = Callable[[Sequence[Relaxed]], bool]
@@ -107,7 +107,8 @@ class Bounds:
         Raises
         ------
         CannotBeMet
-            If already the relaxation has no solution.
+            If already the relaxation has no solution, with no goal before it: else it may only be that those of the
+            goals before, which are relaxed as well, are out of reach.
         NoPlanInTime
             If nothing is fixed and the clock ran out before any solution.
         """
@@ -133,7 +134,7 @@ class Bounds:
             started = time.monotonic()
             solved = self._least_in_tallies(x, goal, terms[goal], lambda: meanwhile(self.chain))
             self.spend(goal, started)
-            if solved.status == "infeasible" and not fixed:
+            if solved.status == "infeasible" and not self.chain:
                 raise CannotBeMet(["the counts of ways, sockets, bays and amperes cannot be met together"])
             if not solved.has_solution or solved.objective is None or solved.bound is None:
                 break
@@ -266,7 +267,8 @@ class Bounds:
         solved = solve(built.x.model, self.clock, effort=ANY_EFFORT if is_large else COUNT_EFFORT)
         if solved.status != "unknown" or not is_large or self.clock.left_s <= 0:
             return solved
-        return LinearModel(built.x.model, {}).minimise({}, {}, {}, self.clock, nodes=ANY_NODES, gap=0.0)
+        linear = LinearModel(built.x.model, {}).minimise({}, {}, {}, self.clock, nodes=ANY_NODES, gap=0.0)
+        return linear if linear.has_solution else solved  # that there is none is no proof: it counts in floating point
 
     def _covered(self, targets: Targets, goal: Goal) -> int | None:
         """Return the covering bound on bays or module types; None where ways and sockets cannot be covered at all."""

@@ -118,6 +118,7 @@ def solve(
     from_below: bool = False,
     nearby: bool = False,
     is_small: bool = False,
+    every: cp_model.CpSolverSolutionCallback | None = None,
 ) -> Solved:
     """
     Solve a model within a deterministic effort and the clock's wall time.
@@ -136,6 +137,8 @@ def solve(
         interleaved search of the solver, which is deterministic with any number of threads).
     is_small
         Whether the model is so small that making it smaller first takes longer than solving it.
+    every
+        Is shown every solution of a model without an objective; "optimal" then says that these are all.
     """
     solver = cp_model.CpSolver()
     parameters = solver.parameters
@@ -147,6 +150,7 @@ def solve(
     parameters.random_seed = SEED
     parameters.use_objective_lb_search = from_below
     parameters.interleave_search = parameters.use_lns_only = nearby
+    parameters.enumerate_all_solutions = every is not None
     parameters.max_deterministic_time = effort
     parameters.max_time_in_seconds = max(0.05, clock.left_s)
     parameters.catch_sigint_signal = False
@@ -156,7 +160,7 @@ def solve(
 
     def work() -> None:
         try:
-            outcome.append(solver.solve(model))
+            outcome.append(solver.solve(model, every))
         except BaseException as error:
             errors.append(error)
         finally:

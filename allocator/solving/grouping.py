@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import chain, combinations_with_replacement, repeat
+from itertools import chain, combinations_with_replacement, islice, repeat
 
 from ortools.sat.python.cp_model import CpModel, IntVar, LinearExpr, LinearExprT
 
@@ -58,9 +58,12 @@ def grouped(feeds: Sequence[int], rows: Mapping[int, int], clock: Clock) -> list
     idle = sum(width * rows[width] for width in widths) - sum(feeds)
     if idle < 0:
         return None
-    listed = sorted(_groups(number, rows, idle), key=lambda group: (_idle(group, widths), group.feeds, group.rows))
+    listed = sorted(
+        islice(_groups(number, rows, idle), MOST_GROUPS),
+        key=lambda group: (_idle(group, widths), group.feeds, group.rows),
+    )
     model = CpModel()
-    chosen = {group: model.new_int_var(0, len(feeds), "") for group in listed[:MOST_GROUPS]}
+    chosen = {group: model.new_int_var(0, len(feeds), "") for group in listed}
     rest = {ways: model.new_int_var(0, count, "") for ways, count in number.items()}
     rest_rows = [model.new_int_var(0, rows[width], "") for width in widths]
     is_rest = model.new_bool_var("")
@@ -92,21 +95,22 @@ def grouped(feeds: Sequence[int], rows: Mapping[int, int], clock: Clock) -> list
 
 
 def _groups(feeds: Mapping[int, int], rows: Mapping[int, int], idle: int) -> Iterator[Group]:
-    """Yield small groups that leave no more ways idle than there are."""
-    fillings: dict[int, list[Rows]] = defaultdict(list)
+    """Yield small groups that leave no more ways idle than there are; those that leave few idle come first."""
     widths = list(rows)
+    fillings: dict[tuple[int, int], list[Rows]] = defaultdict(list)
     for number in range(1, MOST_ROWS + 1):
         for some in combinations_with_replacement(range(len(widths)), number):
             counts = tuple(map(some.count, range(len(widths))))
-            total = sum(widths[place] for place in some)
             if all(count <= rows[width] for count, width in zip(counts, widths, strict=True)):
-                for ways in range(max(1, total - min(idle, min(widths[place] for place in some) - 1)), total + 1):
-                    fillings[ways].append(counts)
-    for number in range(1, MOST_FEEDS + 1):
-        for some in combinations_with_replacement(sorted(feeds), number):
-            if all(some.count(ways) <= feeds[ways] for ways in set(some)):
-                for counts in fillings[sum(some)]:
-                    yield Group(some, counts)
+                total = sum(widths[place] for place in some)
+                for left in range(min(idle, min(widths[place] for place in some) - 1, total - 1) + 1):
+                    fillings[left, total - left].append(counts)
+    for left in range(min(idle, max(widths) - 1) + 1):
+        for number in range(1, MOST_FEEDS + 1):
+            for some in combinations_with_replacement(sorted(feeds), number):
+                if all(some.count(ways) <= feeds[ways] for ways in set(some)):
+                    for counts in fillings.get((left, sum(some)), ()):
+                        yield Group(some, counts)
 
 
 def _idle(group: Group, widths: Sequence[int]) -> int:

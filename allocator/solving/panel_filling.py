@@ -16,7 +16,7 @@ from math import gcd
 
 from allocator.model.classes import Choice
 from allocator.model.frame import Frame
-from allocator.model.housing import module_cents
+from allocator.model.housing import carrier_cents, module_cents
 from allocator.requirements.catalogue import Module
 from allocator.requirements.scenario import Goal
 from allocator.solving.engine import Clock
@@ -121,7 +121,7 @@ class PanelFilling:
     def _cost(self) -> Mapping[str, int]:
         """What a module costs in the goals that modules decide; the first one outweighs the other."""
         catalogue = self.frame.sized.requirements.catalogue
-        per_bay = min(carrier.price // carrier.bays for carrier in catalogue.carriers)
+        per_bay = min(carrier_cents(catalogue, carrier) // carrier.bays for carrier in catalogue.carriers)
         cents = {module.id: module_cents(catalogue, module) + per_bay * module.bays for module in self.modules}
         worths = {"bays": {module.id: module.bays for module in self.modules}, "price": cents}
         asked = [worths[goal] for goal in self.goals if goal in worths] or [worths["bays"]]

@@ -5,19 +5,22 @@ from __future__ import annotations
 import random
 import time
 from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
 import pytest
 
 from allocator.errors import CannotBeMet
+from allocator.explaining import sufficient_sets
 from allocator.explaining.counting import TESTS, refutes
 from allocator.explaining.inquiry import Inquiry
 from allocator.explaining.pooling import refuted_together
+from allocator.explaining.sufficient_sets import SufficientSets
 from allocator.requirements.scenario import Goal
 from allocator.sizing import Sized, size
 from allocator.solving import allocate
-from allocator.solving.engine import Clock
+from allocator.solving.engine import Clock, Solved, Status, solve
 from allocator.solving.models import Targets
 from tests.builders import A, F, M, P, build_sized
 from tests.explaining.test_binding import COUNTED, PANELS
@@ -122,3 +125,19 @@ def test_a_pool_misses_nothing_that_one_relaxation_refutes() -> None:
                 assert case is not None
                 if any(refutes(test, case, targets, inquiry.clock) for test in TESTS):
                     assert demand in refuted, (name, demand, targets)
+
+
+@pytest.mark.parametrize("status", ["optimal", "feasible", "unknown"])
+def test_sets_are_all_of_them_only_where_the_search_came_to_its_end(
+    status: Status, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As after an interrupt, or at the end of the time."""
+    sized = build_sized(circuits={"a": A(5)}, modules={"block": M(("4F",))}, feeds={"feed": F(60)}, panels={"p": P(3)})
+
+    def ended(*words: Any, **more: Any) -> Solved:
+        return replace(solve(*words, **more), status=status)
+
+    monkeypatch.setattr(sufficient_sets, "solve", ended)
+    sets = SufficientSets([sized], [("bays", Fraction(1))])
+    assert sets.find(Clock(time.monotonic() + LONG_S)) is (status == "optimal")
+    assert sets.found == ([{("p", "block"): 1}] if status == "optimal" else [])

@@ -6,6 +6,7 @@ import json
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import product
+from operator import mul
 from pathlib import Path
 
 import pytest
@@ -15,8 +16,9 @@ from hypothesis import strategies as st
 from allocator.model.frame import Frame
 from allocator.model.goals import GOAL_TERMS
 from allocator.model.tallies import build_tallies
+from allocator.solving import grouping
 from allocator.solving.engine import Clock, solve
-from allocator.solving.grouping import grouped, regrouped
+from allocator.solving.grouping import MOST_GROUPS, Group, grouped, regrouped
 from tests.benchmarks.translated import strip_pieces
 
 DATA = Path(__file__).parents[1] / "benchmarks" / "data" / "strip_pieces.json"
@@ -83,3 +85,19 @@ def test_a_poor_tally_is_grouped_anew(name: str, more: int) -> None:
     for variable, value in regrouped(x, poor, clock):
         x.model.add(variable == value)
     assert solve(x.model, clock, effort=8.0).objective == best
+
+
+def test_no_more_groups_are_listed_than_are_used(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of 40 feeds over rows of eight widths there are two million; those that leave nothing idle come first."""
+    made: list[Group] = []
+
+    def noted(feeds: tuple[int, ...], rows: tuple[int, ...]) -> Group:
+        made.append(group := Group(feeds, rows))
+        return group
+
+    monkeypatch.setattr(grouping, "Group", noted)
+    rows = {2: 20, 3: 20, 4: 20, 5: 20, 6: 20, 8: 20, 10: 20, 12: 20}
+    feeds = range(1, 41)
+    assert grouped(list(feeds), rows, Clock(time.monotonic() + 60)) is not None
+    assert MOST_GROUPS <= len(made) <= MOST_GROUPS + 1  # and one of the rest
+    assert all(sum(group.feeds) == sum(map(mul, rows, group.rows)) for group in made[:MOST_GROUPS])

@@ -43,6 +43,21 @@ def test_the_other_solver_leads_to_the_same_goals(panel: Mapping[str, Any], monk
 
 
 @pytest.mark.parametrize("panel", BUILDABLE[:6], ids=lambda panel: str(panel["id"]))
+def test_that_the_other_solver_finds_nothing_proves_nothing(
+    panel: Mapping[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It counts in floating point: were it wrong once, no value would be called proven that is not."""
+    sized = mini_panel(panel)
+    wanted = [(goal.goal, goal.value) for goal in search_plan(sized).plan.goals]
+    monkeypatch.setattr(bounds, "MANY", 0)
+    monkeypatch.setattr(bounds, "started", lambda *_: None)
+    monkeypatch.setattr(bounds, "ANY_EFFORT", 0.0)
+    nothing = LinearSolved("infeasible", float("inf"), ())
+    monkeypatch.setattr(LinearModel, "minimise", lambda *_, **__: nothing)
+    assert [(goal.goal, goal.value) for goal in search_plan(sized).plan.goals] == wanted
+
+
+@pytest.mark.parametrize("panel", BUILDABLE[:6], ids=lambda panel: str(panel["id"]))
 def test_a_start_with_the_modules_of_a_covering_leads_to_the_same_goals(
     panel: Mapping[str, Any], monkeypatch: pytest.MonkeyPatch
 ) -> None:

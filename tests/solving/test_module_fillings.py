@@ -149,3 +149,14 @@ def test_the_same_question_is_answered_once() -> None:
     fillings = ModuleFillings(models, models.clock)
     assert fillings.filled([("price", Fraction(500))], None) is not None
     assert fillings.filled([("price", Fraction(400))], None) is None
+
+
+def test_blanks_that_cost_more_than_modules() -> None:
+    """A module saves the blanks of its bays; what the bays of carriers cost, blanks included, is added again."""
+    blank = {"id": "blank", "label": "blank cover", "price": 90, "per": "empty-bay", "quantity": 1}
+    circuits = {f"c{number}": A(1 + number % 3) for number in range(6)}
+    modules = {"pair": M(("2F",), limit_a=50, price=10), "three": M(("3F",), limit_a=4, price=12)}
+    sized = panel(circuits, modules=modules, accessories=[blank], panels={"panel": P(6)})
+    plan = allocate(sized)
+    assert verify(sized, plan) == ()
+    assert [(goal.value, goal.outcome) for goal in plan.goals] == [(30, "best possible")]
