@@ -86,7 +86,7 @@ def _relay_text(item: NeedAt) -> str:
 def _control(content: Content, item: NeedAt) -> str:
     if item.socket is None:
         return ""
-    control = control_by_need(content.sized.requirements).get(item.need.id, "own fuse")
+    control = control_by_need(content.sized.requirements).get((item.need.kind, item.need.id), "own fuse")
     leads = (run for run in content.inline_runs if run.role == "wire" and run.need == item.need.id)
     fused = "".join(f", {content.inline_text(run)} in line" for run in leads)
     return drawable(control) + fused

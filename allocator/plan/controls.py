@@ -13,8 +13,12 @@ from allocator.requirements.scenario import Requirements
 WITH_COIL = ("relay", "changeover")
 
 
-def control_by_need(requirements: Requirements) -> Mapping[str, str]:
-    """Return the control circuit of every circuit and feed whose relay has one; circuits first, in listing order."""
-    circuits = {item.id: item.control for item in requirements.circuits if item.switching in WITH_COIL}
-    feeds = {item.name: item.control for item in requirements.scenario.feeds if item.relay_class is not None}
+def control_by_need(requirements: Requirements) -> Mapping[tuple[str, str], str]:
+    """
+    Return the control circuit of every circuit and feed whose relay has one; circuits first, in listing order.
+
+    Keys are kind (``circuit`` or ``feed``) and name, for a circuit may have the name of a feed.
+    """
+    circuits = {("circuit", item.id): item.control for item in requirements.circuits if item.switching in WITH_COIL}
+    feeds = {("feed", item.name): item.control for item in requirements.scenario.feeds if item.relay_class is not None}
     return {need: control for need, control in (circuits | feeds).items() if control is not None}

@@ -81,7 +81,7 @@ class _Fates:
         self.circuits = {circuit.id: circuit for circuit in requirements.circuits}
         self.coils: dict[str, list[str]] = {}
         """Needs whose relay coil hangs on the switched side of a circuit, by that circuit."""
-        for need, control in control_by_need(requirements).items():
+        for (_, need), control in control_by_need(requirements).items():
             self.coils.setdefault(control, []).append(need)
 
     def all(self) -> Iterator[Failure]:

@@ -94,7 +94,7 @@ class Facts:
 
     def control(self, item: NeedAt) -> str:
         """Return what the coil of a need's relay hangs on."""
-        name = control_by_need(self.content.sized.requirements).get(item.need.id)
+        name = control_by_need(self.content.sized.requirements).get((item.need.kind, item.need.id))
         return f"switched side of {clean(name)}" if name else "own fuse"
 
     def _feed_line(self, feed: str) -> str:

@@ -122,8 +122,12 @@ def as_fitted(content: Content, expected: Iterable[Expected]) -> Iterator[Expect
             waiting.append(item)
     control_of = control_by_need(content.sized.requirements)
     while waiting:
-        left = {item.id for item in waiting}
-        ready = [item for item in waiting if not left & {item.feed, control_of.get(item.id)}]
+        left = {(item.kind, item.id) for item in waiting}
+        ready = [
+            item
+            for item in waiting
+            if not left & {("feed", item.feed), ("circuit", control_of.get((item.kind, item.id), ""))}
+        ]
         yield from ready or waiting
         waiting = [item for item in waiting if item not in ready] if ready else []
 

@@ -137,6 +137,19 @@ def test_fuses_are_fitted_after_all_that_feeds_what_is_behind_them(name: str) ->
         assert all(at[str(need)] < at[item.id] for need in before), item.id
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_a_circuit_with_the_name_of_a_root_feed_holds_nothing_up(name: str) -> None:
+    """Fuses are fitted in the same order whatever the root feed is called."""
+    content, plain = content_of(name), of(name)
+    roots = [feed.name for feed in content.sized.requirements.scenario.feeds if feed.source is None]
+    for root in roots:
+        last = [item for item in plain if item.kind == "circuit" and item.feed == root][-1:]
+        for circuit in last:
+            same = [replace(item, feed=circuit.id if item.feed == root else item.feed) for item in plain]
+            order = [id_of(item) for item in as_fitted(content, same)]
+            assert order == [id_of(item) for item in as_fitted(content, plain)]
+
+
 def test_a_quiescent_current_that_is_not_stated_is_not_called_zero() -> None:
     """An empty cell says nothing, 0 A says that nothing is drawn: only one of them is a number to test against."""
     plain = content_of("creek-workboat")
