@@ -1,8 +1,9 @@
 """
 Everything that is done to a built panel to make it the one that is wanted, step by step in building order.
 
-Comes in as the panel as built and the new plan; goes out as steps: what is removed, moved, changed in its place, added,
-and relabelled. Each kind of thing is counted for itself; what a revision minimises is counted in ``changes.py``.
+Comes in as the panel as built and the new plan; goes out as steps: what is pulled, removed, moved, changed, added, put
+back and relabelled; their order is in ``change_step.py``. Each kind of thing is counted for itself; what a revision
+minimises is counted in ``changes.py``.
 """
 
 from __future__ import annotations
@@ -10,53 +11,15 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Literal
 
 from allocator.plan.built import Built, BuiltEntry
-from allocator.plan.changes import as_cut, cut_of
+from allocator.plan.change_step import COUNTED, Doing, Step, in_building_order
+from allocator.plan.changes import as_cut, cut_of, module_stays
+from allocator.plan.guards import Guards, guards_of
 from allocator.plan.index import EntryAt, PlanIndex
 from allocator.plan.parts import supplies
 from allocator.plan.wire_changes import WireChange, wire_changes
-from allocator.plan.wiring import STUD, WireEnd
-from allocator.sizing.sized import InlineFuse
-
-Doing = Literal["remove", "move", "change", "add", "relabel"]
-DOINGS: tuple[Doing, ...] = ("remove", "move", "change", "add", "relabel")
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """
-    One thing to do.
-
-    Attributes
-    ----------
-    doing
-        Whether something goes, goes to another place, is changed where it is, comes, or gets another label.
-    kind
-        What it is: ``fuse``, ``relay``, ``load wire``, ``coil lead``, ``feed tail``, ``strip piece``, ``module`` ...
-    need
-        Id of the circuit, feed or spare way that it belongs to; empty for strips, modules and carriers.
-    old, new
-        Where it is and where it comes to, as addresses or words.
-    part
-        Catalogue id of what is there in the end; of what goes, for a removal.
-    was
-        Catalogue id of what it replaces.
-    wire
-        Number of the wire in the new wire list.
-    """
-
-    doing: Doing
-    kind: str
-    need: str
-    feed: str
-    old: str
-    new: str
-    part: str = ""
-    was: str = ""
-    wire: str = ""
-    length_mm: int = 0
+from allocator.plan.wiring import STUD, Run, WireEnd
 
 
 @dataclass(frozen=True)
@@ -72,8 +35,8 @@ class ChangeList:
 
     @property
     def counts(self) -> Mapping[tuple[Doing, str], int]:
-        """Number of steps by what is done and to what kind of thing, in building order."""
-        return Counter((step.doing, step.kind) for step in self.steps)
+        """How many things of each kind are changed in which way, in building order; pulls and refits change nothing."""
+        return Counter((step.doing, step.kind) for step in self.steps if step.doing in COUNTED)
 
     @property
     def old_name(self) -> Mapping[str, str]:
@@ -96,35 +59,24 @@ def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str
     """
     names = names or {}
     wires = wire_changes(built, old, new, names)
+    guards = guards_of(wires, old, new, names)
     found = [
-        *_plugs(built, new),
+        *_plugs(built, new, guards),
         *_wires(wires),
         *_entries(built, new),
         *_frame(built, old, new),
         *_studs(old, new, names),
-        *_coil_fuses(wires),
+        *_main_fuses(old, new, names, guards),
+        *_inline_fuses(wires),
+        *_labels(built, old, new, names),
     ]
-    found += [*_labels(built, old, new, names)]
-    order = {kind: number for number, kind in enumerate(_ORDER)}
-
-    def key(step: Step) -> tuple[int, int]:
-        number = order.get(step.kind, len(order))
-        return DOINGS.index(step.doing), number if step.doing == "add" else -number
-
-    return ChangeList(built, old, new, names, wires, tuple(sorted(found, key=key)))
+    return ChangeList(built, old, new, names, wires, tuple(sorted(found, key=in_building_order)))
 
 
-_ORDER = (
-    "carrier", "module", "main holder", "main fuse", "distribution stud", "tail holder", "tail fuse", "strip piece",
-    "feed entry", "main lead", "feed cable", "stud link", "feed tail", "load wire", "return wire", "coil lead",
-    "coil holder", "coil fuse", "jumper", "relay", "fuse", "spare way", "label",
-)  # fmt: skip
-"""In which order things are added; they are taken out the other way round."""
-
-
-def _plugs(built: Built, new: PlanIndex) -> Iterator[Step]:
-    """Fuses and relays: what is pulled out, put elsewhere or replaced."""
+def _plugs(built: Built, new: PlanIndex, guards: Guards) -> Iterator[Step]:
+    """Fuses and relays: what is pulled out, put elsewhere or replaced, and what only makes room for work on wires."""
     now = {item.need.id: item for item in new.needs}
+    as_built = {cut_of(entry, built) for entry in built.entries}
     for name in dict.fromkeys([*built.needs, *now]):
         was, item = built.needs.get(name), now.get(name)
         feed = item.feed if item is not None else was.feed if was is not None else ""
@@ -132,8 +84,13 @@ def _plugs(built: Built, new: PlanIndex) -> Iterator[Step]:
         sockets = (str(was.socket) if was and was.socket else "", str(item.socket) if item and item.socket else "")
         fuses = (was.fuse if was else None, item.option.fuse if item else None)
         relays = (was.relay if was else None, item.option.relay if item else None)
-        yield from _plug("fuse", name, feed, ways, fuses)
-        yield from _plug("relay", name, feed, sockets, relays)
+        way, socket = (None, None) if item is None else (item.way, item.socket)
+        on_new_way = way is not None and not (
+            module_stays(way, built, new) and as_cut(new.entry_by_way[way], new) in as_built
+        )
+        on_new_socket = socket is not None and not module_stays(socket, built, new)
+        yield from _plug("fuse", name, feed, ways, fuses, in_the_way=on_new_way or name in guards.needs)
+        yield from _plug("relay", name, feed, sockets, relays, in_the_way=on_new_socket)
         is_spare = (item is not None and item.need.kind == "spare") or (was is not None and was.kind == "spare")
         if is_spare and ways[0] != ways[1]:
             doing: Doing = "add" if not ways[0] else "remove" if not ways[1] else "move"
@@ -141,14 +98,26 @@ def _plugs(built: Built, new: PlanIndex) -> Iterator[Step]:
 
 
 def _plug(
-    kind: str, name: str, feed: str, places: tuple[str, str], parts: tuple[str | None, str | None]
+    kind: str,
+    name: str,
+    feed: str,
+    places: tuple[str, str],
+    parts: tuple[str | None, str | None],
+    *,
+    in_the_way: bool,
 ) -> Iterator[Step]:
     (old, new), (was, part) = places, parts
-    if was and part and was == part:
-        if old != new:
-            yield Step("move", kind, name, feed, old, new, part)
-    elif was and part:
-        yield Step("change", kind, name, feed, old, new, part, was)
+    if was and part:
+        if was != part:
+            step = Step("change", kind, name, feed, old, new, part, was)
+        elif old != new:
+            step = Step("move", kind, name, feed, old, new, part)
+        elif in_the_way:
+            step = Step("refit", kind, name, feed, "", new, part)
+        else:
+            return
+        yield Step("pull", kind, name, feed, old, "", was)
+        yield step
     elif was:
         yield Step("remove", kind, name, feed, old, "", was)
     elif part:
@@ -166,6 +135,8 @@ def _wires(wires: tuple[WireChange, ...]) -> Iterator[Step]:
         old, new = _ends_of(change)
         was = change.old.wire if change.old is not None and change.new is not None else ""
         number = change.new.number if change.new is not None else ""
+        if change.old is not None and change.new is not None:
+            yield Step("pull", change.kind, run.need, run.feed, old, "", was)
         yield Step(_DOING[change.fate], change.kind, run.need, run.feed, old, new, run.wire, was, number, run.length_mm)
 
 
@@ -199,6 +170,7 @@ def _entries(built: Built, new: PlanIndex) -> Iterator[Step]:
         strip = entry.at.module.rows[entry.row].strip if entry.row is not None and entry.piece.kind == "strip" else None
         if match is not None:
             gone.remove(match)
+            yield Step("pull", "strip piece", "", feed, match.at, "")
             yield Step("change", "strip piece", "", feed, match.at, at, strip or "")
         else:
             yield Step("add", _entry_kind(entry.piece.kind), "", feed, "", at, strip or "")
@@ -234,45 +206,76 @@ def _frame(built: Built, old: PlanIndex, new: PlanIndex) -> Iterator[Step]:
 
 
 def _studs(old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> Iterator[Step]:
-    """Distribution studs, main fuses and the in-line fuses of tails: what stands before the panel."""
-    for kind in ("distribution stud", "main fuse", "main holder", "tail fuse", "tail holder"):
-        was, now = _before_the_panel(old, kind), _before_the_panel(new, kind)
-        was = Counter({(names.get(feed, feed), at, part): number for (feed, at, part), number in was.items()})
+    """Distribution studs and holders of main fuses: what stands before the panel."""
+    for kind in ("distribution stud", "main holder"):
+        was, now = _before_the_panel(old, kind, names), _before_the_panel(new, kind, {})
         for (feed, at, part), number in (was - now).items():
             yield from [Step("remove", kind, "", feed, at, "", part)] * number
         for (feed, at, part), number in (now - was).items():
             yield from [Step("add", kind, "", feed, "", at, part)] * number
 
 
-def _coil_fuses(wires: tuple[WireChange, ...]) -> Iterator[Step]:
-    """In-line fuses and holders in the leads of coils; where neither is another, they stay in their lead."""
+def _main_fuses(old: PlanIndex, new: PlanIndex, names: Mapping[str, str], guards: Guards) -> Iterator[Step]:
+    """A main fuse goes, comes, or is out while its cable, its lead or what has no fuse of its own is worked on."""
+    was, now = _before_the_panel(old, "main fuse", names), _before_the_panel(new, "main fuse", {})
+    for feed, at, part in was - now:
+        yield Step("remove", "main fuse", "", feed, at, "", part)
+    for feed, at, part in now - was:
+        yield Step("add", "main fuse", "", feed, "", at, part)
+    for feed, at, part in now & was:
+        if feed in guards.roots:
+            yield Step("pull", "main fuse", "", feed, at, "", part)
+            yield Step("refit", "main fuse", "", feed, "", at, part)
+
+
+_IN_LINE: Mapping[str, tuple[str, str]] = {
+    "coil lead": ("coil holder", "coil fuse"),
+    "feed tail": ("tail holder", "tail fuse"),
+}
+
+
+def _inline_fuses(wires: tuple[WireChange, ...]) -> Iterator[Step]:
+    """In-line fuses and holders of coil leads and feed tails; those of a wire cut anew go over to the new one."""
     for change in wires:
-        was, now = (None if run is None else run.inline for run in (change.old, change.new))
-        if change.kind == "coil lead" and was != now:
-            run, at = change.run, change.run.end.place
-            for kind, part in _holder_and_fuse(was):
-                yield Step("remove", kind, run.need, run.feed, at, "", part, wire=run.number)
-            for kind, part in _holder_and_fuse(now):
-                yield Step("add", kind, run.need, run.feed, "", at, part, wire=run.number)
+        if change.kind not in _IN_LINE:
+            continue
+        was, now = _in_line(change.kind, change.old), _in_line(change.kind, change.new)
+        same = {item[:2] for item in was} == {item[:2] for item in now}
+        leaving, coming = _LEAVING_AND_COMING[same]
+        run = change.run
+        for kind, part, at in was:
+            if not same or _is_in_the_way(kind, change.fate):
+                yield Step(leaving, kind, run.need, run.feed, at, "", part, wire=run.number)
+        for kind, part, at in now:
+            if not same or _is_in_the_way(kind, change.fate):
+                yield Step(coming, kind, run.need, run.feed, "", at, part, wire=run.number)
 
 
-def _holder_and_fuse(inline: InlineFuse | None) -> tuple[tuple[str, str], ...]:
-    return () if inline is None else (("coil holder", inline.holder), ("coil fuse", inline.fuse))
+_LEAVING_AND_COMING: Mapping[bool, tuple[Doing, Doing]] = {False: ("remove", "add"), True: ("pull", "refit")}
 
 
-def _before_the_panel(index: PlanIndex, kind: str) -> Counter[tuple[str, str, str]]:
-    """Count parts of a kind by feed, place and catalogue id."""
+def _is_in_the_way(kind: str, fate: str) -> bool:
+    return fate == "replaced" or (fate == "moved" and kind.endswith("fuse"))
+
+
+def _in_line(wire: str, run: Run | None) -> tuple[tuple[str, str, str], ...]:
+    """Return kind, catalogue id and place of holder and fuse in a wire."""
+    if run is None or run.inline is None:
+        return ()
+    holder, fuse = _IN_LINE[wire]
+    at = run.start.place if wire == "feed tail" else run.end.place
+    return (holder, run.inline.holder, at), (fuse, run.inline.fuse, at)
+
+
+def _before_the_panel(index: PlanIndex, kind: str, names: Mapping[str, str]) -> Counter[tuple[str, str, str]]:
+    """Count parts of a kind by feed as it is named now, place and catalogue id."""
     found: Counter[tuple[str, str, str]] = Counter()
     for supply in supplies(index):
-        feed, at = supply.feed, f"panel {supply.panel}"
+        feed, name = supply.feed, names.get(supply.feed.name, supply.feed.name)
         if kind == "distribution stud" and supply.num_studs and feed.stud is not None:
-            found[feed.name, at, feed.stud] += supply.num_studs
+            found[name, f"panel {supply.panel}", feed.stud] += supply.num_studs
         if feed.main is not None and kind in ("main fuse", "main holder"):
-            found[feed.name, "supply", feed.main.fuse if kind == "main fuse" else feed.main.holder] = 1
-        for tail in supply.tails:
-            part = {"tail fuse": tail.fuse, "tail holder": tail.holder}.get(kind)
-            if part is not None:
-                found[feed.name, at, part] += 1
+            found[name, "supply", feed.main.fuse if kind == "main fuse" else feed.main.holder] = 1
     return found
 
 

@@ -48,17 +48,26 @@ def test_plan_paper_and_change_sheet_are_written(revised: tuple[Ran, Path]) -> N
 
 
 def test_text_list_and_json_say_the_same_steps(revised: tuple[Ran, Path]) -> None:
-    """In building order: what goes, what changes in its place, what comes."""
+    """In building order: fuses out, wires out, wires in, fuses in."""
     result, out = revised
     steps = result.data["steps"]
-    assert [step["doing"] for step in steps] == ["remove", "remove", "change", "change", "add", "add"]
+    assert [(step["doing"], step["kind"], step["need"]) for step in steps] == [
+        ("remove", "fuse", "fan"),
+        ("pull", "fuse", "water"),
+        ("pull", "load wire", "water"),
+        ("remove", "load wire", "fan"),
+        ("change", "load wire", "water"),
+        ("add", "load wire", "winch"),
+        ("change", "fuse", "water"),
+        ("add", "fuse", "winch"),
+    ]
     with (out / "changes.csv").open(encoding="utf-8", newline="") as file:
         rows = [row for row in csv.DictReader(file) if row["step"].isdigit()]
     assert [(row["do"], row["what"], row["circuit"]) for row in rows] == [
         (step["doing"], step["kind"], step["need"]) for step in steps
     ]
     text = " ".join((out / "changes.txt").read_text(encoding="utf-8").split())
-    assert "1 [ ] fuse of Roof fan (fan), 4 A type F: from bench/1/A/1" in text
+    assert "1 [ ] remove fuse of Roof fan (fan), 4 A type F: from bench/1/A/1" in text
     assert "15 A type F in place of 7.5 A type F: at bench/1/A/6" in text
     assert read_plan(out / "plan.json").changes[0].value == 1
     assert "wires to pull" in (out / "summary.txt").read_text(encoding="utf-8")

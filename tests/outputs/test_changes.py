@@ -33,7 +33,7 @@ def _turned(plan: Plan) -> Plan:
     return plan.model_copy(update={"ways": tuple(ways)})
 
 
-def _sheet(name: str) -> ChangeSheet:
+def turned_sheet(name: str) -> ChangeSheet:
     content = content_of(name)
     old = PlanIndex(content.sized, content.plan)
     plan = _turned(content.plan)
@@ -56,7 +56,7 @@ def _sheet(name: str) -> ChangeSheet:
 @pytest.mark.parametrize("name", ["small", "small-any-script", "large-long", "wide", "creek-workboat"])
 def test_no_text_overlaps_or_is_clipped(name: str) -> None:
     """Panels with their marks, and the tables of steps, counts and goals behind them."""
-    sheet = _sheet(name)
+    sheet = turned_sheet(name)
     assert sheet.changes.steps and marks_of(sheet.changes)
     for page in change_sheets(sheet):
         svg = read_back(page)

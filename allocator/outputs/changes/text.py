@@ -11,10 +11,10 @@ from collections.abc import Iterator
 
 from allocator.outputs.cautions import CAUTIONS, cautions_of
 from allocator.outputs.changes.needs import NOTE, TITLE, need_rows
-from allocator.outputs.changes.words import HEADINGS, ISOLATE, ChangeSheet
+from allocator.outputs.changes.words import HEADINGS, ISOLATE, ORDER, PHASE_NAMES, ChangeSheet
 from allocator.outputs.fonts import clean
 from allocator.outputs.summary import WIDTH, caution_lines, columns
-from allocator.plan.change_list import DOINGS, Doing
+from allocator.plan.change_step import COUNTED, Phase, Step
 
 
 def changes_text(sheet: ChangeSheet, *, brief: bool = False) -> str:
@@ -51,7 +51,7 @@ def count_rows(sheet: ChangeSheet) -> list[tuple[str, str]]:
     """Return how many things of each kind are removed, moved, changed, added."""
     counts = sheet.changes.counts
     rows = []
-    for doing in DOINGS:
+    for doing in COUNTED:
         kinds = [
             f"{number} {kind}{'s' if number > 1 else ''}" for (what, kind), number in counts.items() if what == doing
         ]
@@ -83,13 +83,17 @@ def _needs(sheet: ChangeSheet) -> Iterator[str]:
 def _steps(sheet: ChangeSheet) -> Iterator[str]:
     if not sheet.numbered:
         return
-    yield f"Steps in building order. {ISOLATE}"
-    before: Doing | None = None
+    yield from textwrap.wrap(f"Steps in building order. {ISOLATE} {ORDER}", WIDTH)
+    before: Phase | None = None
     for number, step in sheet.numbered:
-        if step.doing != before:
-            yield f"  {HEADINGS[step.doing]}"
-            before = step.doing
+        if step.phase != before:
+            yield f"  {PHASE_NAMES[step.phase]}"
+            before = step.phase
         head = f"  {number:>4}  [ ] "
         yield from textwrap.wrap(
-            clean(sheet.sentence(step)), WIDTH, initial_indent=head, subsequent_indent=" " * len(head)
+            clean(f"{_verb(step)}{sheet.sentence(step)}"), WIDTH, initial_indent=head, subsequent_indent=" " * len(head)
         )
+
+
+def _verb(step: Step) -> str:
+    return "" if step.doing == "relabel" else f"{HEADINGS[step.doing].lower()} "

@@ -13,7 +13,8 @@ from functools import cached_property
 from allocator.outputs.content import Content
 from allocator.outputs.fonts import clean
 from allocator.outputs.goals import CHANGE_NAMES, change_proof_text, goal_name, value_text
-from allocator.plan.change_list import ChangeList, Doing, Step
+from allocator.plan.change_list import ChangeList
+from allocator.plan.change_step import Doing, Phase, Step
 from allocator.plan.measures import measure_index
 from allocator.plan.plan import Change, Plan
 from allocator.requirements.amounts import sense
@@ -26,12 +27,24 @@ CHANGE_MEANINGS: Mapping[Change, str] = {
     "recut-strips": "built strip pieces and other feed entries that are not left as they are",
 }
 HEADINGS: Mapping[Doing, str] = {
+    "pull": "Pull out",
     "remove": "Remove",
     "move": "Move",
-    "change": "Change where it is",
+    "change": "Change",
     "add": "Add",
+    "refit": "Put back",
     "relabel": "Label anew",
 }
+PHASE_NAMES: Mapping[Phase, str] = {
+    "pull": "Fuses and relays out",
+    "take out": "Wires out, then what they ended on",
+    "build": "Panel and supply",
+    "wire": "Wires in",
+    "fit": "Relays and fuses in, spare ways last",
+    "label": "Labels",
+}
+"""Headings of the steps, in building order."""
+ORDER = "No fuse goes in before its wire; nothing goes where something else still is."
 WIRE_KINDS = (
     "main lead", "feed cable", "stud link", "feed tail", "load wire", "return wire", "coil lead", "jumper",
 )  # fmt: skip
@@ -101,10 +114,12 @@ class ChangeSheet:
         part = self.part(step)
         is_wire = step.kind in WIRE_KINDS
         where = {
+            "pull": f"from {step.old}" if not is_wire or " to " not in step.old else step.old,
             "remove": step.old if is_wire else f"from {step.old}",
             "move": f"from {step.old} to {step.new}",
             "change": step.new if is_wire else f"at {step.new}",
             "add": step.new if is_wire else f"at {step.new}",
+            "refit": f"at {step.new}",
         }[step.doing]
         if step.doing == "change" and step.old != step.new:
             where += f" (was {step.old})"

@@ -1,0 +1,58 @@
+"""
+Which fuses are out while wires are worked on: of every wire that is changed, that which protects it.
+
+Comes in as what happens to every wire, with both plans; goes out as names. A wire behind no fuse of its own has that of
+the branch it draws from, or the main fuse; a coil lead also that of the circuit which switches it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from allocator.plan.controls import control_by_need
+from allocator.plan.index import PlanIndex
+from allocator.plan.wire_changes import WireChange
+from allocator.plan.wiring import COIL_LEADS, Run
+
+
+@dataclass(frozen=True, slots=True)
+class Guards:
+    """Ids of circuits and branch feeds whose own fuse protects a changed wire, and root feeds whose main fuse does."""
+
+    needs: frozenset[str]
+    roots: frozenset[str]
+
+
+def guards_of(wires: tuple[WireChange, ...], old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> Guards:
+    """Return the fuses that stand before the wires that are moved, replaced, taken out or new; named as of now."""
+    needs, roots = set[str](), set[str]()
+    for change in wires:
+        if change.fate == "stays":
+            continue
+        for run, index in ((change.old, old), (change.new, new)):
+            old_name = {now: was for was, now in names.items()} if index is old else {}
+            for need, feed in () if run is None else _before(run, index, old_name):
+                found, is_root = _fused(need, feed, index)
+                (roots if is_root else needs).add(names.get(found, found) if index is old else found)
+    return Guards(frozenset(needs), frozenset(roots))
+
+
+def _before(run: Run, index: PlanIndex, old_name: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """Yield need and feed that a wire may draw from, as its plan names them; a wire of a root feed has no need."""
+    need, feed = old_name.get(run.need, run.need), old_name.get(run.feed, run.feed)
+    yield need, index.need_by_id[need].feed if need in index.need_by_id else feed
+    if run.role == "wire" and run.start.cavity in COIL_LEADS:
+        kind = index.need_by_id[need].need.kind
+        control = control_by_need(index.sized.requirements).get((kind, need))
+        if control is not None and control in index.need_by_id:
+            yield control, index.need_by_id[control].feed
+
+
+def _fused(need: str, feed: str, index: PlanIndex) -> tuple[str, bool]:
+    """Return the need with the nearest fuse towards the supply; else the root feed, and that it is one."""
+    if need and index.need_by_id[need].option.fuse:
+        return need, False
+    if index.sized.feeds[feed].source is None:
+        return feed, True
+    return _fused(feed, index.need_by_id[feed].feed, index)

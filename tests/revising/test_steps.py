@@ -1,0 +1,145 @@
+"""The steps of a revision, done one after the other on the panel as built: nothing is in the way, and it ends right."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+
+from allocator.plan.built import built_from
+from allocator.plan.change_list import ChangeList, change_list
+from allocator.plan.change_step import Step, in_building_order
+from allocator.plan.index import PlanIndex
+from allocator.revising import Keep, revise
+from allocator.sizing.sized import Sized
+from allocator.solving import allocate
+from tests.outputs.test_changes import turned_sheet
+from tests.outputs.workshop.test_inline_fuses import made
+from tests.revising.changed import sized_with_wires
+from tests.revising.test_revise import BASE, built
+from tests.specs import A, F, M, P
+
+WIRES = ("feed cable", "stud link", "feed tail", "load wire", "return wire", "coil lead", "jumper")
+GROWN = BASE["circuits"] | {"fan": A(9, feeds=("key",)), "pump": A(6, feeds=("key",))}
+SHRUNK = {"lamp": A(10, feeds=("battery", "key")), **{f"more-{n}": A(2, feeds=("battery",)) for n in range(4)}}
+OTHER = {"block": M(("6F",), {"micro": 1}, price=500), "power": M(("1E",), {"heavy": 1}, price=300)}
+
+
+def _to(now: Mapping[str, Any], keep: Keep) -> ChangeList:
+    _, sized = built()
+    return _changes(sized, sized_with_wires(BASE | dict(now)), keep)
+
+
+def _changes(sized: Sized, wanted: Sized, keep: Keep) -> ChangeList:
+    plan = allocate(sized)
+    revision = revise(plan, sized, wanted, keep=keep, with_fresh=False)
+    return change_list(revision.built, PlanIndex(sized, plan), PlanIndex(wanted, revision.plan))
+
+
+CASES = {
+    "grown": lambda: _to({"circuits": GROWN}, Keep("modules")),
+    "shrunk": lambda: _to({"circuits": SHRUNK}, Keep("modules")),
+    "other modules": lambda: _to({"circuits": GROWN, "modules": OTHER}, Keep("chosen")),
+    "ways exchanged": lambda: turned_sheet("small").changes,
+    "ways exchanged, two panels": lambda: turned_sheet("creek-workboat").changes,
+}
+
+
+class Bench:
+    """The panel while it is worked on; every step is tried for what it needs out of the way."""
+
+    def __init__(self, changes: ChangeList) -> None:
+        self.old, self.new = changes.old, changes.new
+        self.fuses = {str(item.way): item.need.id for item in self.old.needs if item.way and item.option.fuse}
+        self.relays = {str(item.socket): item.need.id for item in self.old.needs if item.socket and item.option.relay}
+        self.modules = {f"{item.panel}/{item.bay}" for item in self.old.modules}
+
+    def do(self, step: Step) -> None:
+        """Do one step."""
+        comes, goes = step.doing in ("add", "move", "change", "refit"), step.doing in ("pull", "remove")
+        plugs = {"fuse": self.fuses, "relay": self.relays}.get(step.kind)
+        if plugs is not None and goes:
+            assert plugs.pop(step.old) == step.need
+        if plugs is not None and comes:
+            assert step.new not in plugs and self._has_module(step.new)
+            plugs[step.new] = step.need
+        if step.kind in WIRES:
+            assert step.need not in self.fuses.values(), f"fuse in while its wire is worked on: {step}"
+        if step.kind == "module":
+            assert not [at for at in (*self.fuses, *self.relays) if at.startswith(f"{step.old or step.new}/")]
+            (self.modules.discard if goes else self.modules.add)(step.old or step.new)
+        if step.kind == "strip piece":
+            row, _, span = (step.old or step.new).rpartition("/")
+            first, last = span.split("-")
+            assert not {f"{row}/{way}" for way in range(int(first), int(last) + 1)} & self.fuses.keys()
+
+    def _has_module(self, at: str) -> bool:
+        return "/".join(at.split("/")[:2]) in self.modules
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_steps_one_after_the_other_make_the_new_panel(case: str) -> None:
+    """No fuse is in while its wire is worked on, nothing comes where something is, and all that is wanted is in."""
+    changes = CASES[case]()
+    bench = Bench(changes)
+    assert [step for step in changes.steps if step.kind in WIRES]
+    for step in changes.steps:
+        bench.do(step)
+    wanted = {str(item.way): item.need.id for item in changes.new.needs if item.way and item.option.fuse}
+    assert bench.fuses == wanted
+    assert bench.modules == {f"{item.panel}/{item.bay}" for item in changes.new.modules}
+
+
+def test_a_larger_fuse_comes_after_its_thicker_wire_and_after_all_parts() -> None:
+    """Fuses and relays are the last of all; every carrier, module and strip piece is there before a wire."""
+    changes = CASES["grown"]()
+    kinds = [step.kind for step in changes.steps if step.doing in ("add", "change", "move", "refit")]
+    last_wire = max(number for number, kind in enumerate(kinds) if kind in WIRES)
+    first_plug = min(number for number, kind in enumerate(kinds) if kind.endswith("fuse") or kind == "relay")
+    frame = [number for number, kind in enumerate(kinds) if kind in ("carrier", "module", "strip piece")]
+    first_wire = min(number for number, kind in enumerate(kinds) if kind in WIRES)
+    assert last_wire < first_plug and all(number < first_wire for number in frame)
+
+
+def test_a_fuse_that_stays_is_out_while_its_wire_is_replaced() -> None:
+    """A longer wire of the same fuse: pulled and put back in the same way, and counted as no change of the fuse."""
+    longer = BASE["circuits"] | {"lamp": A(3, feeds=("battery",), relays=("micro",))}
+    changes = _to({"circuits": longer}, Keep("all"))
+    fuse = [step for step in changes.steps if step.kind == "fuse" and step.need == "lamp"]
+    assert [step.doing for step in fuse] == ["pull", "refit"]
+    assert fuse[0].old == fuse[1].new and fuse[0].part == fuse[1].part
+    assert not [key for key in changes.counts if key[1] == "fuse"]
+
+
+def test_the_fuse_of_a_control_is_out_while_a_coil_lead_is_hung_on_its_contact() -> None:
+    """circuit-01 feeds the coil of circuit-05 from now on."""
+    old, new = made("small").index, made("coils").index
+    steps = change_list(built_from(old), old, new).steps
+    doing = {step.doing for step in steps if step.kind == "fuse" and step.need == "circuit-01"}
+    assert "pull" in doing and doing & {"move", "change", "refit"}
+
+
+def test_the_main_fuse_is_out_while_its_cable_is_moved() -> None:
+    """A second entry brings a stud in, onto which the cable goes."""
+    feeds = {"battery": F(60)}
+    modules = {"block": M(("2F",))}
+    few = {
+        "circuits": {"horn": A(4, feeds=("battery",))},
+        "feeds": feeds,
+        "modules": modules,
+        "panels": {"cabin": P(3)},
+    }
+    many = few | {"circuits": {f"horn{n or ''}": A(4, feeds=("battery",)) for n in range(4)}}
+    changes = _changes(sized_with_wires(BASE | few), sized_with_wires(BASE | many), Keep("modules"))
+    main = [step for step in changes.steps if step.kind == "main fuse"]
+    assert [(step.doing, step.feed) for step in main] == [("pull", "battery"), ("refit", "battery")]
+
+
+def test_every_kind_of_step_has_its_place_in_the_order() -> None:
+    """A kind that is missing in the order would raise."""
+    assert in_building_order(Step("add", "label", "", "", "", "")) > in_building_order(
+        Step("add", "fuse", "", "", "", "")
+    )
+    with pytest.raises(ValueError, match="not in tuple"):
+        in_building_order(Step("add", "nothing of ours", "", "", "", ""))
