@@ -17,7 +17,7 @@ from typing import Any
 from allocator.cli.answers import Answer, faulty, refusal, whole
 from allocator.cli.folder import RECORD, OutFolder, out_folder
 from allocator.cli.interrupts import current
-from allocator.cli.opinions import opinions_data, opinions_on, with_opinions
+from allocator.cli.opinions import opinions_data, opinions_on, with_opinion_of_refusal, with_opinions
 from allocator.cli.progress import progress
 from allocator.cli.records import Run
 from allocator.cli.results import plan_data, written_text
@@ -89,7 +89,8 @@ def plan(
             with run.step("search"):
                 outcome = search_plan(sized, time_limit_s=time_limit_s, progress=progress(), stop=interrupts.note())
         except CannotBeMet as verdict:
-            return _explained(verdict, sized, time_limit_s, interrupts.stop)
+            refused = _explained(verdict, sized, time_limit_s, interrupts.stop)
+            return with_opinion_of_refusal(refused, sized, interrupts.stop.is_set) if second else refused
         opinions: tuple[Opinion, ...] = ()
         if second:
             with run.step("second opinion"):

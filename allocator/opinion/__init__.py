@@ -1,5 +1,5 @@
 """A second opinion on the goals of a plan: another model in another solver."""
 
-from allocator.opinion.second import Opinion, second_opinion
+from allocator.opinion.second import Opinion, Verdict, opinion_of_refusal, second_opinion
 
-__all__ = ["Opinion", "second_opinion"]
+__all__ = ["Opinion", "Verdict", "opinion_of_refusal", "second_opinion"]

@@ -1,5 +1,5 @@
 """
-A second opinion on a plan: another model, in another solver, is asked whether any goal could be better.
+A second opinion: another model, in another solver, is asked whether any goal of a plan could be better, or any plan is.
 
 Comes in as a Plan with its Sized; goes out as one ``Opinion`` a goal. The model is written from the definitions and
 shares nothing with the one that found the plan; the solver is HiGHS, which counts in floating point, so that this is a
@@ -85,14 +85,52 @@ def second_opinion(sized: Sized, plan: Plan, *, limit_s: float = DEFAULT_LIMIT_S
     return tuple(found)
 
 
+def opinion_of_refusal(sized: Sized, *, limit_s: float = DEFAULT_LIMIT_S) -> Verdict:
+    """
+    Ask whether it is true that no plan meets the requirements.
+
+    Parameters
+    ----------
+    sized
+        Sizing of requirements of which it was said that they cannot be met.
+    limit_s
+        Wall time, s.
+
+    Returns
+    -------
+    {"agrees", "disagrees", "cannot say", "time was up"}
+        ``disagrees``: a plan seems to exist. ``cannot say``: one would, but this model leaves something out.
+    """
+    started = time.monotonic()
+    most_bays = sum(site.max_bays for site in sized.requirements.scenario.panels)
+    verdict: Verdict = "time was up"
+    for pooled in (True, False):
+        panel = _model(sized, most_bays, pooled)
+        aims = sized.requirements.scenario.rules.aims
+        caps = [
+            row for aim in aims if aim.most is not None for row in _at_most(panel, aim.goal, sense(aim.goal) * aim.most)
+        ]
+        answer = panel.linear.solved(caps, limit_s - (time.monotonic() - started))
+        if answer.status == "impossible":
+            return "agrees"
+        if answer.status == "solved" and not pooled:
+            verdict = "cannot say" if panel.left_out else "disagrees"
+    return verdict
+
+
+def _model(sized: Sized, most_bays: int, pooled: bool) -> Assignment:
+    panel = Assignment(sized, most_bays, pooled=pooled)
+    limit_currents(panel)
+    keep_wishes(panel)
+    return panel
+
+
 def _of_goal(sized: Sized, goals: Sequence[GoalResult], index: int, most_bays: int, limit_s: float) -> Opinion:
     """Ask the pooled model first, which is quick, and the whole one if that rules nothing out."""
     result, started = goals[index], time.monotonic()
     verdict: Verdict = "time was up"
     for pooled in (True, False):
-        panel = Assignment(sized, most_bays, pooled=pooled)
-        limit_currents(panel)
-        keep_wishes(panel)
+        panel = _model(sized, most_bays, pooled)
         rows = [row for before in goals[:index] for row in _kept(panel, before)]
         rows += [
             row for later in goals[index:] if later.cap is not None for row in _at_most(panel, later.goal, later.cap)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from fractions import Fraction
 from typing import Any
 
@@ -10,9 +11,10 @@ import pytest
 from hypothesis import given, settings
 
 from allocator.errors import CannotBeMet
-from allocator.opinion import second_opinion
+from allocator.opinion import opinion_of_refusal, second_opinion
+from allocator.opinion.linear import Linear
 from allocator.plan.plan import Plan
-from allocator.requirements.scenario import Goal
+from allocator.requirements.scenario import Aim, Goal
 from allocator.solving import allocate
 from tests.builders import MINI_PANELS, build_sized, mini_panel
 from tests.model.rule_cases import at_a_socket
@@ -36,6 +38,34 @@ def test_it_agrees_with_known_optima(instance: Mapping[str, Any]) -> None:
     sized = mini_panel(instance)
     opinions = second_opinion(sized, allocate(sized))
     assert {opinion.verdict for opinion in opinions} == {"agrees"}
+
+
+@pytest.mark.parametrize("instance", MINI_PANELS, ids=lambda instance: instance["id"])
+def test_it_knows_which_have_no_plan(instance: Mapping[str, Any]) -> None:
+    """As published, and as it is where nothing says so: one bay less than the fewest."""
+    sized = mini_panel(instance)
+    if instance["expected"] == "infeasible":
+        assert opinion_of_refusal(sized) == "agrees"
+        return
+    assert opinion_of_refusal(sized) in ("disagrees", "cannot say")  # with a plan no refusal is right
+    bays = next(result.value for result in allocate(sized).goals if result.goal == "bays")
+    rules = sized.requirements.scenario.rules
+    for less, verdicts in ((0, ("disagrees", "cannot say")), (1, ("agrees",))):
+        capped = rules.model_copy(update={"objective": (Aim(goal="bays", cap=int(bays) - less),)})
+        scenario = sized.requirements.scenario.model_copy(update={"rules": capped})
+        asked = replace(sized, requirements=sized.requirements.model_copy(update={"scenario": scenario}))
+        assert opinion_of_refusal(asked) in verdicts
+
+
+def test_it_says_when_its_time_was_up(monkeypatch: pytest.MonkeyPatch) -> None:
+    solved = Linear.solved
+    monkeypatch.setattr(Linear, "solved", lambda *words: replace(solved(*words), status="unknown"))
+    assert opinion_of_refusal(mini_panel(FEASIBLE[0])) == "time was up"
+
+
+def test_it_cannot_say_where_it_leaves_something_out() -> None:
+    vehicle = at_a_socket(10)
+    assert opinion_of_refusal(size(*vehicle.pop("circuits"), **vehicle)) == "cannot say"
 
 
 @pytest.mark.parametrize("goal", ["bays", "module-types", "strip-pieces", "price"])
