@@ -7,7 +7,7 @@ letters in white on ink, and a line around the place, whole where something is n
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from typing import Any
 
@@ -22,7 +22,8 @@ MarkTexts = Mapping[tuple[str, str], str]
 COMES = frozenset("NM")
 """Letters of what is new or moved."""
 _TAG_MM = 3.6
-_TABS_MM = 6.0
+_LETTER_MM = 1.5
+"""What each further letter or figure of a mark needs at a socket."""
 _OUTLINE_PT = 1.6
 
 
@@ -34,6 +35,8 @@ class MarkedSheet(Sheet):
         self.marks: MarkTexts = marks or {}
         self._covered: Box | None = None
         """Where the mark of the way in hand will be: its number is written there anew."""
+        self._corner: Box | None = None
+        """Where the mark of the socket in hand will be: its name ends before it."""
 
     def part(self, kind: str, address: str, box: Box) -> AbstractContextManager[None]:
         """Draw a way, socket or feed entry, and its mark when it is done."""
@@ -43,8 +46,10 @@ class MarkedSheet(Sheet):
     def _marked(self, kind: str, address: str, box: Box) -> Iterator[None]:
         mark = self.marks.get((kind, address))
         self._covered = Box(box.x, box.y, box.w, _TAG_MM) if mark is not None and kind == "way" else None
+        self._corner = _corner_of(box, mark) if mark is not None and kind == "socket" else None
+        corner = self._corner
         yield
-        self._covered = None
+        self._covered = self._corner = None
         if mark is None:
             return
         if kind == "piece":
@@ -55,16 +60,25 @@ class MarkedSheet(Sheet):
         super().rectangle(box, weight=_OUTLINE_PT, dashed=not COMES & {*mark})
         if kind == "way":
             self._tag(Box(box.x, box.y, box.w, _TAG_MM), f"{address.rpartition('/')[2]}  {mark}", mark)
-        else:  # above the tabs, where a socket has least to say
-            width = min(box.w, 2.4 * _TAG_MM)
-            self._tag(Box(box.right - width, box.bottom - _TABS_MM - _TAG_MM, width, _TAG_MM), mark)
+        elif corner is not None:
+            self._tag(corner, mark)
 
     def text(self, box: Box, text: str, **style: Any) -> Fitted:
         """Write text inside a box, but nothing where a mark will cover it."""
         middle = box.y + box.h / 2
         if self._covered is not None and self._covered.y <= middle <= self._covered.bottom:
             return Fitted((), LEAST_PT, shortened=False)
-        return super().text(box, text, **style)
+        return super().text(self._beside_mark(box), text, **style)
+
+    def first_text(self, box: Box, texts: Sequence[str], **style: Any) -> Fitted:
+        """Write the first of some texts that fits, beside a mark where there is one."""
+        return super().first_text(self._beside_mark(box), texts, **style)
+
+    def _beside_mark(self, box: Box) -> Box:
+        corner = self._corner
+        if corner is None or box.y >= corner.bottom or box.right <= corner.x:
+            return box
+        return Box(box.x, box.y, corner.x - box.x, box.h)
 
     def rectangle(self, box: Box, **style: Any) -> None:
         """Draw a box; that of a module gets its mark."""
@@ -79,3 +93,9 @@ class MarkedSheet(Sheet):
         """Write the first of some texts that fits: in a narrow way the mark counts more than the number of the way."""
         super().rectangle(box, fill=INK, edge=INK, weight=0.4)
         self.first_text(box.inset(0.2, 0.1), texts, size=7, bold=True, colour=PAPER, align="centre")
+
+
+def _corner_of(box: Box, mark: str) -> Box:
+    """The upper right corner of a socket, beside its name: below it wires are written over the whole height."""
+    width = min(_TAG_MM + _LETTER_MM * (len(mark) - 1), box.w / 2)
+    return Box(box.right - width, box.y, width, _TAG_MM)

@@ -51,7 +51,8 @@ def draw_socket(sheet: Paper, content: Content, box: Box, place: SocketPlace, *,
     item = content.index.need_by_id[used.need]
     relay = _relay(content, item)
     sheet.rectangle(box, fill=PAPER, weight=0.8, name=name)
-    sheet.text(head, f"S{place.socket}  {relay_class}, {relay.function}", size=7, bold=True)
+    names = (f"S{place.socket}  {relay_class}, {relay.function}", f"S{place.socket}  {relay.function}")
+    sheet.first_text(head, names, size=7, bold=True)
     tabs = tabs_of(content, used)
     body = Box(box.x + 0.8, head.bottom, box.w - 1.6, box.bottom - head.bottom - 0.8)
     if front:

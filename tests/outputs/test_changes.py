@@ -11,13 +11,16 @@ from allocator.outputs.changes import ChangeSheet
 from allocator.outputs.changes.documents import change_sheets
 from allocator.outputs.changes.marks import marks_of
 from allocator.outputs.content import Content
+from allocator.outputs.layout import panels_book
+from allocator.outputs.marked_sheet import MarkedSheet
 from allocator.plan.built import built_from
 from allocator.plan.change_list import change_list
 from allocator.plan.changes import CHANGES, count_changes
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import ChangeResult, Plan
 from tests.outputs.conftest import content_of, read_back
-from tests.outputs.test_lettering_on_sheets import clashes
+from tests.outputs.svg_reading import Bounds
+from tests.outputs.test_lettering_on_sheets import SLACK_MM, clashes
 
 
 def _turned(plan: Plan) -> Plan:
@@ -62,3 +65,23 @@ def test_no_text_overlaps_or_is_clipped(name: str) -> None:
         svg = read_back(page)
         assert clashes(page, svg) == []
         assert all(line in svg.bounds_by_id for text in page.texts for line in text.ids)
+
+
+@pytest.mark.parametrize("name", ["large", "creek-workboat"])
+def test_the_mark_of_a_socket_covers_no_text_on_either_side(name: str) -> None:
+    """On the wiring side every terminal of a socket has its wire written from top to bottom."""
+    content = content_of(name)
+    marks = {("socket", str(place)): "XM" for place in content.index.socket_by_place}
+    found = 0
+    for sheet in panels_book(content, "changes", lambda size_mm: MarkedSheet(size_mm, marks)).finish():
+        svg = read_back(sheet)
+        assert clashes(sheet, svg) == []
+        tags = [text for text in sheet.texts if text.wanted == "XM"]
+        for tag in tags:
+            inner = Bounds(tag.box.x, tag.box.y, tag.box.right, tag.box.bottom)
+            for text in sheet.texts:
+                if text not in tags:
+                    assert not any(svg.bounds_by_id[line].overlaps(inner, SLACK_MM) for line in text.ids), text.wanted
+        assert not [text.wanted for text in sheet.texts if text.fitted.shortened and text.wanted.startswith("S1 ")]
+        found += len(tags)
+    assert found == 2 * len(marks) > 0
