@@ -17,9 +17,10 @@ from allocator.outputs.sockets import tabs_of
 from allocator.outputs.tables import Table
 from allocator.plan.index import EntryAt, ModuleAt
 from allocator.plan.parts import num_cavities
-from allocator.plan.wiring import INLET, LOAD, OUTPUT, Run
+from allocator.plan.wiring import INLET, LOAD, OUTPUT, Run, WireEnd, is_spliced
 
 SUPPLY, UNUSED = "supply", "unused"
+SPLICED = "spliced to the wire above"
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,8 +122,14 @@ def _rows(content: Content, cavity: Cavity) -> Iterator[tuple[str, ...]]:
         return
     letter = content.letter_by_terminal.get(cavity.holds, "")
     for number, run in enumerate(cavity.runs):
-        head = (place, cavity.name, letter, legible(cavity.holds)) if number == 0 else ("", "", "", "same terminal")
+        shared = SPLICED if is_spliced(_end_here(cavity, run)) else "same terminal"
+        head = (place, cavity.name, letter, legible(cavity.holds)) if number == 0 else ("", "", "", shared)
         yield *head, *_wire_cells(content, cavity, run)
+
+
+def _end_here(cavity: Cavity, run: Run) -> WireEnd:
+    is_start = (run.start.place, run.start.cavity) == (cavity.place, cavity.name)
+    return run.start if is_start else run.end
 
 
 def place_text(content: Content, address: str) -> str:
@@ -144,7 +151,7 @@ def _plug(content: Content) -> str:
 
 def _wire_cells(content: Content, cavity: Cavity, run: Run) -> tuple[str, ...]:
     look = content.look_by_run[run.number].code
-    far = run.end if (run.start.place, run.start.cavity) == (cavity.place, cavity.name) else run.start
+    far = run.start if _end_here(cavity, run) is run.end else run.end
     leads_to = content.end_name(far, run.feed)
     if run.inline is not None:
         leads_to = f"in-line fuse {content.inline_text(run)}, {leads_to}"

@@ -18,7 +18,7 @@ from allocator.outputs.paper import Box
 from allocator.outputs.sheet import A4_MM, Sheet
 from allocator.outputs.titleblock import BENCH_FOOT
 from allocator.outputs.workshop.lid_type import WARNING
-from allocator.outputs.workshop.outside import outside_fuses
+from allocator.outputs.workshop.outside import fuses_to_label
 
 LABEL_MM = (45.0, 13.0)
 GAP_MM, HEAD_MM = 1.2, 4.0
@@ -68,8 +68,7 @@ def _of_wires(content: Content) -> Iterator[_Label]:
 def _of_holders(content: Content) -> Iterator[_Label]:
     """Yield a label for every in-line holder and, once, for every main one."""
     rating_by_fuse = {fuse.id: fuse.rating for fuse in content.sized.requirements.catalogue.fuses}
-    fuses = (item for panel in content.index.panels for item in outside_fuses(content, panel))
-    for item in dict.fromkeys(fuses):
+    for item in fuses_to_label(content):
         fuse = f"{item.kind} holder, {rating_by_fuse[item.fuse]:g}{NO_BREAK}A {content.fuse_type(item.fuse)}"
         yield _Label(item.name, fuse, (item.where, item.protects, WARNING))
 

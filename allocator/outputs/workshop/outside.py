@@ -58,6 +58,12 @@ def outside_fuses(content: Content, panel: str) -> Iterator[OutsideFuse]:
             yield OutsideFuse(run.number, "in-line", run.inline.fuse, where, protects)
 
 
+def fuses_to_label(content: Content) -> tuple[OutsideFuse, ...]:
+    """Return every fuse outside the modules of any panel once: each has a holder with a label."""
+    fuses = (item for panel in content.index.panels for item in outside_fuses(content, panel))
+    return tuple(dict.fromkeys(fuses))
+
+
 def _main(content: Content, supply: Supply, fuse: str) -> OutsideFuse:
     feed = next(item for item in content.sized.requirements.scenario.feeds if item.name == supply.feed.name)
     where = f"{feed.main_fuse_distance:g} m from the source" if feed.main_fuse_distance else "at the source"

@@ -17,8 +17,11 @@ from allocator.outputs.fonts import legible
 from allocator.outputs.order import cut_text, look_order
 from allocator.outputs.tables import Table
 from allocator.outputs.workshop.cavities import SUPPLY, UNUSED, Cavity, cavities, ways_text
+from allocator.outputs.workshop.expectations import expectations
+from allocator.outputs.workshop.outside import fuses_to_label
 from allocator.plan.index import CarrierAt, ModuleAt
 from allocator.plan.parts import supplies
+from allocator.plan.wiring import SOURCE, STUD, WireEnd
 from allocator.requirements.catalogue import Occasion
 from allocator.sizing.sized import InlineFuse, MainFuse
 from allocator.units import MM_PER_M
@@ -47,6 +50,7 @@ def steps(content: Content) -> Iterator[Step]:
         yield from _module(content, module, told)
     for carrier in content.index.carriers:
         yield from _carrier(content, carrier, told)
+    yield from _in_place(content)
     yield from _tested(content, told)
     yield from _closed(content, told)
 
@@ -89,7 +93,7 @@ def _crimps(content: Content) -> Iterator[Step]:
     splices = sum(run.start.terminal == "" and run.start.place in _places(content) for run in content.runs)
     splices += sum(run.end.terminal == "" and run.end.place in _places(content) for run in content.runs)
     if splices:
-        yield Step("crimp", "splice wires that share a terminal", splices, "see the wires to cut: splice")
+        yield Step("crimp", "splice wires onto those that have the terminal", splices, "see the wires to cut: splice")
 
 
 def _places(content: Content) -> frozenset[str]:
@@ -104,10 +108,15 @@ def _studs(content: Content) -> Iterator[Step]:
             where = f"panel {content.panel_name(supply.panel)}, feed {content.marks[supply.feed.name].code}"
             detail = f"{legible(str(supply.feed.stud))} at {where}: {rings} rings"
             yield Step("studs and holders", "fit distribution studs", supply.num_studs, detail)
+    where_by_code = {item.name: item.where for item in fuses_to_label(content) if item.kind == "main"}
     for feed, main in _mains(content).items():
-        detail = f"{legible(main.holder)} for {legible(main.fuse)}, feed {content.marks[feed].code}, at the source"
+        code = content.marks[feed].code
+        detail = f"{legible(main.holder)} for {legible(main.fuse)}, feed {code}, {where_by_code[code]}"
         yield Step("studs and holders", "fit the main holder", 1, detail)
     yield from _inline_holders(content)
+    holders = len(fuses_to_label(content))
+    if holders:
+        yield Step("studs and holders", "label fuse holders", holders, "rating, and what it protects: labels.pdf")
 
 
 def _mains(content: Content) -> Mapping[str, MainFuse]:
@@ -192,11 +201,45 @@ def _carrier(content: Content, carrier: CarrierAt, told: set[str]) -> Iterator[S
     yield from _accessories(content, stage, "fit to the carrier", {"carrier": 1, "empty-bay": empty}, told)
 
 
+def _in_place(content: Content) -> Iterator[Step]:
+    """Yield what is done in the vehicle: carriers, then rings onto studs and holders, the source last."""
+    stage = "in the vehicle"
+    for panel in content.index.panels:
+        carriers = [item for item in content.index.carriers if item.panel == panel]
+        if carriers:
+            detail = f"panel {content.panel_name(panel)}, side by side, bay 1 at the left in front"
+            yield Step(stage, "fix carriers", len(carriers), detail)
+    actions = (
+        "bolt rings to distribution studs", "bolt rings to main holders", "bolt rings to the source"
+    )  # fmt: skip
+    ends = [(run, end) for run in content.runs for end in (run.start, run.end) if end.terminal]
+    for action, belongs in zip(actions, (_is_at_stud, _is_at_holder, _is_at_source), strict=True):
+        rings: dict[str, list[str]] = {}
+        for run, end in ends:
+            if belongs(end):
+                rings.setdefault(content.end_name(end, run.feed), []).append(run.number)
+        for place, numbers in rings.items():
+            yield Step(stage, action, len(numbers), f"{', '.join(numbers)}: {place}; battery disconnected")
+
+
+def _is_at_stud(end: WireEnd) -> bool:
+    return end.cavity == STUD
+
+
+def _is_at_holder(end: WireEnd) -> bool:
+    return end.place.startswith(f"{SOURCE}, ")
+
+
+def _is_at_source(end: WireEnd) -> bool:
+    return end.place == SOURCE
+
+
 def _tested(content: Content, told: set[str]) -> Iterator[Step]:
     """Yield the tests and what is fitted before each, in the order of tests.pdf: no power onto what is untested."""
     circuits = len(content.sized.requirements.circuits)
     bare = "no relay and no fuse in, neither main nor in-line ones: tests.pdf, continuity"
-    yield Step("test without power", "test continuity", circuits, bare)
+    rows = sum(bool(item.points) for item in expectations(content))
+    yield Step("test without power", "test continuity", rows, bare)
     yield from _feeds_tested(content)
     relays = Counter(used.relay for used in content.index.socket_by_place.values())
     for relay in content.sized.requirements.catalogue.relays:

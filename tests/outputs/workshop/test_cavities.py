@@ -9,8 +9,9 @@ import pytest
 
 from allocator.outputs.arrangement import View, arrange
 from allocator.outputs.workshop.cavities import SUPPLY, UNUSED, cavities, cavities_table
+from allocator.outputs.workshop.steps import steps
 from allocator.plan.parts import num_cavities, num_unused_cavities
-from allocator.plan.wiring import OUTPUT
+from allocator.plan.wiring import JOINS, OUTPUT
 from tests.outputs.conftest import BUNDLED, content_of
 
 NAMES = ["small", "large", "wide", "many", *BUNDLED]
@@ -88,3 +89,13 @@ def test_a_strip_piece_fills_the_supply_side_of_its_ways() -> None:
     strips = [entry for entry in content.index.entries if entry.piece.kind == "strip"]
     assert sorted(item.place for item in pieces) == sorted(entry.piece.at for entry in strips)
     assert sum(item.positions for item in pieces) == sum(len(entry.ways) for entry in strips)
+
+
+@pytest.mark.parametrize("name", ["small", "creek-workboat"])
+def test_a_wire_without_a_terminal_of_its_own_is_said_to_be_spliced(name: str) -> None:
+    """The same word as in the wire list: one terminal, and the other wire joins the first on its way."""
+    content = content_of(name)
+    spliced = {run.number for run in content.runs if JOINS in run.note}
+    rows = [row for row in cavities_table(content).rows if row[3] == "spliced to the wire above"]
+    assert {row[4] for row in rows} == spliced != set()
+    assert any(step.action.startswith("splice") and step.count == len(rows) for step in steps(content))

@@ -7,15 +7,18 @@ from collections import Counter
 
 import pytest
 
+from allocator.outputs.workshop.expectations import expectations
 from allocator.outputs.workshop.steps import Step, steps, steps_table
-from allocator.outputs.workshop.testing import HOW
-from allocator.plan.parts import bill_of_index
+from allocator.outputs.workshop.testing import HOW, continuity_table
+from allocator.plan.parts import bill_of_index, supplies
 from tests.outputs.conftest import BUNDLED, content_of
 
 NAMES = ["small", "large", "many", *BUNDLED]
 ORDER = (
     "cut strip pieces", "cut wires", "label both ends of every wire", "crimp", "fit distribution studs",
+    "fit the main holder", "label fuse holders",
     "push in strip pieces", "insert terminals", "retain terminals, close empty cavities", "clip in modules",
+    "fix carriers", "bolt rings to distribution studs", "bolt rings to main holders",
     "test continuity", "plug in in-line fuses", "plug in the main fuse", "plug in relays",
     "plug in fuses", "test every circuit", "put legends into the covers",
     "put covers on",
@@ -43,6 +46,26 @@ def test_counts_are_those_of_the_plan(name: str) -> None:
     assert fuses == sum(bill.parts.get(part.id, 0) for part in catalogue.fuses)
     assert total(found, "clip in modules") == len(content.index.modules)
     assert total(found, "fit distribution studs") == sum(bill.parts.get(part.id, 0) for part in catalogue.studs)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_what_is_done_in_the_vehicle_is_counted(name: str) -> None:
+    """Carriers fixed, every ring bolted, every holder labelled, as many continuity tests as the test sheet has rows."""
+    content, found = content_of(name), steps_of(name)
+    bill, catalogue = bill_of_index(content.index).parts, content.sized.requirements.catalogue
+    assert total(found, "fix carriers") == len(content.index.carriers)
+    arriving = supplies(content.index)
+    at_studs = sum(item.num_entries + 1 + 2 * item.num_links for item in arriving if item.num_studs)
+    assert total(found, "bolt rings to distribution studs") == at_studs
+    mains = {item.feed.name: item.feed.main for item in arriving if item.feed.main is not None}
+    leads = sum(bool(main.lead_rings) for main in mains.values())
+    cables = sum(item.feed.main is not None for item in arriving)
+    assert total(found, "bolt rings to main holders") == cables + leads
+    assert total(found, "bolt rings to the source") == leads
+    holders = sum(bill.get(part.id, 0) for part in (*catalogue.holders, *catalogue.main_holders))
+    assert total(found, "label fuse holders") == holders
+    table = continuity_table(content, tuple(expectations(content)))
+    assert total(found, "test continuity") == len(table.rows)
 
 
 @pytest.mark.parametrize("name", NAMES)
