@@ -7,10 +7,12 @@ is cut (``plan/cuts.py``), the bill counts it as it lies.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+from allocator.explaining.accounts.account import counted
 from allocator.outputs.content import Content
 from allocator.outputs.records import Records, columns_of
 from allocator.outputs.strips import CutStrip
@@ -142,17 +144,27 @@ def cut_text(item: CutStrip, usable: int) -> str:
 def _wire_lines(content: Content, wire: Wire) -> Iterator[OrderLine]:
     """A reel has one colour; the metres on the shelf are counted without, and serve the colours in turn."""
     cuts: dict[WireLook, list[int]] = {}
+    num_open: Counter[WireLook] = Counter()
     for run in content.runs:
-        if run.wire == wire.id and (length := content.cut_mm_by_run[run.number]) is not None:
-            cuts.setdefault(content.look_by_run[run.number], []).append(length)
+        if run.wire == wire.id:
+            known, length = cuts.setdefault(content.look_by_run[run.number], []), content.cut_mm_by_run[run.number]
+            if length is None:
+                num_open[content.look_by_run[run.number]] += 1
+            else:
+                known.append(length)
     shelf = Fraction(wire.stock or 0)
     for look in sorted(cuts, key=look_order):
         metres = Fraction(sum(cuts[look]), MM_PER_M)
         reels = f"sold in reels of {wire.pack} m" if wire.pack > 1 else ""
         doubt = "the shelf's metres are counted without colour: look which they have" if shelf else ""
-        notes = reels, _in_one_length(wire, max(cuts[look])), doubt
+        notes = _to_measure(num_open[look]), reels, _in_one_length(wire, max(cuts[look], default=0)), doubt
         yield OrderLine(wire, "m", metres, shelf, look, "; ".join(filter(None, notes)))
         shelf -= min(shelf, metres)
+
+
+def _to_measure(number: int) -> str:
+    """Say how many wires have no length yet: whoever orders adds theirs."""
+    return f"{counted(number, 'wire')} to measure: not counted here, add their length" if number else ""
 
 
 def _in_one_length(wire: Wire, longest_mm: int) -> str:

@@ -63,11 +63,24 @@ def test_wire_is_ordered_by_size_and_colour_as_it_is_cut(name: str) -> None:
     ordered = {(row["part"], row["colour"]): Decimal(row["needed"]) for row in _data(parts_csv(content), "part")}
     cut: Counter[tuple[str, str]] = Counter()
     for row in _data(wires_csv(content), "number"):
-        if row["length_m"]:
-            cut[row["wire"], row["colour"]] += int(Decimal(row["cut_m"]) * 1000)
+        cut[row["wire"], row["colour"]] += int(Decimal(row["cut_m"] or "0") * 1000)
     assert {kind: metres for kind, metres in ordered.items() if kind[1]} == {
         kind: Decimal(mm) / 1000 for kind, mm in cut.items()
     }
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_wires_to_measure_are_named_where_their_size_and_colour_is_ordered(name: str) -> None:
+    """Who orders from the list alone gets the earth leads, too; a kind of which nothing is known has a line of 0 m."""
+    content = _content(name)
+    wires = _data(wires_csv(content), "number")
+    to_measure = Counter((row["wire"], row["colour"]) for row in wires if not row["cut_m"])
+    named = {
+        (row["part"], row["colour"]): int(row["note"].split()[0])
+        for row in _data(parts_csv(content), "part")
+        if "to measure: not counted here, add their length" in row["note"]
+    }
+    assert named == to_measure
 
 
 @pytest.mark.parametrize("name", SAMPLES)
