@@ -62,6 +62,15 @@ class Content:
         return feed_marks(feed.name for feed in self.sized.requirements.scenario.feeds)
 
     @cached_property
+    def note_by_circuit(self) -> Mapping[str, str]:
+        """The free words beside a circuit, by its id; circuits without any are not in it."""
+        return {circuit.id: circuit.note for circuit in self.sized.requirements.circuits if circuit.note}
+
+    def note_of(self, need: Need) -> str:
+        """Return the free words beside a circuit; nothing for feeds and spare ways."""
+        return self.note_by_circuit.get(need.id, "") if need.kind == "circuit" else ""
+
+    @cached_property
     def runs(self) -> tuple[Run, ...]:
         """Every wire."""
         return runs_of(self.index)

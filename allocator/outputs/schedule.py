@@ -30,11 +30,15 @@ NOTED: Mapping[str, str] = {
 
 def places_table(content: Content) -> Table:
     """Return every way and every directly fed socket with its circuit, in order of place."""
-    columns = (
+    columns: tuple[str, ...] = (
         "place", "circuit", "label in full", "load", "fuse", "feed", "wire", "relay", "jumper", "coil from", "runs in",
     )  # fmt: skip
     items = sorted(content.index.needs, key=lambda item: in_order_of_place(content, item))
-    return Table("Ways and sockets", columns, tuple(_place_row(content, item) for item in items), right=("load",))
+    rows = tuple(_place_row(content, item) for item in items)
+    if content.note_by_circuit:
+        columns = (*columns, "note")
+        rows = tuple((*row, legible(content.note_of(item.need))) for row, item in zip(rows, items, strict=True))
+    return Table("Ways and sockets", columns, rows, right=("load",))
 
 
 def in_order_of_place(content: Content, item: NeedAt) -> tuple[int, int, bool, int, int]:

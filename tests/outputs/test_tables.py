@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK
+from allocator.outputs.report.facts import Facts
+from allocator.outputs.report.tables import circuits_grid
+from allocator.outputs.schedule import places_table
 from allocator.outputs.sheet import A3_MM, Sheet
 from allocator.outputs.supply import SupplyListing
 from allocator.outputs.tables import Table, TablePart, draw_parts, parts_of
+from allocator.plan.failures import failures
 from tests.outputs.conftest import content_of, drawn
 
 PLAIN = ("small", "large", "wide")
@@ -96,3 +103,24 @@ def test_a_feed_that_enters_nowhere_is_named() -> None:
         draw_parts(sheet, parts, sheet.page)
     said = sum(text.wanted.startswith("nothing is on it") for text in sheet.texts)
     assert said == sum(feed not in led for feed in content.sized.feeds)
+
+
+def test_the_note_of_a_circuit_stands_beside_it_on_sheet_and_page() -> None:
+    """Free words are for the bench; a plan without any has no column for them."""
+    plain = content_of("small")
+    assert "note" not in places_table(plain).columns
+    first, *others = plain.sized.requirements.circuits
+    noted = (first.model_copy(update={"note": "behind the left panel"}), *others)
+    requirements = plain.sized.requirements.model_copy(update={"circuits": noted})
+    content = Content(replace(plain.sized, requirements=requirements), plain.plan)
+    table = places_table(content)
+    notes = {row[table.columns.index("circuit")]: row[-1] for row in table.rows}
+    assert table.columns[-1] == "note" and {name for name, note in notes.items() if note} == {first.id}
+    assert notes[first.id] == "behind the left panel"
+    said = Facts(content, failures(content.index))
+    grid = circuits_grid(content, said)
+    assert [column.head for column in grid.columns][-1] == "note"
+    cells = {line.cells[1].text: line.cells[-1].text for line in grid.lines}
+    assert cells[first.id] == "behind the left panel"
+    facts = dict(said.of_need(content.index.need_by_id[first.id]))
+    assert facts["note"] == ("behind the left panel",)

@@ -71,6 +71,7 @@ class Facts:
         """Return what there is to say about a need."""
         need, option = item.need, item.option
         facts: list[Fact] = [(need.kind, (clean(need.id),)), ("label", (self.label(need),))]
+        facts += [("note", (clean(note),))] if (note := self.content.note_of(need)) else []
         facts += [("way", (str(item.way),))] if item.way else []
         facts += [("fuse", (self.fuse(item),))] if option.fuse_format else []
         facts.append(("feed", (self._feed_line(item.feed),)))

@@ -25,6 +25,7 @@ def circuits_grid(content: Content, facts: Facts) -> Grid:
     columns = (
         Column("place"), Column("circuit"), Column("label"), Column("largest load", right=True), Column("fuse"),
         Column("feed"), Column("wire"), Column("relay"), Column("coil from"), Column("runs in"),
+        *((Column("note"),) if content.note_by_circuit else ()),
     )  # fmt: skip
     placed = enumerate(sorted(content.index.needs, key=lambda item: in_order_of_place(content, item)))
     return Grid(
@@ -49,6 +50,7 @@ def _circuit(content: Content, facts: Facts, item: NeedAt, place: int) -> Line:
             Cell(facts.relay(item) if item.socket else ""),
             Cell(facts.control(item) if item.socket else ""),
             Cell(", ".join(runs) or ("all cases" if item.need.kind == "circuit" else "")),
+            *((Cell(clean(content.note_of(item.need))),) if content.note_by_circuit else ()),
         ),
     )
 
