@@ -16,7 +16,7 @@ from allocator.outputs.cautions import CAUTIONS, cautions_of
 from allocator.outputs.goals import goal_name, value_text
 from allocator.outputs.records import Records, columns_of, records_csv
 from allocator.outputs.summary import WIDTH, caution_lines, columns
-from allocator.outputs.tradeoffs.words import caps_text, difference, proof_lines
+from allocator.outputs.tradeoffs.words import alone_words, caps_text, chosen_words, difference, proof_lines
 from allocator.requirements.scenario import Goal
 from allocator.requirements.shown_goals import SHOWN
 from allocator.tradeoffs import Front, Member
@@ -50,7 +50,7 @@ def _table(front: Front) -> Iterator[str]:
     rows = [heads]
     for number, member in enumerate(front.members, 1):
         cells = (value_text(goal, member.values[goal], currency) for goal in shown)
-        rows.append((str(number), *cells, "the chosen plan: best in your order of goals" if number == 1 else ""))
+        rows.append((str(number), *cells, chosen_words(front) if number == 1 else ""))
     yield from columns(rows, right=range(1, len(shown) + 1))
     if len(shown) > len(compared):
         yield "  * not compared: it may be better in another plan with the same figures"
@@ -63,7 +63,7 @@ def _table(front: Front) -> Iterator[str]:
 def _steps(front: Front) -> Iterator[str]:
     currency = _currency(front)
     if len(front.members) == 1:
-        yield "One plan is best in all of them at once: there is nothing to trade."
+        yield alone_words(front)
         return
     yield "What each buys against the chosen plan, and what it costs"
     for number, member in enumerate(front.members[1:], 2):

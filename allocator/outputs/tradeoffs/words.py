@@ -72,6 +72,22 @@ def _limits(axis: Axis, cap: int) -> bool:
     return axis.goal not in MORE_IS_BETTER or axis.value(cap) > 0
 
 
+def chosen_words(front: Front) -> str:
+    """Say what plan 1 is best in: only in the goals compared, and only of what was found where cells are open."""
+    found = "best" if front.is_complete else "best found"
+    return f"the chosen plan: {found} in your order of these goals"
+
+
+def alone_words(front: Front) -> str:
+    """Say of a front of one plan whether there is nothing to trade, or only nothing that was found."""
+    if not front.is_complete:
+        in_time = " in the time" if any(cell.closed_by == "cut by time" for cell in front.cells) else ""
+        return f"No other plan was found{in_time}; what was not closed may hold one."
+    if any(axis.most is not None and _limits(axis, axis.most) for axis in front.axes):
+        return "One plan is best in all of them at once within the range: there is nothing to trade there."
+    return "One plan is best in all of them at once: there is nothing to trade."
+
+
 def proof_lines(front: Front, currency: str) -> Iterator[str]:
     """Say whether no plan is missing, and what proves it or is open."""
     ended = [(axis, axis.most) for axis in front.axes if axis.most is not None and _limits(axis, axis.most)]
