@@ -6,13 +6,16 @@ Comes from ``Sized`` and a plan; plain sentences go out, to plan.json and from t
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from allocator.plan.drops import drops
-from allocator.plan.index import PlanIndex
+from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.plan import Plan
 from allocator.sizing.cautions import cautions_of_choice
+from allocator.sizing.offer import Offer
 from allocator.sizing.sized import Caution, Sized
+from allocator.units import from_model, to_model
 
 
 def cautions_about(sized: Sized, plan: Plan) -> tuple[str, ...]:
@@ -24,7 +27,7 @@ def cautions_in(index: PlanIndex) -> tuple[Caution, ...]:
     """Return what there is to warn of in the fuses, wires, relays, feeds and modules of a plan, and in its entries."""
     chosen = {item.need.id: (item.option, item.feed) for item in index.needs}
     found = cautions_of_choice(index.sized, chosen, {(item.panel, item.module.id) for item in index.modules})
-    return (*found, *_drop_over_limit(index), *_tail_not_selective(index))
+    return (*found, *_drop_over_limit(index), *_tail_not_selective(index), *_jumpers_together(index))
 
 
 def _drop_over_limit(index: PlanIndex) -> Iterator[Caution]:
@@ -62,6 +65,34 @@ def _tail_not_selective(index: PlanIndex) -> Iterator[Caution]:
             f"a fault may open the fuse in the feed tail before the circuit's own: {', '.join(near.values())}; "
             f"{ratio:g} x the circuit is usual, so look at both fuses, and at what else hangs on that tail",
         )
+
+
+def _jumpers_together(index: PlanIndex) -> Iterator[Caution]:
+    """Long jumpers of one panel of which some would carry less than their fuse in a bundle: one line for each panel."""
+    if not index.sized.sizings:  # no catalogue wires behind this table
+        return
+    offer = Offer(index.sized.requirements)
+    long_at: dict[str, list[NeedAt]] = defaultdict(list)
+    for item in index.needs:
+        if item.jumper == "long":
+            long_at[item.panel].append(item)
+    for panel, items in long_at.items():
+        placed = {wire.part.id: wire for wire in offer.wires(offer.panel_by_name[panel].ambient, bundled=True)}
+        thin: dict[str, str] = {}
+        for item in items:
+            wire, rating_a = placed[str(item.option.jumper_wire)], item.option.fuse_rating_a
+            if wire.limit_ma < to_model(rating_a):
+                carried = f"{wire.part.label} {from_model(wire.limit_ma):.4g} A behind {rating_a:g} A"
+                thin[item.need.id] = f"{item.need.id} ({carried})"
+        if thin and len(items) > 1:
+            yield Caution(
+                "jumpers-together",
+                ", ".join(thin),
+                f"{len(items)} long jumpers run from module to module at panel {panel}; each is sized as lying alone, "
+                f"and tied together, at {offer.bundle_share:.0%}, these would carry less than the fuse before them: "
+                f"{', '.join(thin.values())}. Lay them apart from each other, or ask for fewer with the goal "
+                "long-jumpers",
+            )
 
 
 def _idle_branches(sized: Sized, plan: Plan) -> Iterator[str]:

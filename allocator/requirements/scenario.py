@@ -216,16 +216,16 @@ class Circuit(Strict):
     load_cases: tuple[Identifier, ...] = Field((), description="load cases in which it runs; none named: all")
     feeds: tuple[Identifier, ...] = Field(min_length=1, description="feeds it accepts")
     panels: tuple[Identifier, ...] = Field((), description="panels it accepts; none named: all")
-    switching: Switching = Field("none", description="relay of its own between fuse and load, and of which function")
+    switching: Switching = Field(
+        "none", description="relay of its own; of a changeover 30 is the supply, 87a live at rest: no reversing pair"
+    )
     control: Identifier | None = Field(
         None, description="circuit that supplies the coil; none: own fuse, switched on the earth side"
     )
     length: dict[Annotated[str, Field(max_length=60)], Metre] = Field(
         description='run from the panel: "3.2 m", or "front: 3.2 m; rear: 7 m"; key "": any panel it accepts'
     )
-    return_length: Metre | None = Field(
-        None, description="wire back, where it is not the chassis; none given: as the run"
-    )
+    return_length: Metre | None = Field(None, description="wire back, where not the chassis; none given: as the run")
     bundle: Annotated[int, Field(strict=True, ge=1, le=1000)] | None = Field(
         None, description="loaded circuits in its bundle, itself included; none given: bundle_factor of the rules"
     )

@@ -30,6 +30,7 @@ CAUTIONS: Mapping[str, Rule] = {
     "relay-near-limit": relays.relay_near_limit,
     "coil-unsuppressed": relays.coil_unsuppressed,
     "coil-lead-unmeasured": relays.coil_lead_unmeasured,
+    "control-shared": relays.control_shared,
     "relay-may-drop-out": relays.relay_may_drop_out,
     "fuse-slow-at-far-end": circuits.fuse_slow_at_far_end,
     "withstand-unproven": circuits.withstand_unproven,

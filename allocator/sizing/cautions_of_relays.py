@@ -73,6 +73,23 @@ def coil_lead_unmeasured(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Ca
         )
 
 
+def control_shared(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Controls that switch several coils: on one contact all of them close together."""
+    names_by_control: dict[str, dict[str, None]] = defaultdict(dict)
+    for need in sized.needs:
+        name = f"feed {need.id}" if need.kind == "feed" else need.id
+        for cut in (cut for option in need.options for cut in option.wires if cut.end.startswith(SWITCHED_SIDE)):
+            names_by_control[cut.end.removeprefix(SWITCHED_SIDE)][name] = None
+    for control, names in names_by_control.items():
+        if len(names) > 1:
+            yield Caution(
+                "control-shared",
+                control,
+                f"the relays of {', '.join(names)} are all switched by {control}: on one contact all of them close "
+                "together, so give each coil lead a contact or output of its own there, save those that are meant to",
+            )
+
+
 def relay_may_drop_out(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Relays that may not close at the lowest voltage."""
     vehicle = sized.requirements.scenario.vehicle

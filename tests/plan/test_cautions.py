@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from typing import Any
 
 import pytest
 
@@ -15,9 +16,9 @@ from allocator.sizing.sized import Caution
 from allocator.solving import allocate
 from tests.builders import A, F, M, build_sized
 from tests.outputs.conftest import content_of
-from tests.sizing.vehicles import Table, circuit, feed, panel, requirements
+from tests.sizing.vehicles import Table, catalogue_table, circuit, feed, fuse, panel, requirements
 
-ONLY_OF_A_PLAN = {"drop-over-limit", "tail-not-selective"}
+ONLY_OF_A_PLAN = {"drop-over-limit", "tail-not-selective", "jumpers-together"}
 """What no table of choices can tell."""
 
 
@@ -72,7 +73,7 @@ def test_the_cautions_of_a_plan_are_among_those_of_its_table(name: str) -> None:
             assert sum(feeds[circuit] == caution.about for circuit in critical) > 1
 
 
-def _of_kind(rule: str, *circuits: Table, **tables: list[Table]) -> list[Caution]:
+def _of_kind(rule: str, *circuits: Table, **tables: Any) -> list[Caution]:
     sized = size(requirements(*circuits, **tables))
     plan = allocate(sized)
     found = [item for item in cautions_in(PlanIndex(sized, plan)) if item.rule == rule]
@@ -112,3 +113,34 @@ def test_a_fuse_in_a_tail_too_near_to_that_of_a_circuit_is_told(rating: str, tol
     found = _of_kind("tail-not-selective", pump, circuit("lamp", load="2 A"), feeds=[feed(rating="100 A")])
     assert [item.about for item in found] == ["pump"] * told
     assert all(f"pump ({rating} behind 30 A); 1.6 x" in item.text for item in found)
+
+
+def _long_jumper(name: str, rating: int, **fields: Any) -> Table:
+    """Return a circuit with a long jumper of 1 mm2: all sockets of that catalogue are in modules of their own."""
+    return circuit(name, load="8 A", switching="relay", fuse_format="C", fuse_rating=f"{rating} A") | fields
+
+
+def _jumpers(*circuits: Table, **tables: Any) -> list[Caution]:
+    fuses = [*catalogue_table()["fuses"], fuse("C", 14)]
+    return _of_kind("jumpers-together", *circuits, catalogue={"fuses": fuses}, **tables)
+
+
+def test_long_jumpers_that_together_would_carry_less_than_their_fuse_are_told() -> None:
+    """1 mm2 of 105 degC carries 20 A alone and 14 A at 70 %: enough behind 14 A, too little behind 15 A."""
+    (found,) = _jumpers(_long_jumper("pump", 15), _long_jumper("fan", 15), _long_jumper("lamp", 14))
+    assert (found.about, found.text) == (
+        "fan, pump",
+        "3 long jumpers run from module to module at panel cabin; each is sized as lying alone, and tied together, at "
+        "70%, these would carry less than the fuse before them: fan (w1 14 A behind 15 A), pump (w1 14 A behind 15 A). "
+        "Lay them apart from each other, or ask for fewer with the goal long-jumpers",
+    )
+    assert _jumpers(_long_jumper("pump", 14), _long_jumper("fan", 14)) == []
+
+
+def test_a_long_jumper_is_told_only_together_with_another_of_its_panel() -> None:
+    assert _jumpers(_long_jumper("pump", 15), circuit("fan")) == []
+    two = {"panels": [panel(), panel("rear")]}
+    pump, fan = _long_jumper("pump", 15, panels=["cabin"]), _long_jumper("fan", 15)
+    assert _jumpers(pump, fan | {"panels": ["rear"]}, **two) == []
+    assert [item.about for item in _jumpers(pump, fan | {"panels": ["cabin"]}, **two)] == ["fan, pump"]
+    assert _jumpers(pump, fan | {"panels": ["cabin"]}, rules={"bundle_factor": "75 %"}, **two) == []

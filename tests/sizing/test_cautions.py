@@ -78,6 +78,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
             DRIVEN, circuit("key", length={"": "1 m", "cabin": "5 m"}, panels=["rear"]), panels=[panel(), panel("rear")]
         ),
     ),
+    "control-shared": (
+        table(DRIVEN, DRIVEN | {"id": "fan"}, circuit("key")),
+        table(DRIVEN, DRIVEN | {"id": "fan", "control": "switch"}, circuit("key"), circuit("switch")),
+    ),
     "relay-may-drop-out": (
         table(circuit(switching="relay"), vehicle={"minimum_voltage": "8 V"}),
         table(circuit(switching="relay"), vehicle={"minimum_voltage": "8.5 V"}),

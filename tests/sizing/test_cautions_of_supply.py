@@ -43,6 +43,22 @@ def test_every_relay_without_suppression_is_told_with_all_that_it_may_serve():
     assert "(it may serve horn)" in found[0][1] and "(it may serve horn, feed key)" in found[1][1]
 
 
+def test_coils_that_one_control_switches_are_named_with_it():
+    """By control; a relay that a fuse of its own supplies is on none, and neither is a flasher."""
+    horn, fan = (circuit(name, switching="relay", control="lock") for name in ("horn", "fan"))
+    others = circuit("lamp", switching="relay"), circuit("turn", switching="flasher"), circuit("lock")
+    alone = circuit("pump", switching="relay", control="other"), circuit("other")
+    key = feed("key", source="battery", rating="50 A", fuse_format="E", relay_class="heavy", control="lock")
+    found = told("control-shared", horn, fan, *others, *alone, feeds=[feed(rating="100 A"), key])
+    assert found == [
+        (
+            "lock",
+            "the relays of fan, horn, feed key are all switched by lock: on one contact all of them close together, so "
+            "give each coil lead a contact or output of its own there, save those that are meant to",
+        )
+    ]
+
+
 def drop_out(minimum: str, *circuits: Table) -> list[Any]:
     return told("relay-may-drop-out", *circuits, vehicle={"minimum_voltage": minimum})
 
