@@ -119,7 +119,8 @@ def _parts_of(name: str, value: Any) -> Iterator[tuple[str, str]]:
         for number, item in enumerate(value, 1):
             yield from ((f"{name} no. {number}, {inner}", _text(text)) for inner, text in item.items())
     elif isinstance(value, Mapping):
-        yield name, "; ".join(f"{inner}: {_text(text)}" if inner else _text(text) for inner, text in value.items())
+        told = sorted(value.items())  # by panel: the order in which they are written counts for nothing
+        yield name, "; ".join(f"{inner}: {_text(text)}" if inner else _text(text) for inner, text in told)
     else:
         yield name, _text(value)
 

@@ -143,7 +143,7 @@ def test_spare_ways_are_named_by_their_place() -> None:
 
 
 def test_every_kind_of_caution_has_its_sentence() -> None:
-    assert set(KINDS) == {*RULES_OF_SIZING, "drop-over-limit", "tail-not-selective"}
+    assert set(KINDS) == {*RULES_OF_SIZING, "drop-over-limit", "tail-not-selective", "jumpers-together"}
 
 
 def test_in_brief_every_kind_is_told_once_and_the_grave_ones_whole(sample_name: str) -> None:

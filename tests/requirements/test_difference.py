@@ -125,3 +125,14 @@ def test_a_step_of_derating_is_known_by_its_temperature() -> None:
     assert told(first, [("catalogue.modules.twin.derating", steps)]) == [
         ("parts.modules", "twin", "derating ambient 60.0 degC", "", "factor 90.0 %")
     ]
+
+
+def test_the_order_of_panels_in_a_length_counts_for_nothing() -> None:
+    """A length is by panel: written the other way round it is the same, and a changed one is one row."""
+    one = [("circuits.horn.length", {"aft": "6.5 m", "cabin": "1.5 m"})]
+    other = [("circuits.horn.length", {"cabin": "1.5 m", "aft": "6.5 m"})]
+    assert told(one, other) == []
+    longer = [("circuits.horn.length", {"cabin": "2.5 m", "aft": "6.5 m"})]
+    assert told(one, longer) == [
+        ("circuits", "horn", "length", "aft: 6.5 m; cabin: 1.5 m", "aft: 6.5 m; cabin: 2.5 m"),
+    ]
