@@ -24,7 +24,7 @@ from allocator.requirements.documents import Document
 from allocator.requirements.places import Item, Overlay, PlacedFault, Spot, did_you_mean, nearest, quoted, shown
 from allocator.requirements.scenario import Bond, Circuit
 from allocator.requirements.separators import moved_cells, without_commas
-from allocator.requirements.tables import Table, TableRow, read_csv, read_xlsx
+from allocator.requirements.tables import Table, TableRow, read_csv, read_xlsx, too_many_cells
 
 
 def circuits_table(folder: Path) -> Table:
@@ -77,12 +77,15 @@ def circuits_document(
         if row.overlong:
             document.names.setdefault("circuits", []).append(row.cells.get("id", ""))
             moved.add(row.number)
+            where = f"{table.file}, row {row.number}"
+            fault = too_many_cells(row.overlong, len(table.columns), where)
+            document.faults.append(PlacedFault((rank, row.number), fault))
             continue
         num_faults = len(document.faults)
         _read_row(document, row, absent | commas.get(row.number, frozenset()))
-        fault = moved_cells(table, row) if len(document.faults) > num_faults else None
-        if fault is not None:
-            document.faults[num_faults:] = [PlacedFault((rank, row.number), fault)]
+        slip = moved_cells(table, row) if len(document.faults) > num_faults else None
+        if slip is not None:
+            document.faults[num_faults:] = [PlacedFault((rank, row.number), slip)]
             moved.add(row.number)
     return document, _bonds([row for row in table.rows if row.number not in moved], document)
 

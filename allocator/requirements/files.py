@@ -9,15 +9,17 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import stat
 import tomllib
 from collections.abc import Sequence
+from contextlib import suppress
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 from typing import Any
 
-from allocator.errors import Fault, InputError
-from allocator.requirements.places import did_you_mean, quoted
+from allocator.errors import Fault, InputError, printable
+from allocator.requirements.places import did_you_mean, quoted, shown
 
 LARGEST_TABLE_BYTES = 20_000_000
 LARGEST_TOML_BYTES = 5_000_000
@@ -78,7 +80,10 @@ def _missing(path: Path, shown: str) -> Fault:
 def _alike(path: Path) -> str:
     if not path.parent.is_dir():
         return ""
-    return did_you_mean(path.name, sorted(entry.name for entry in path.parent.iterdir())[:200])
+    names = sorted(entry.name for entry in path.parent.iterdir())[:200]
+    alike = did_you_mean(path.name, names)
+    # That two names end alike makes them no more alike: "my.toml" is not meant to be "keyf.toml".
+    return alike if did_you_mean(path.stem, [Path(name).stem for name in names]) else ""
 
 
 def is_within(path: Path, folder: Path) -> bool:
@@ -121,10 +126,33 @@ def read_toml(path: Path, shown: str) -> dict[str, Any]:
         return tomllib.loads(text, parse_float=_decimal)
     except tomllib.TOMLDecodeError as error:
         message = f"the file is no valid TOML: {str(error)[:1].lower()}{str(error)[1:]}"
-        raise InputError([Fault("bad-toml", message, shown)]) from None
+        raise InputError([_bare_word(text, message, shown) or Fault("bad-toml", message, shown)]) from None
     except (ValueError, RecursionError):
         message = "the file is no valid TOML: a number is too long or tables are nested too deep"
         raise InputError([Fault("bad-toml", message, shown)]) from None
+
+
+_AT_LINE = re.compile(r"\(at line ([0-9]{1,7}), column [0-9]+\)$")
+_BARE = re.compile(r"""\s*([A-Za-z0-9_-]{1,40})\s*=\s*([^\s"'#=,\[\]{}\\][^"'#=,\[\]{}\\]{0,60}?)\s*(?:#.*)?""")
+_TRUTHS = ("true", "false")
+
+
+def _bare_word(text: str, message: str, shown_file: str) -> Fault | None:
+    """Return the fault of a text or a number with its unit that has no quotes; None where it is something else."""
+    at = _AT_LINE.search(message)
+    lines = text.split("\n")
+    line = _BARE.fullmatch(lines[int(at[1]) - 1].rstrip("\r")) if at and int(at[1]) <= len(lines) else None
+    if at is None or line is None or not any(letter.isalpha() or letter == "%" for letter in line[2]):
+        return None
+    field, value = line[1], line[2]
+    with suppress(tomllib.TOMLDecodeError):
+        tomllib.loads(f"{field} = {value}")
+        return None  # what is wrong is something else
+    hint = f"write it in quotes: {field} = {shown(value)}"
+    if value.casefold() in _TRUTHS:
+        hint = f"write it in small letters: {field} = {value.casefold()}"
+    where = f'{shown_file}, line {at[1]}, field "{field}" = {printable(value)}'
+    return Fault("bad-toml", message, where, hint=hint)
 
 
 def parse_json(text: str) -> Any:

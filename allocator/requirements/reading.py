@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import chain
 from pathlib import Path
 from typing import Any, TypeVar
@@ -64,8 +64,8 @@ def load_scenario(folder: Path | str, variant: Path | str | None = None) -> Requ
     scenario_file = folder / "scenario.toml"
     raw = _collect(faults, _SCENARIO, lambda: read_toml(scenario_file, scenario_file.as_posix()))
     table = _collect(faults, _CIRCUITS, lambda: circuits_table(folder))
-    path, catalogue_file = _catalogue_path(folder, raw, changes, faults)
-    raw_catalogue = None if path is None else _collect(faults, _CATALOGUE, lambda: read_toml(path, catalogue_file))
+    named = _catalogue_named(folder, raw, changes, faults)
+    raw_catalogue = None if named is None else _collect(faults, _CATALOGUE, named.read)
     laid: dict[str, Overlay] = {}
     if changes is not None:
         rows = None if table is None else list(table.rows)
@@ -78,8 +78,8 @@ def load_scenario(folder: Path | str, variant: Path | str | None = None) -> Requ
     if raw is not None:
         scenario, scenario_value = _read(Scenario, raw, scenario_file.as_posix(), _SCENARIO, laid.get("scenario"))
     catalogue, catalogue_value = (None, None)
-    if raw_catalogue is not None:
-        catalogue, catalogue_value = _read(Catalogue, raw_catalogue, catalogue_file, _CATALOGUE, laid.get("catalogue"))
+    if named is not None and raw_catalogue is not None:
+        catalogue, catalogue_value = _read(Catalogue, raw_catalogue, named.file, _CATALOGUE, laid.get("catalogue"))
     circuits, bonds = (None, {}) if table is None else circuits_document(table, _CIRCUITS, laid.get("circuits"))
     draft = Draft(scenario, circuits, catalogue, bonds)
     try:
@@ -226,18 +226,38 @@ def _check_folder(folder: Path) -> None:
     raise InputError([Fault("no-folder", f"the scenario folder {reason}", folder.as_posix(), hint=hint)])
 
 
-def _catalogue_path(
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """The catalogue that counts: its file, what messages call it, and where it is named; nowhere if it ships."""
+
+    path: Path
+    file: str
+    spot: Spot | None = None
+
+    def read(self) -> dict[str, Any]:
+        """Return what the file says; that it is not there is a fault of the field that names it."""
+        try:
+            return read_toml(self.path, self.file)
+        except InputError as error:
+            if self.spot is None or error.faults[0].rule != "no-file":
+                raise
+            (missing,) = error.faults
+            hint = missing.hint or f"name a file in the scenario folder, or leave the field out for {_SHIPPED_NAME}"
+            raise InputError([replace(missing, where=self.spot.where("catalogue"), hint=hint)]) from None
+
+
+def _catalogue_named(
     folder: Path, raw: Mapping[str, Any] | None, variant: Variant | None, faults: list[PlacedFault]
-) -> tuple[Path | None, str]:
-    """Return the catalogue that counts, the variant's or the scenario's, and its name for messages."""
+) -> _Named | None:
+    """Return the catalogue that counts, the variant's or the scenario's; None where it may not be read."""
     name = (raw or {}).get("catalogue")
     spot = Spot((folder / "scenario.toml").as_posix(), "", "the file", (_SCENARIO,), raw or {})
     if variant is not None and variant.catalogue is not None:
         name, spot = variant.catalogue, variant.spot
     if not name or not isinstance(name, str):
-        return SHIPPED_CATALOGUE, _SHIPPED_NAME
+        return _Named(SHIPPED_CATALOGUE, _SHIPPED_NAME)
     if is_within(folder / name, folder):
-        return folder / name, (folder / name).as_posix()
+        return _Named(folder / name, (folder / name).as_posix(), spot)
     message, known = "the catalogue is outside the scenario folder", "expected a file in the scenario folder"
     faults.append(spot.fault("outside-folder", message, "catalogue", known=known))
-    return None, ""
+    return None

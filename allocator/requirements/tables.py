@@ -25,13 +25,14 @@ class TableRow:
     """
     One row: its number in a spreadsheet, and the text of each cell that is not empty, by column.
 
-    ``overlong`` rows have cells beyond the last column, so that no cell is sure to be in its place. ``longer`` is the
-    number of cells, the empty ones at the end included, where that is more than the first row has: 0 otherwise.
+    ``overlong`` is the number of cells up to the last that is not empty, where that is beyond the last column, so that
+    no cell is sure to be in its place: 0 otherwise. ``longer`` is the number of cells, the empty ones at the end
+    included, where that is more than the first row has: 0 otherwise.
     """
 
     number: int
     cells: dict[str, str]
-    overlong: bool = False
+    overlong: int = 0
     longer: int = 0
 
 
@@ -118,10 +119,8 @@ def _table(file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Seq
             expected = f"expected at most {MOST_ROWS} circuits"
             raise InputError([Fault("too-many-rows", "the table has too many rows", f"{file}, row {number}", expected)])
         else:
-            overlong = any(cells[len(columns) :])
-            if overlong:
-                num_cells = max(index for index, cell in enumerate(cells, 1) if cell)
-                faults.append(too_many_cells(num_cells, len(columns), f"{file}, row {number}"))
+            num_cells = max(index for index, cell in enumerate(cells, 1) if cell)
+            overlong = num_cells if num_cells > len(columns) else 0
             by_column = dict(reversed(list(zip(columns, cells, strict=False))))  # of two columns of one name, the first
             cell_by_column = {column: cell for column, cell in by_column.items() if cell}
             rows.append(TableRow(number, cell_by_column, overlong, len(cells) if len(cells) > width else 0))

@@ -119,6 +119,31 @@ def test_broken_toml_is_one_fault(text: str, reason: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("written", "shown_value", "hint"),
+    [
+        ("nominal_voltage = 24 V", "24 V", 'write it in quotes: nominal_voltage = "24 V"'),
+        ("  drop = 3 %  # of it\r", "3 %", 'write it in quotes: drop = "3 %"'),
+        ("kind = permanent", "permanent", 'write it in quotes: kind = "permanent"'),
+        ("critical = True", "True", "write it in small letters: critical = true"),
+    ],
+)
+def test_a_value_that_has_no_quotes_is_named_with_its_line(written: str, shown_value: str, hint: str) -> None:
+    field = written.split()[0]
+    first, where, last = _bad_toml(f"[vehicle]\n{written}\n").splitlines()
+    assert first.startswith("error: the file is no valid TOML: ") and "(at line 2, column " in first
+    assert where == f'  where: float/scenario.toml, line 2, field "{field}" = {shown_value}'
+    assert last == f"  try:   {hint}"
+
+
+@pytest.mark.parametrize(
+    "written", ["a = true\na = true", "a = 08", 'a = "x', "a = {b", "a = [1 A]", "a b = 3", "a = " + "x y" * 50, "a ="]
+)
+def test_what_quotes_would_not_mend_is_told_as_it_is(written: str) -> None:
+    first, where = _bad_toml(f"{written}\n").splitlines()
+    assert first.startswith("error: the file is no valid TOML: ") and where == "  where: float/scenario.toml"
+
+
+@pytest.mark.parametrize(
     "value", ["0x" + "f" * 5000, "1e99999999999999999999", "[" * 90 + "]" * 90, "2020-01-02", "nan"]
 )
 def test_odd_toml_values_are_faults_of_their_field(value: str) -> None:
@@ -168,6 +193,24 @@ def test_files_that_are_missing_or_no_files() -> None:
     assert faults_text(folder) == (
         'error: "scenario.toml" is a folder, not a file  [no-file]\n  where: float/scenario.toml'
     )
+
+
+def test_a_catalogue_that_is_not_there_is_a_fault_of_the_field_that_names_it() -> None:
+    """Names that only end alike are not alike; a folder is no catalogue either."""
+    folder = write(Path("float"), scenario='catalogue = "my.toml"\n' + SCENARIO)
+    (folder / "ivory.toml").write_text("", encoding="utf-8")
+    assert faults_text(folder) == (
+        'error: there is no file "my.toml"  [no-file]\n'
+        '  where: float/scenario.toml, field "catalogue" = "my.toml"\n'
+        "  try:   name a file in the scenario folder, or leave the field out for the catalogue that ships"
+    )
+    (folder / "myy.toml").write_text("", encoding="utf-8")
+    assert faults_text(folder).splitlines()[2] == '  try:   did you mean "myy.toml"?'
+    (folder / "my.toml").mkdir()
+    assert faults_text(folder).splitlines()[:2] == [
+        'error: "my.toml" is a folder, not a file  [no-file]',
+        '  where: float/scenario.toml, field "catalogue" = "my.toml"',
+    ]
 
 
 @pytest.mark.parametrize(
@@ -229,6 +272,14 @@ def test_a_row_with_too_many_cells() -> None:
         "  where: float/circuits.csv, row 4\n"
         "  try:   put quotes around a cell that holds the separator, and write numbers with a decimal point"
     )
+
+
+def test_rows_with_too_many_cells_are_told_in_the_order_of_the_file() -> None:
+    """Whether the cells that are too many are empty or not."""
+    circuits = changed(CIRCUITS, ("2 m,,,,,,", "2,5 m,,,,,,"), ("lamp@row,,,", "lamp@row,,,1,extra"))
+    circuits += "horn,Horn,5 A,inductive,battery,front,,,2,5 m,,,,,,\n"
+    places = [line for line in faults_text(write(Path("float"), circuits=circuits)).splitlines() if "where" in line]
+    assert places == [f"  where: float/circuits.csv, row {number}" for number in (2, 4, 5)]
 
 
 def test_a_separator_too_many_at_the_end_of_a_sound_row_harms_nothing() -> None:

@@ -108,7 +108,8 @@ def _length(item: Item[Circuit], panels: list[str]) -> Iterator[PlacedFault]:
     missing = [panel for panel in panels if "" not in lengths and panel not in lengths]
     if missing:
         message = f"{item.spot.subject} has no length for {quoted(missing)}, where it may be"
-        hint = 'write "front: 3.2 m; rear: 7 m", or one length for all panels'
+        such = "; ".join(f"{panel}: 3.2 m" for panel in missing)
+        hint = f"add the run from there, such as {shown(such)}, or write one length for all panels"
         yield item.spot.fault("length-missing", message, "length", hint=hint)
 
 
