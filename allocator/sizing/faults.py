@@ -29,6 +29,7 @@ CIRCUIT_FIELDS: Mapping[str, str | None] = {
     "no-wire-for-drop": "length",
     "no-wire-for-fault": "load",
     "no-wire-for-fuse": "load",
+    "no-wire-for-jumper": "panels",
     "unreachable": "panels",
     "wanted-fuse-not-offered": "fuse_rating",
     "wanted-fuse-too-small": "fuse_rating",
@@ -65,7 +66,8 @@ def circuit_fault(
     requirements: Requirements, circuit: Circuit, rule: str, message: str, known: str = "", hint: str = ""
 ) -> Fault:
     """Return the fault of a circuit that cannot be sized."""
-    where = requirements.where("circuits", circuit.id, CIRCUIT_FIELDS.get(rule))
+    field = "drop" if rule == "no-wire-for-drop" and circuit.drop is not None else CIRCUIT_FIELDS.get(rule)
+    where = requirements.where("circuits", circuit.id, field)
     return Fault(rule, f'circuit "{circuit.id}": {message}', where, known, hint)
 
 

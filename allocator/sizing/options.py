@@ -13,7 +13,7 @@ from functools import partial
 
 from allocator.errors import Fault, SizingError
 from allocator.requirements.catalogue import Fuse, Relay, Wire
-from allocator.requirements.scenario import Circuit, Requirements
+from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import PanelSite
 from allocator.sizing.coils import CoilLeads, coil_leads
 from allocator.sizing.current import current_reason
@@ -21,6 +21,7 @@ from allocator.sizing.faults import circuit_fault
 from allocator.sizing.fuse_choice import fuse_for, possible_fuses
 from allocator.sizing.fuses import allowed_ma
 from allocator.sizing.loads import CircuitLoad, Loads, load_reason
+from allocator.sizing.nearest import Refusal, nearest_refusal
 from allocator.sizing.offer import Offer
 from allocator.sizing.reasons import fault_reason, fuse_reason, relay_reason, start_reason
 from allocator.sizing.runs import Run, RunWire, choose_run_wire, run_of
@@ -44,12 +45,6 @@ class Sizing:
     run: Run
     wire: RunWire
     relay: Relay | None
-
-
-@dataclass(frozen=True, slots=True)
-class _Refusal:
-    place: str
-    error: SizingError
 
 
 def size_circuit(offer: Offer, loads: Loads, circuit: Circuit, panels: Sequence[PanelSite]) -> list[Sizing] | Fault:
@@ -80,7 +75,7 @@ def size_circuit(offer: Offer, loads: Loads, circuit: Circuit, panels: Sequence[
     except SizingError as refusal:
         return circuit_fault(offer.requirements, circuit, refusal.rule, str(refusal), refusal.known, refusal.hint)
     found: list[Sizing] = []
-    refusals: list[_Refusal] = []
+    refusals: list[Refusal] = []
     formats = offer.formats if circuit.fuse_format is None else (circuit.fuse_format,)
     for panel in panels:
         for fuse_format in formats:
@@ -89,8 +84,10 @@ def size_circuit(offer: Offer, loads: Loads, circuit: Circuit, panels: Sequence[
                     found.append(_Sizer(offer, loads, circuit, panel).sizing(fuse_format, relay))
                 except SizingError as error:
                     size = "" if relay is None else f", {relay.relay_class} relay"
-                    refusals.append(_Refusal(f"panel {panel.name}, format {fuse_format}{size}", error))
-    return found or _no_option(offer.requirements, circuit, refusals)
+                    place = f"panel {panel.name}, format {fuse_format}{size}"
+                    serves = partial(_serves, offer, loads, panel, fuse_format, relay)
+                    refusals.append(Refusal(place, error, serves))
+    return found or nearest_refusal(offer.requirements, circuit, refusals)
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,11 +155,27 @@ class _Sizer:
         for wire in carrying:
             if self._fits(widths, fuse.rating, wire):
                 return wire
+        best = max(wires, key=lambda item: item.limit_ma)
+        if best.limit_ma < to_model(fuse.rating):
+            hottest_c = max(item.part.insulation for item in wires)
+            raise SizingError(
+                f"no wire on offer may stand as a jumper behind a fuse of {fuse.rating:g} A "
+                f"at {self.panel.ambient:g} °C",
+                rule="no-wire-for-jumper",
+                known=f"wires on offer carry up to {from_model(best.limit_ma):.4g} A there; "
+                f"the hottest insulation is for {hottest_c:g} °C",
+                hint="offer thicker wire or hotter insulation, accept a cooler panel, or split the load",
+                reach=-fuse.rating,
+            )
         raise SizingError(
             f"no wire on offer makes a jumper from way to socket behind a fuse of {fuse.rating:g} A",
             rule="no-jumper",
             known=f"tabs of {' and '.join(f'{width:g}' for width in widths)} mm; "
-            + (f"{carrying[0].label} is the thinnest that bears the fuse" if carrying else "no wire bears the fuse"),
+            + (
+                f"{carrying[0].label} is the thinnest that bears the fuse"
+                if carrying
+                else "no wire outlives a short circuit"
+            ),
             hint="accept a larger relay class or fuse format, or offer terminals for that wire",
         )
 
@@ -230,29 +243,12 @@ def _load_cuts(run: Run, wire: Wire, starts: Sequence[str]) -> list[Cut]:
     return cuts + ([Cut(wire.id, whole_mm(run.back_m), "", "return")] if run.back_m else [])
 
 
-_LATE_RULES = (
-    "no-terminal",
-    "no-jumper",
-    "coil-unprotected",
-    "no-wire-for-fault",
-    "wanted-wire-melts",
-    "no-wire-for-drop",
-    "wanted-wire-drops",
-    "no-wire-for-fuse",
-    "wanted-wire-too-thin",
-)
-
-
-def _no_option(requirements: Requirements, circuit: Circuit, refusals: Sequence[_Refusal]) -> Fault:
-    """Return the fault of a circuit that nothing serves: the refusal that came nearest, and the others as known."""
-    order = {rule: index for index, rule in enumerate(_LATE_RULES)}
-    nearest = min(refusals, key=lambda item: (order.get(item.error.rule, len(order)), -item.error.reach))
-    others = {
-        refusal.error.rule: f"{refusal.place}: {refusal.error}"
-        for refusal in reversed(refusals)
-        if refusal.error.rule != nearest.error.rule
-    }
-    known = [f"{nearest.place}: {nearest.error.known}" if nearest.error.known else nearest.place]
-    known += [others[rule] for rule in sorted(others)]
-    error = nearest.error
-    return circuit_fault(requirements, circuit, error.rule, str(error), "; ".join(known), error.hint)
+def _serves(
+    offer: Offer, loads: Loads, panel: PanelSite, fuse_format: str, relay: Relay | None, circuit: Circuit
+) -> bool:
+    """Whether a circuit can be had so."""
+    try:
+        _Sizer(offer, loads, circuit, panel).sizing(fuse_format, relay)
+    except SizingError:
+        return False
+    return True

@@ -135,7 +135,7 @@ def choose_run_wire(offer: Offer, run: Run, fuse: Fuse, takes: Callable[[Wire], 
             reason = _reason(offer, run, item, fuse, lost, decided_by, thinner)
             return RunWire(item.part, item.limit_ma, lost, decided_by, reason)
         decided_by, thinner = failed, item
-    _refuse(offer, run, candidates, fuse)
+    _refuse(offer, run, candidates, fuse, takes)
 
 
 def _candidates(offer: Offer, run: Run) -> Sequence[PlacedWire]:
@@ -211,7 +211,9 @@ def _says(wanted: bool, of_the_wanted: str, of_none: str) -> str:
     return f"the wanted wire {of_the_wanted}" if wanted else f"no wire on offer {of_none}"
 
 
-def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse) -> NoReturn:
+def _refuse(
+    offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse, takes: Callable[[Wire], bool]
+) -> NoReturn:
     wanted = run.circuit.wire is not None
     carrying = [item for item in candidates if _bears(offer, run, item, fuse)]
     if not carrying:
@@ -258,6 +260,18 @@ def _refuse(offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse
             reach=-lost,
             hint="shorten the run, allow more drop, or "
             + ("want a thicker wire" if wanted else "offer a thicker wire"),
+        )
+    taken = [item for item in lasting if item not in lean and takes(item.part)]
+    if taken:
+        lost = run_drop_v(offer, run, taken[-1].part, taken[-1].limit_ma)
+        raise SizingError(
+            f"no wire that terminals on offer take keeps the drop over {run.out_m + run.back_m:g} m "
+            f"within {run.allowed_v:.3g} V",
+            rule="no-wire-for-drop",
+            known=f"{taken[-1].part.label}, the thickest that they take, loses {lost:.3g} V; "
+            f"{lean[0].part.label} would do",
+            reach=-lost,
+            hint=f"shorten the run, allow more drop, or offer terminals for {lean[0].part.label}",
         )
     raise SizingError(
         f"no terminals on offer take {lean[0].part.label}, the thinnest wire that would do, behind a fuse of "

@@ -6,6 +6,9 @@ from typing import Any
 
 import pytest
 
+from allocator.errors import InputError
+from allocator.requirements.places import Origins, Spot
+from allocator.sizing import size
 from tests.sizing.vehicles import (
     AREAS,
     Table,
@@ -16,6 +19,7 @@ from tests.sizing.vehicles import (
     fuse,
     panel,
     part,
+    requirements,
     wire,
 )
 
@@ -104,8 +108,14 @@ CIRCUITS = {
         "panel cabin, format C: w50 loses 0.792 V; more than 99.8 mm2 is needed",
         "shorten the run, allow more drop, or offer a thicker wire",
     ),
-    "no-terminal": (
+    "no-wire-for-drop that terminals take": (  # 6 mm2 lose 20 x 7 x 3.83 mohm
         case(BLADE | {"load": "7 A", "critical": True, "length": {"": "20 m"}}),
+        "no wire that terminals on offer take keeps the drop over 20 m within 0.36 V",
+        "panel cabin, format C: w6, the thickest that they take, loses 0.536 V; w10 would do",
+        "shorten the run, allow more drop, or offer terminals for w10",
+    ),
+    "no-terminal": (
+        case(BLADE | {"load": "7 A"}, catalogue=THICK),
         "no terminals on offer take w10, the thinnest wire that would do, behind a fuse of 10 A",
         "panel cabin, format C: a terminal fits by tab width and wire, and carries the rating of the fuse",
         "offer such terminals, accept another fuse format or relay class, or split the load",
@@ -138,12 +148,19 @@ CIRCUITS = {
         "panel cabin, format C, micro relay: tabs of 6.3 and 6.3 mm; w10 is the thinnest that bears the fuse",
         "accept a larger relay class or fuse format, or offer terminals for that wire",
     ),
-    "no-jumper of any wire": (
+    "no-jumper for a short circuit": (  # 1 mm2 carries 20 A alone
+        case(MAXI | {"switching": "relay", "relay_class": "heavy"}, catalogue={"wires": [wire(1)]}, **ALONE),
+        "no wire on offer makes a jumper from way to socket behind a fuse of 20 A",
+        "panel cabin, format E, heavy relay: tabs of 9.5 and 9.5 mm; no wire outlives a short circuit",
+        "accept a larger relay class or fuse format, or offer terminals for that wire",
+    ),
+    "no-wire-for-jumper": (
         case(BLADE | {"load": "20 A", "switching": "relay", "relay_class": "micro"}, catalogue={"wires": [wire(1)]},
              **SMALL),
-        "no wire on offer makes a jumper from way to socket behind a fuse of 30 A",
-        "panel cabin, format C, micro relay: tabs of 6.3 and 6.3 mm; no wire bears the fuse",
-        "accept a larger relay class or fuse format, or offer terminals for that wire",
+        "no wire on offer may stand as a jumper behind a fuse of 30 A at 30 °C",
+        "panel cabin, format C, micro relay: wires on offer carry up to 20 A there; the hottest insulation is for "
+        "105 °C",
+        "offer thicker wire or hotter insulation, accept a cooler panel, or split the load",
     ),
     "no-fuse-for-net": (
         case(circuit(fuse_format="F"), catalogue={
@@ -187,6 +204,38 @@ def test_of_several_formats_the_refusal_that_came_nearest_is_told_and_one_of_eac
         "panel cabin, format C, standard relay: the coil leads of its relay hang on a fuse of 30 A, and no wire and "
         "terminal on offer bear that"
     )
+
+
+def test_a_wish_without_which_a_format_would_do_is_told_before_a_format_that_would_not_do_anyway():
+    """Type F fails at its jumper whatever the run is; type C does with a thicker wire."""
+    horn = circuit(load="20 A", switching="relay", relay_class="standard", wire="1 mm2")
+    (fault,) = faults(horn)
+    assert fault.rule == "wanted-wire-too-thin" and fault.known.startswith("panel cabin, format C, standard relay: w1 ")
+    assert "format F, standard relay: no wire on offer makes a jumper" in fault.known
+    (alone,) = faults(horn, catalogue={"fuses": [item for item in FUSES if item["fuse_format"] in ("F", "SF51")]})
+    assert alone.rule == "no-jumper"
+
+
+def test_a_drop_that_asks_for_more_than_terminals_take_is_told_at_the_field_that_states_it():
+    """A tab of 6.3 mm takes up to 6 mm2, and the drop asks for 10 mm2."""
+    read = requirements(circuit(load="7 A", length="20 m", drop="3 %", fuse_format="C"))
+    spot = Spot("circuits.csv", "row 2", "", (), {"drop": "3 %", "length": "20 m"})
+    with pytest.raises(InputError) as caught:
+        size(read.read_from(Origins({("circuits", "lamp"): spot})))
+    (fault,) = caught.value.faults
+    assert (fault.rule, fault.where) == ("no-wire-for-drop", 'circuits.csv, row 2, field "drop" = "3 %"')
+    by_rule = requirements(circuit(load="7 A", length="20 m", critical=True, fuse_format="C"))
+    with pytest.raises(InputError) as caught:
+        size(by_rule.read_from(Origins({("circuits", "lamp"): spot})))
+    assert caught.value.faults[0].where == 'circuits.csv, row 2, field "length" = "20 m"'
+
+
+def test_in_a_panel_as_hot_as_the_insulation_it_is_the_panel_that_is_told():
+    (fault,) = faults(
+        circuit(switching="relay", fuse_format="E"), panels=[panel(ambient="105 degC")], feeds=[feed(rating="20 A")]
+    )[:1]
+    assert fault.rule == "no-wire-for-jumper" and fault.message.endswith("behind a fuse of 20 A at 105 °C")
+    assert "carry up to 0 A there; the hottest insulation is for 105 °C" in fault.known
 
 
 def test_of_several_fuses_without_a_wire_the_smallest_is_told():

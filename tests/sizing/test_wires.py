@@ -123,7 +123,7 @@ def test_no_terminal_for_the_wire_is_a_fault_and_shuts_out_only_that_format():
     far = circuit(load="7 A", critical=True, length="20 m")  # 16 mm2 by drop: more than a 6.3 mm tab takes
     assert [item.fuse_format for item in need(far).options] == ["E"]
     (fault,) = faults(far | {"fuse_format": "C"})
-    assert fault.rule == "no-terminal" and "w10" in fault.message
+    assert fault.rule == "no-wire-for-drop" and "w10 would do" in fault.known
 
 
 def test_insulation_is_read_at_the_next_lower_column():
