@@ -159,9 +159,11 @@ def remedy_text(remedy: Remedy) -> str:
 
 
 def values_text(remedy: Remedy) -> str:
-    """Return the counts of the plan of a remedy."""
+    """Return the counts of the plan of a remedy, of which no effort went into making it small."""
     counts = counts_of(remedy.plan)
-    return f"{counted(counts.bays, 'bay')} and {counted(counts.strip_pieces, 'feed entry')}"
+    is_fewest = any(result.goal == "bays" and result.value == result.bound for result in remedy.plan.goals)
+    found = "" if is_fewest else ", as first found"
+    return f"{counted(counts.bays, 'bay')} and {counted(counts.strip_pieces, 'feed entry')}{found}"
 
 
 def clash_data(clash: Clash) -> dict[str, Any]:

@@ -37,7 +37,8 @@ rows 2, 3, 4, 5, 6, 7, 8)
          proof: counting bound; proved again in a fresh model: the whole model of these alone, built anew, has no \
 solution either
   try:   no spare ways of type F instead of 1 (rule 1): a plan with 1 bay and 2 feed entries
-         panel "bench" with room for 2 bays, the least that does: a plan with 2 bays and 2 feed entries
+         panel "bench" with room for 2 bays, the least that does: a plan with 2 bays and 2 feed entries, \
+as first found
          circuit "step" without its relay: a plan with 1 bay and 2 feed entries
          circuit "fan" left out: a plan with 1 bay and 1 feed entry
          circuit "fridge" left out: a plan with 1 bay and 1 feed entry

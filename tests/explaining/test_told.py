@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Collection
+from dataclasses import replace
 
 from allocator.explaining.clash import Clash, Needed
 from allocator.explaining.inquiry import Inquiry
@@ -120,3 +121,15 @@ def test_a_way_out_that_no_part_on_offer_gives_says_what_it_takes() -> None:
     assert remedy_text(remedy).startswith(
         'feed "battery" carrying more, for which the catalogue has no part yet: with one, a plan with '
     )
+
+
+def test_of_a_plan_that_was_not_made_small_it_is_said() -> None:
+    """The goal of the bays is told with its bound: where that is lower, fewer bays may do."""
+    requirements = vehicles.requirements(vehicles.circuit("lamp", load="2 A"))
+    plan = allocate(size(requirements))
+    demand = Inquiry(requirements, Clock(time.monotonic())).demands["circuit lamp"]
+    remedy = Remedy(((demand, demand.dropped),), plan, is_least=True, weight=4)
+    assert remedy_text(remedy).endswith(": a plan with 4 bays and 1 feed entry")
+    open_goals = tuple(item.model_copy(update={"bound": item.value - 1}) for item in plan.goals)
+    loose = replace(remedy, plan=plan.model_copy(update={"goals": open_goals}))
+    assert remedy_text(loose).endswith(": a plan with 4 bays and 1 feed entry, as first found")
