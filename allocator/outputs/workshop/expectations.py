@@ -7,12 +7,13 @@ is in ``docs/drawing-conventions.md``; the last ones are empty, for the tester.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from allocator.outputs.content import Content
 from allocator.outputs.lists import remarks_of
 from allocator.outputs.records import Cell, Records, columns_of, records_csv
+from allocator.plan.controls import control_by_need
 from allocator.plan.index import EntryAt, NeedAt
 from allocator.plan.quiescent import MILLI, ColdResistance, cold_resistance
 from allocator.plan.wiring import Run, WireEnd, is_spliced
@@ -20,10 +21,10 @@ from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle import Feed
 
 COLUMNS = columns_of(
-    "kind", "place", "circuit", "label", "feed", "fuse", "fuse_a", "relay", "relay_place", "continuity", "load_a",
-    "run_drop_v", "total_drop_v", "drop_limit_v", "load_case", "quiescent_ma", "fuse_mohm", "fuse_mohm_source",
-    "quiescent_mv", "fuse_found", "relay_works", "continuity_found", "drop_found_v", "quiescent_found_mv", "passed",
-    "tested_by", "tested_on",
+    "kind", "order", "place", "circuit", "label", "feed", "fuse", "fuse_a", "relay", "relay_place", "continuity",
+    "load_a", "run_drop_v", "total_drop_v", "drop_limit_v", "load_case", "quiescent_ma", "fuse_mohm",
+    "fuse_mohm_source", "quiescent_mv", "fuse_found", "relay_works", "continuity_found", "drop_found_v",
+    "quiescent_found_mv", "passed", "tested_by", "tested_on",
     run_drop_v=3, total_drop_v=3, drop_limit_v=3, quiescent_mv=2,
 )  # fmt: skip
 NUM_BLANKS = 8
@@ -94,6 +95,31 @@ def expectations(content: Content) -> Iterator[Expected]:
     for item in sorted(content.index.needs, key=lambda item: place_order(panels, item)):
         yield _need_test(content, item)
         yield from _in_line_tests(content, item)
+
+
+def as_fitted(content: Content, expected: Iterable[Expected]) -> Iterator[Expected]:
+    """Yield main and in-line fuses first; then each thing after the branch feed it is on and its relay's control."""
+    waiting = list[Expected]()
+    for item in expected:
+        if item.kind in ("supply", "entry", "coil"):
+            yield item
+        else:
+            waiting.append(item)
+    control_of = control_by_need(content.sized.requirements)
+    while waiting:
+        left = {(item.kind, item.id) for item in waiting}
+        ready = [
+            item
+            for item in waiting
+            if not left & {("feed", item.feed), ("circuit", control_of.get((item.kind, item.id), ""))}
+        ]
+        yield from ready or waiting
+        waiting = [item for item in waiting if item not in ready] if ready else []
+
+
+def has_a_fuse_or_relay(item: Expected) -> bool:
+    """Whether something is fitted, or must not be: it has a row among fuses and relays."""
+    return item.kind == "spare" or bool(item.fuse or item.relay)
 
 
 def place_order(panels: tuple[str, ...], item: NeedAt) -> tuple[int, int, int, int]:
@@ -202,13 +228,16 @@ def expectations_csv(content: Content) -> str:
 
 def expectation_records(content: Content) -> Records:
     """Return the tests as a list, the tester's columns empty."""
-    return Records("tests", COLUMNS, tuple(_row(item) for item in expectations(content)))
+    expected = tuple(expectations(content))
+    fitted = filter(has_a_fuse_or_relay, as_fitted(content, expected))
+    number_of = {id(item): number for number, item in enumerate(fitted, 1)}
+    return Records("tests", COLUMNS, tuple(_row(item, number_of.get(id(item))) for item in expected))
 
 
-def _row(item: Expected) -> tuple[Cell, ...]:
+def _row(item: Expected, number: int | None) -> tuple[Cell, ...]:
     return (
-        item.kind, item.place, item.id, item.label, item.feed, item.fuse, item.fuse_a, item.relay, item.relay_place,
-        "; ".join(item.points), item.load_a, item.run_drop_v, item.total_drop_v, item.limit_v, item.load_case,
-        item.quiescent_ma, item.cold.mohm if item.cold else None, item.cold.source if item.cold else "",
+        item.kind, number, item.place, item.id, item.label, item.feed, item.fuse, item.fuse_a, item.relay,
+        item.relay_place, "; ".join(item.points), item.load_a, item.run_drop_v, item.total_drop_v, item.limit_v,
+        item.load_case, item.quiescent_ma, item.cold.mohm if item.cold else None, item.cold.source if item.cold else "",
         item.quiescent_mv, *[None] * NUM_BLANKS,
     )  # fmt: skip

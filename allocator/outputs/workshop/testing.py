@@ -6,8 +6,7 @@ Comes in as the Content of a plan; goes out as Tables and as finished Sheets.
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 
 from allocator.outputs.book import Book
 from allocator.outputs.content import Content
@@ -16,8 +15,7 @@ from allocator.outputs.sheet import A4_MM, Sheet
 from allocator.outputs.tables import Table
 from allocator.outputs.titleblock import BENCH_FOOT
 from allocator.outputs.workshop.cavities import place_text
-from allocator.outputs.workshop.expectations import Expected, expectations
-from allocator.plan.controls import control_by_need
+from allocator.outputs.workshop.expectations import Expected, as_fitted, expectations, has_a_fuse_or_relay
 from allocator.plan.quiescent import SMALLEST_STEP_MV
 
 HOW = (
@@ -95,41 +93,21 @@ def power_table(content: Content, expected: Iterable[Expected]) -> Table:
     Spare ways must hold no fuse.
     """
     columns = (
-        "place", "circuit or feed", "fuse", "fitted", "relay", "works", "load, A", "drop, V", "found, V",
+        "no.", "place", "circuit or feed", "fuse", "fitted", "relay", "works", "load, A", "drop, V", "found, V",
         "from the supply, V",
     )  # fmt: skip
     rows = [
         (
-            _place(content, item), legible(item.id), _fuse_text(item), NONE if item.kind == "spare" else "",
+            str(number), _place(content, item), legible(item.id), _fuse_text(item),
+            NONE if item.kind == "spare" else "",
             _relay_text(content, item), "" if item.relay else NONE, f"{item.load_a:.3g}" if item.load_a else "",
             _volts(item.run_drop_v), NONE if item.run_drop_v is None else "", _supply_text(item),
         )
-        for item in as_fitted(content, expected)
-        if item.kind == "spare" or item.fuse or item.relay
+        for number, item in enumerate(filter(has_a_fuse_or_relay, as_fitted(content, expected)), 1)
     ]  # fmt: skip
     blank, right = ("fitted", "works", "found, V"), ("load, A", "drop, V")
     title = "Fuses, relays and drop under load, in the order in which fuses are fitted"
     return Table(title, columns, tuple(rows), right=right, blank=blank)
-
-
-def as_fitted(content: Content, expected: Iterable[Expected]) -> Iterator[Expected]:
-    """Yield main and in-line fuses first; then each thing after the branch feed it is on and its relay's control."""
-    waiting = list[Expected]()
-    for item in expected:
-        if item.kind in ("supply", "entry", "coil"):
-            yield item
-        else:
-            waiting.append(item)
-    control_of = control_by_need(content.sized.requirements)
-    while waiting:
-        left = {(item.kind, item.id) for item in waiting}
-        ready = [
-            item
-            for item in waiting
-            if not left & {("feed", item.feed), ("circuit", control_of.get((item.kind, item.id), ""))}
-        ]
-        yield from ready or waiting
-        waiting = [item for item in waiting if item not in ready] if ready else []
 
 
 def quiescent_table(content: Content, expected: Sequence[Expected]) -> Table:
@@ -175,8 +153,8 @@ def _relay_text(content: Content, item: Expected) -> str:
 
 
 def _volts(value: float | None) -> str:
-    """Return volts rounded up, as what is expected at the most."""
-    return "" if value is None else f"{math.ceil(round(value * 100, 6)) / 100:.2f}"
+    """Return volts to the millivolt, the same figure as in tests.csv."""
+    return "" if value is None else f"{value:.3f}"
 
 
 def _supply_text(item: Expected) -> str:

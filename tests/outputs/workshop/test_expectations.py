@@ -12,8 +12,15 @@ import pytest
 
 from allocator.figures import PUBLISHED
 from allocator.outputs.content import Content
-from allocator.outputs.workshop.expectations import COLUMNS, NUM_BLANKS, Expected, expectations, expectations_csv
-from allocator.outputs.workshop.testing import as_fitted, continuity_table, power_table, quiescent_table, sign_off_table
+from allocator.outputs.workshop.expectations import (
+    COLUMNS,
+    NUM_BLANKS,
+    Expected,
+    as_fitted,
+    expectations,
+    expectations_csv,
+)
+from allocator.outputs.workshop.testing import continuity_table, power_table, quiescent_table, sign_off_table
 from allocator.plan.parts import bill_of_index
 from allocator.plan.quiescent import ColdResistance, cold_resistance
 from tests.outputs.conftest import BUNDLED, content_of
@@ -171,3 +178,19 @@ def test_a_quiescent_current_that_is_not_stated_is_not_called_zero() -> None:
         item.id for item in expectations(content) if item.kind == "circuit" and item.fuse
     }
     assert table.rows[-1][1] == "all that state it"
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_list_and_sheet_have_one_order_and_one_figure(name: str) -> None:
+    """The number of a row of the sheet is in the list; the drop of both is the same to the millivolt."""
+    content, expected = content_of(name), of(name)
+    table = power_table(content, expected)
+    rows = [row for row in csv.DictReader(io.StringIO(expectations_csv(content))) if row["kind"] != "#"]
+    listed = {row["order"]: row for row in rows if row["order"]}
+    sheet = {row[0]: dict(zip(table.columns, row, strict=True)) for row in table.rows}
+    assert list(sheet) == [str(number) for number in range(1, len(sheet) + 1)]
+    assert sheet.keys() == listed.keys()
+    for number, row in listed.items():
+        assert row["circuit"] == sheet[number]["circuit or feed"]
+        if row["run_drop_v"]:
+            assert float(sheet[number]["drop, V"]) == float(row["run_drop_v"])
