@@ -154,7 +154,7 @@ def _lines(out: Path, rows: list[Row], num_already: int) -> Iterator[str]:
     counts = num_by_status(rows)
     said = ", ".join(f"{counts[status]} {status}" for status in STATUSES if counts[status])
     before = f" ({num_already} of them before)" if num_already else ""
-    yield f"{len(rows)} scenarios: {said}{before}"
+    yield f"{len(rows)} {'scenario' if len(rows) == 1 else 'scenarios'}: {said}{before}"
     telling = [row for row in rows if row.status not in ("done", "not done")]
     shown = rows if len(rows) <= _MOST_SHOWN else telling[:_MOST_SHOWN]
     if shown:

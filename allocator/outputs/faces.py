@@ -173,7 +173,11 @@ class Face:
         what = "solid bus" if entry.piece.kind == "stud" else ways
         in_line = self._in_tail(entry)
         fuse = f", {in_line} in its tail" if in_line else ""
-        whole = (f"{name}: {what}, {peak} of {limit}{fuse}", f"{name}: {what}{fuse}")
+        amounts = f"{peak} of {limit}"
+        whole = (
+            f"{name}: {what}, {amounts}{fuse}", f"{code}: {what}, {amounts}{fuse}", f"{code}: {amounts}{fuse}",
+            f"{name}: {what}{fuse}",
+        )  # fmt: skip
         brief = f"{code}{fuse.removesuffix(' in its tail')}", f"{code} {_amperes(in_line)}".strip()
         short = (f"{name}{fuse}", f"{code}{fuse}", *brief)
         return short if entry.piece.kind == "single" else (*whole, *short)
