@@ -15,7 +15,7 @@ What was measured, with what, and where the search falls short. Some things to k
   vehicles. The panels built backwards, those beyond counting and the open data came after the search.
 - Two threads everywhere, the search and its rivals alike. A time-out counts as at least its limit.
 - Machines of one name differ, and one machine from day to day: when the search was measured beside its rivals, the
-  vehicles of 40 circuits took 2.4 times as long as in the table below, before and after the last changes of the search alike.
+  vehicles of 40 circuits took 2.4 times as long as in the table below, with the search of before and of now alike.
 - "Proven" means that value and bound meet, and that the independent checker has passed the plan.
 """
 
