@@ -49,6 +49,12 @@ def test_lamps_start_for_too_short_a_time_unless_the_vehicle_s_own_figure_says_o
         assert option(lamp | {"load_type": "heater"}, **own).fuse_rating_a == 10
 
 
+def test_its_own_coil_does_not_start_with_a_motor() -> None:
+    """Six times 5.8 A are less than 350 % of 10 A; with the 0.175 A of the coil they would be more."""
+    pump = motor(load="5.8 A", switching="relay", relay_class="micro")
+    assert option(pump, **OUTLAST).fuse_rating_a == 10
+
+
 def test_a_wanted_rating_is_what_the_customer_gets() -> None:
     assert option(motor(load="5 A", fuse_rating="7.5 A"), **OUTLAST).fuse_rating_a == 7.5
 

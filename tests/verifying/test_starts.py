@@ -27,6 +27,7 @@ RULE = "fuse-outlasts-start"
         ("pump-a", "C-10", {"stall": 35.0, "load_type": "electronics"}, None),
         ("pump-a", "E-20", {"stall": 500.0}, None),
         ("heater", "E-20", {}, None),
+        ("heater", "C-5", {}, None),  # open within half a second, but of its load: another rule tells
     ],
 )
 def test_starts(need: str, fuse: str, fields: dict[str, Any], says: str | None) -> None:
