@@ -142,7 +142,8 @@ def solve(
     """
     solver = cp_model.CpSolver()
     parameters = solver.parameters
-    parameters.num_workers = clock.workers if nearby or clock.workers >= MANY_WORKERS else 1
+    is_shared = (nearby or clock.workers >= MANY_WORKERS) and every is None  # all solutions are one thread's work
+    parameters.num_workers = clock.workers if is_shared else 1
     if is_small:
         parameters.cp_model_presolve, parameters.symmetry_level = False, 0
     parameters.presolve_inclusion_work_limit = INCLUSION_WORK

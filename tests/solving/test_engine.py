@@ -10,7 +10,7 @@ from ortools.sat.python import cp_model
 from allocator.model.balance import build_balance
 from allocator.model.frame import Frame
 from allocator.model.goals import peak_term
-from allocator.solving.engine import Clock, solve
+from allocator.solving.engine import MANY_WORKERS, Clock, solve
 from tests.benchmarks.vehicles import vehicle
 
 
@@ -31,3 +31,19 @@ def test_presolve_loses_no_lowest_peak(seed: int):
     assert plain.solve(model) == cp_model.OPTIMAL
     solved = solve(model, Clock(time.monotonic() + 60), effort=4.0)
     assert (solved.status, solved.objective, solved.bound) == ("optimal", *2 * (round(plain.objective_value),))
+
+
+@pytest.mark.parametrize("workers", [1, MANY_WORKERS])
+def test_every_solution_is_shown_once_whatever_the_number_of_threads(workers: int) -> None:
+    """Numbers from 0 to 9 that are 9 together: ten pairs."""
+    model = cp_model.CpModel()
+    first, second = (model.new_int_var(0, 9, "") for _ in range(2))
+    model.add(first + second == 9)
+    pairs: list[tuple[int, int]] = []
+
+    class Seen(cp_model.CpSolverSolutionCallback):
+        def on_solution_callback(self) -> None:
+            pairs.append((self.value(first), self.value(second)))
+
+    assert solve(model, Clock(time.monotonic() + 60, workers=workers), effort=4.0, every=Seen()).status == "optimal"
+    assert sorted(pairs) == [(number, 9 - number) for number in range(10)]
