@@ -17,7 +17,7 @@ from allocator.outputs.marks import INK, PALE, PAPER, SOFT
 from allocator.outputs.paper import Box, Paper
 from allocator.plan.index import NeedAt
 from allocator.plan.plan import UsedSocket
-from allocator.plan.wiring import LOAD, STUD, Run, WireEnd
+from allocator.plan.wiring import LOAD, STUD, Run, WireEnd, is_spliced
 from allocator.requirements.catalogue import Relay
 
 ORDER = ("30", "49", "85", "86", "31", "87", "49a", "87a")
@@ -125,7 +125,8 @@ def _back(sheet: Paper, content: Content, box: Box, place: SocketPlace, tabs: tu
 
 
 def _goes_to(content: Content, place: SocketPlace, tab: str, run: Run) -> str:
-    look, kind = content.look_by_run[run.number].code, content.terminal_letter(str(place), tab)
+    look, here = content.look_by_run[run.number].code, run.end if run.end.place == str(place) else run.start
+    kind = "splice" if is_spliced(here) else content.terminal_letter(str(place), tab)
     return f"{run.number} {content.area_text(run.wire)} {look}, {kind}: {_far(content, place, run)}"
 
 

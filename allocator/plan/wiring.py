@@ -8,8 +8,10 @@ those of the bill (``parts.py``); what runs where is "Parts and wires of a plan"
 from __future__ import annotations
 
 import itertools
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Literal
 
 from allocator.plan.index import EntryAt, NeedAt, PlanIndex
@@ -20,6 +22,7 @@ from allocator.units import whole_mm
 Role = Literal["lead", "cable", "link", "tail", "jumper", "wire"]
 PREFIX: Mapping[Role, str] = {"lead": "S", "cable": "C", "link": "L", "tail": "T", "jumper": "J", "wire": "W"}
 OUTPUT, INLET, STUD = "output", "inlet", "stud"
+MAKE = "87"
 COIL_LEADS = ("86", "85")
 SOURCE = "supply"
 LOAD = "load"
@@ -84,15 +87,18 @@ def _lead_runs(index: PlanIndex) -> Iterator[Run]:
 
 def _supply_runs(index: PlanIndex) -> Iterator[Run]:
     catalogue = index.sized.requirements.catalogue
+    cables: Counter[str] = Counter()
     for supply in supplies(index):
         feed, panel = supply.feed, supply.panel
         entries = [_entry_end(entry, index) for entry in index.entries_of(feed.name, panel)]
         studs = [_stud_end(supply, number) for number in range(1, supply.num_studs + 1)]
-        source = _source_end(feed, index)
+        source = _source_end(feed, index, cables[feed.name])
+        cables[feed.name] += 1
         cable_end = replace(studs[0], terminal=feed.cable_ring or "") if studs else entries[0]
         cable_mm = feed.cable_mm_by_panel[panel]
         need = feed.name if feed.source is not None else ""
-        yield Run("", "cable", source, cable_end, feed.cable_wire, cable_mm, need, feed.name, _main_note(feed))
+        note = JOINS if is_spliced(source) else _main_note(feed)
+        yield Run("", "cable", source, cable_end, feed.cable_wire, cable_mm, need, feed.name, note)
         for left, right in itertools.pairwise(studs):
             first, second = (replace(end, terminal=feed.cable_ring or "") for end in (left, right))
             yield Run("", "link", first, second, feed.cable_wire, whole_mm(catalogue.short_jumper), need, feed.name)
@@ -127,14 +133,27 @@ def _entry_end(entry: EntryAt, index: PlanIndex) -> WireEnd:
     return WireEnd(entry.piece.at, cavity, fed.option.terminal_by_designation.get(cavity, ""))
 
 
-def _source_end(feed: SizedFeed, index: PlanIndex) -> WireEnd:
-    """Where the cable of a feed begins: at the supply, or at the branch's own relay or fuse."""
+def _source_end(feed: SizedFeed, index: PlanIndex, num_before: int) -> WireEnd:
+    """
+    Where a cable of a feed begins: at the supply, or at the branch's own relay or fuse.
+
+    That has one terminal for the cables to all panels; what it does not take beside ``num_before`` others is spliced.
+    """
     if feed.source is None:
         return WireEnd(f"supply, main fuse of {feed.name}", "", "" if feed.main is None else feed.main.ring)
     need = index.need_by_id[feed.name]
-    if need.socket is not None:
-        return WireEnd(str(need.socket), "87", need.option.terminal_by_designation.get("87", ""))
-    return WireEnd(str(need.way), OUTPUT, need.option.terminal_by_designation.get("way", ""))
+    place, cavity, position = (str(need.way), OUTPUT, "way") if need.socket is None else (str(need.socket), MAKE, MAKE)
+    terminal = need.option.terminal_by_designation.get(position, "")
+    takes = _most_wires(terminal, feed.cable_wire, index)
+    return WireEnd(place, cavity, terminal if num_before < takes else "")
+
+
+def _most_wires(terminal: str, wire: str, index: PlanIndex) -> int:
+    """Return how many wires of one kind a terminal takes together, by their area; one at least."""
+    largest = next(
+        (item.largest_wire for item in index.sized.requirements.catalogue.terminals if item.id == terminal), 0
+    )
+    return max(1, int(Fraction(largest) / index.sized.area_mm2_by_wire[wire]))
 
 
 def _contact(need: NeedAt) -> str:
@@ -186,8 +205,8 @@ def _far_end(item: NeedAt, words: str) -> WireEnd:
 
 
 def is_spliced(end: WireEnd) -> bool:
-    """Whether an end has no terminal of its own at a way: it joins the wire that leaves there."""
-    return end.cavity == OUTPUT and not end.terminal
+    """Whether an end has no terminal of its own at a way or contact: it joins the wire that leaves there."""
+    return end.cavity in (OUTPUT, MAKE) and not end.terminal
 
 
 def _own_end(item: NeedAt, position: str) -> WireEnd:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
 from allocator.plan.crimps import crimp_counts, crimps_of
 from allocator.plan.index import PlanIndex
 from allocator.plan.parts import bill_of_index
-from allocator.plan.wiring import Run, WireEnd, runs_of
+from allocator.plan.wiring import JOINS, Run, WireEnd, is_spliced, runs_of
 from tests.outputs.conftest import BUNDLED, content_of
 from tests.verifying.hand_built import good
 
@@ -44,3 +45,28 @@ def test_each_wire_at_a_stud_has_a_ring_of_its_own() -> None:
 
 def test_a_splice_is_no_crimp_of_a_terminal() -> None:
     assert crimps_of([run("W1", WireEnd("helm/1/A/1", "output"), WireEnd("load"))]) == ()
+
+
+@pytest.mark.parametrize("name", ["large", "many", "creek-workboat"])
+def test_wires_in_one_terminal_are_together_no_more_than_it_takes(name: str) -> None:
+    """The cables of a branch to several panels leave one contact: whatever its terminal does not take is spliced."""
+    index = content_of(name).index
+    cables = [item for item in runs_of(index) if item.role == "cable" and item.need]
+    assert len({item.start.place for item in cables}) < len(cables)
+    catalogue = index.sized.requirements.catalogue
+    takes = {part.id: part.largest_wire for part in catalogue.terminals}
+    areas = {part.id: part.area for part in catalogue.wires}
+    for crimp in crimps_of(runs_of(index)):
+        assert sum(areas[wire] for wire in crimp.wires) <= takes[crimp.terminal], crimp
+    assert [item for item in cables if is_spliced(item.start)] == [item for item in cables if item.note == JOINS] != []
+
+
+def test_cables_that_a_terminal_takes_together_share_it() -> None:
+    """With a terminal for twice their area both cables of the workboat's branch are in it, and neither is spliced."""
+    index = content_of("creek-workboat").index
+    requirements = index.sized.requirements
+    broad = [part.model_copy(update={"largest_wire": 20.0}) for part in requirements.catalogue.terminals]
+    catalogue = requirements.catalogue.model_copy(update={"terminals": tuple(broad)})
+    sized = replace(index.sized, requirements=requirements.model_copy(update={"catalogue": catalogue}))
+    crimps = crimps_of(runs_of(PlanIndex(sized, index.plan)))
+    assert [crimp.wires for crimp in crimps if len(crimp.wires) > 1] == [("wire-10", "wire-10")]

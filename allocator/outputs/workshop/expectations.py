@@ -208,9 +208,8 @@ def points_text(content: Content, run: Run) -> str:
 
     Where a fuse is in it, which is out, it connects each of its ends to one side of the holder: two pairs of points.
     """
-    joins = " (splice)" if is_spliced(run.end) else ""
     over = "" if run.inline is None else f" – {HOLDER}, {HOLDER}"
-    return f"{run.number}: {_point(content, run, run.start)}{over} – {_point(content, run, run.end)}{joins}"
+    return f"{run.number}: {_point(content, run, run.start)}{over} – {_point(content, run, run.end)}"
 
 
 def _point(content: Content, run: Run, end: WireEnd) -> str:
@@ -218,7 +217,7 @@ def _point(content: Content, run: Run, end: WireEnd) -> str:
     for word in EARTHS:
         if end.place.endswith(word):
             return f"{end.place.removesuffix(word)}31 ({word})".strip()
-    return content.end_name(end, run.feed)
+    return content.end_name(end, run.feed) + (" (splice)" if is_spliced(end) else "")
 
 
 def expectations_csv(content: Content) -> str:
