@@ -6,13 +6,16 @@ Comes from ``Sized`` and a plan; plain sentences go out, to plan.json and from t
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict
 from collections.abc import Iterator
 
 from allocator.plan.drops import drops
 from allocator.plan.index import NeedAt, PlanIndex
+from allocator.plan.parts import supplies
 from allocator.plan.plan import Plan
 from allocator.sizing.cautions import cautions_of_choice
+from allocator.sizing.feed_tree import FeedTree
 from allocator.sizing.offer import Offer
 from allocator.sizing.sized import Caution, Sized
 from allocator.units import from_model, to_model
@@ -27,7 +30,13 @@ def cautions_in(index: PlanIndex) -> tuple[Caution, ...]:
     """Return what there is to warn of in the fuses, wires, relays, feeds and modules of a plan, and in its entries."""
     chosen = {item.need.id: (item.option, item.feed) for item in index.needs}
     found = cautions_of_choice(index.sized, chosen, {(item.panel, item.module.id) for item in index.modules})
-    return (*found, *_drop_over_limit(index), *_tail_not_selective(index), *_jumpers_together(index))
+    return (
+        *found,
+        *_drop_over_limit(index),
+        *_tail_not_selective(index),
+        *_jumpers_together(index),
+        *_cables_together(index),
+    )
 
 
 def _drop_over_limit(index: PlanIndex) -> Iterator[Caution]:
@@ -93,6 +102,31 @@ def _jumpers_together(index: PlanIndex) -> Iterator[Caution]:
                 f"{', '.join(thin.values())}. Lay them apart from each other, or ask for fewer with the goal "
                 "long-jumpers",
             )
+
+
+def _cables_together(index: PlanIndex) -> Iterator[Caution]:
+    """Cables to a panel that would carry less than the fuse before them in a bundle: one line."""
+    if not index.sized.sizings:  # no catalogue wires behind this table
+        return
+    tree = FeedTree(Offer(index.sized.requirements))
+    thin: dict[str, list[str]] = defaultdict(list)
+    for supply in supplies(index):
+        feed = tree.feeds[supply.feed.name]
+        if feed.source is not None and supply.panel == tree.home(feed):  # it stays at the panel, as short as a tail
+            continue
+        placed = {wire.part.id: wire for wire in tree.offer.wires(tree.hottest_c(feed), bundled=True)}
+        wire, rating_a = placed[supply.feed.cable_wire], tree.protection_a(feed)
+        if wire.limit_ma < to_model(rating_a):
+            carried = f"{wire.part.label} {from_model(wire.limit_ma):.4g} A behind {rating_a:g} A"
+            thin[feed.name].append(f"{feed.name} to {supply.panel} ({carried})")
+    if thin:
+        yield Caution(
+            "cables-together",
+            ", ".join(thin),
+            f"every cable is sized as lying alone, and tied to other loaded wires, at {tree.offer.bundle_share:.0%}, "
+            f"these would carry less than the fuse before them: {', '.join(itertools.chain(*thin.values()))}. Lay each "
+            "apart from the others and from the runs",
+        )
 
 
 def _idle_branches(sized: Sized, plan: Plan) -> Iterator[str]:

@@ -17,6 +17,7 @@ from allocator.sizing.cautions import CAUTIONS as RULES_OF_SIZING
 from allocator.sizing.sized import Caution
 from tests.outputs.conftest import content_of
 from tests.plan.plans import small
+from tests.plan.test_cautions import ONLY_OF_A_PLAN
 
 WHOLE = """\
 test: plan {number}
@@ -143,7 +144,7 @@ def test_spare_ways_are_named_by_their_place() -> None:
 
 
 def test_every_kind_of_caution_has_its_sentence() -> None:
-    assert set(KINDS) == {*RULES_OF_SIZING, "drop-over-limit", "tail-not-selective", "jumpers-together"}
+    assert set(KINDS) == {*RULES_OF_SIZING, *ONLY_OF_A_PLAN}
 
 
 def test_in_brief_every_kind_is_told_once_and_the_grave_ones_whole(sample_name: str) -> None:

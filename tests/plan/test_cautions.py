@@ -18,7 +18,7 @@ from tests.builders import A, F, M, build_sized
 from tests.outputs.conftest import content_of
 from tests.sizing.vehicles import Table, catalogue_table, circuit, feed, fuse, panel, requirements
 
-ONLY_OF_A_PLAN = {"drop-over-limit", "tail-not-selective", "jumpers-together"}
+ONLY_OF_A_PLAN = {"drop-over-limit", "tail-not-selective", "jumpers-together", "cables-together"}
 """What no table of choices can tell."""
 
 
@@ -144,3 +144,22 @@ def test_a_long_jumper_is_told_only_together_with_another_of_its_panel() -> None
     assert _jumpers(pump, fan | {"panels": ["rear"]}, **two) == []
     assert [item.about for item in _jumpers(pump, fan | {"panels": ["cabin"]}, **two)] == ["fan, pump"]
     assert _jumpers(pump, fan | {"panels": ["cabin"]}, rules={"bundle_factor": "75 %"}, **two) == []
+
+
+def test_a_cable_that_in_a_bundle_would_carry_less_than_its_fuse_is_told() -> None:
+    """At 30 degC 6 mm2 carry 60 A and 4 mm2 45 A by 33 CFR 183.425 Table 5, in a bundle 70 % of that."""
+    (found,) = _of_kind("cables-together", circuit())
+    assert found.about == "battery"
+    assert "battery to cabin (w6 42 A behind 60 A). Lay each" in found.text
+    ninety = {"rules": {"bundle_factor": "90 %"}}  # 54 A and 40.5 A
+    assert [item.about for item in _of_kind("cables-together", circuit(), **ninety)] == ["battery"]
+    assert _of_kind("cables-together", circuit(), feeds=[feed(rating="40 A")], **ninety) == []
+
+
+@pytest.mark.parametrize(("home", "told"), [("cabin", "battery to cabin"), ("rear", "key to cabin")])
+def test_the_cable_of_a_branch_is_told_where_it_leaves_its_home(home: str, told: str) -> None:
+    key = feed("key", source="battery", fuse_format="E", rating="60 A", home=home)
+    lamp = circuit("lamp", feeds=["key"], panels=["cabin"])
+    (found,) = _of_kind("cables-together", lamp, panels=[panel(), panel("rear")], feeds=[feed(), key])
+    assert told in found.text
+    assert ("key to" in found.text) == (home == "rear")
