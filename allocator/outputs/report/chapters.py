@@ -59,7 +59,7 @@ def chapters_of(content: Content, items: Items, facts: Facts) -> Iterator[Chapte
     yield Chapter(
         "parts",
         "Parts",
-        (Prose((order_value_text(content).capitalize() + ". Also as a list: parts.csv.",)), parts_grid(content)),
+        (Prose((f"To order: {order_value_text(content)}. Also as a list: parts.csv.",)), parts_grid(content)),
     )
     yield _cautions(content)
 

@@ -98,13 +98,11 @@ def expectations(content: Content) -> Iterator[Expected]:
 
 
 def as_fitted(content: Content, expected: Iterable[Expected]) -> Iterator[Expected]:
-    """Yield main and in-line fuses first; then each thing after the branch feed it is on and its relay's control."""
-    waiting = list[Expected]()
-    for item in expected:
-        if item.kind in ("supply", "entry", "coil"):
-            yield item
-        else:
-            waiting.append(item)
+    """Yield in-line fuses, then main fuses; then each thing after the branch feed it is on and its relay's control."""
+    found = tuple(expected)
+    yield from (item for item in found if item.kind in ("entry", "coil"))
+    yield from (item for item in found if item.kind == "supply")
+    waiting = [item for item in found if item.kind not in ("entry", "coil", "supply")]
     control_of = control_by_need(content.sized.requirements)
     while waiting:
         left = {(item.kind, item.id) for item in waiting}

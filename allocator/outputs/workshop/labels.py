@@ -59,7 +59,7 @@ def _of_wires(content: Content) -> Iterator[_Label]:
         need = content.sized.need_by_id.get(run.need)
         what = content.label(need) if need else f"feed {content.marks[run.feed].code} {content.feed_name(run.feed)}"
         look = f"{content.area_text(run.wire)} {content.look_by_run[run.number].code}"
-        look += f", in-line fuse {content.inline_text(run)}" if run.inline is not None else ""
+        look += f", {content.inline_text(run)} in line" if run.inline is not None else ""
         for end, far in ((run.start, run.end), (run.end, run.start)):
             here, there = (content.end_name(item, run.feed) for item in (end, far))
             yield _Label(run.number, look, (f"at {here}", f"to {there}", legible(what)))

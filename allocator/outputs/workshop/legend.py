@@ -112,7 +112,8 @@ def _place(book: Book, content: Content, carrier: CarrierAt, bays: range, part: 
         begin_sheet(book)
     sheet, top = book.sheets[-1], book.body.y + book.used_mm
     pitch = width / carrier.carrier.bays
-    name = f"Panel {content.panel_name(carrier.panel)}, {legible(carrier.carrier.label)}, bays {bays[0]} to {bays[-1]}"
+    span = f"bays {bays[0]} to {bays[-1]}" if len(bays) > 1 else f"bay {bays[0]}"
+    name = f"Panel {content.panel_name(carrier.panel)}, {legible(carrier.carrier.label)}, {span}"
     head = Box(book.body.x, top, book.body.w, HEAD_MM - 1)
     sheet.text(head, f"{name}{part}: cut out along the line", size=8, bold=True)
     _draw(sheet, content, carrier, bays, Box(book.body.x, top + HEAD_MM, pitch * len(bays), cover))

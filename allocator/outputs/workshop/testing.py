@@ -33,7 +33,7 @@ HOW = (
         "feeds",
         "Battery disconnected, no fuse in any way and no relay in: fit the fuses in in-line holders. Then fit one main "
         "fuse after the other, the battery disconnected each time, and connect it: nominal voltage at the entries of "
-        "its feed, none at those of a feed whose main fuse is still out.",
+        "its feed, none at those of a feed whose main fuse is still out; then it works.",
     ),
     (
         "circuits",
@@ -100,7 +100,8 @@ def power_table(content: Content, expected: Iterable[Expected]) -> Table:
         (
             str(number), _place(content, item), legible(item.id), _fuse_text(item),
             NONE if item.kind == "spare" else "",
-            _relay_text(content, item), "" if item.relay else NONE, f"{item.load_a:.3g}" if item.load_a else "",
+            _relay_text(content, item), "" if item.relay or item.kind == "supply" else NONE,
+            f"{item.load_a:.3g}" if item.load_a else "",
             _volts(item.run_drop_v), NONE if item.run_drop_v is None else "", _supply_text(item),
         )
         for number, item in enumerate(filter(has_a_fuse_or_relay, as_fitted(content, expected)), 1)

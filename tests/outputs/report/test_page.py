@@ -152,7 +152,7 @@ def test_every_wire_has_its_colour_and_every_part_its_packs_and_price() -> None:
     for line in order_lines(content):
         assert line.packs == 0 or f"{line.packs} x {line.part.pack}" in text
         assert f"{line.order_cents / 100:.2f}" in text
-    assert order_value_text(content).capitalize() in text
+    assert f"To order: {order_value_text(content)}. Also" in text and " EUR in whole packs" in text
 
 
 def test_every_part_of_the_drawings_is_known_to_the_script(sample_name: str) -> None:

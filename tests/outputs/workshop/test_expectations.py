@@ -118,7 +118,7 @@ def test_the_sheet_has_boxes_for_what_is_found_and_none_for_what_is_not_there() 
     tested = [item for item in expected if item.kind == "spare" or item.fuse or item.relay]
     for row, item in zip(power.rows, as_fitted(content, tested), strict=True):
         cells = dict(zip(power.columns, row, strict=True))
-        assert (cells["works"] == "") == bool(item.relay)
+        assert (cells["works"] == "") == (bool(item.relay) or item.kind == "supply")
         assert (cells["found, V"] == "") == (item.run_drop_v is not None)
         assert (cells["fitted"] == "") == (item.kind != "spare")
     assert set(continuity_table(content, expected).blank) == {"found", "ok"}
@@ -128,12 +128,14 @@ def test_the_sheet_has_boxes_for_what_is_found_and_none_for_what_is_not_there() 
 
 @pytest.mark.parametrize("name", NAMES)
 def test_fuses_are_fitted_after_all_that_feeds_what_is_behind_them(name: str) -> None:
-    """Main and in-line fuses, then a branch feed before what is on it, and the control of a relay before the relay."""
+    """In-line and main fuses, then a branch feed before what is on it, and the control of a relay before the relay."""
     content = content_of(name)
     order = list(as_fitted(content, of(name)))
     assert Counter(map(id_of, order)) == Counter(map(id_of, of(name)))
     outside = sum(item.kind in ("supply", "entry", "coil") for item in order)
-    assert all(item.kind in ("supply", "entry", "coil") for item in order[:outside])
+    in_line = sum(item.kind in ("entry", "coil") for item in order)
+    assert all(item.kind in ("entry", "coil") for item in order[:in_line])  # as the building steps have them
+    assert all(item.kind == "supply" for item in order[in_line:outside])
     at = {item.id: number for number, item in enumerate(order) if number >= outside}
     requirements = content.sized.requirements
     sources = {feed.name: feed.source for feed in requirements.scenario.feeds}

@@ -183,6 +183,14 @@ def test_tables_and_drawings_say_the_rating_at_the_wire(name: str) -> None:
     assert len(coils) == sum(number.startswith("W") for number in wanted)
 
 
+@pytest.mark.parametrize("name", ["coils", "beach-tractor", "creek-workboat"])
+def test_the_fuse_on_a_label_is_there_whole(name: str) -> None:
+    """Rating and type: of the widest, a bolted strip in a feed tail, half of the type was cut off."""
+    texts = [text for sheet in label_sheets(made(name)) for text in sheet.texts]
+    fused = [text for text in texts if " in line" in text.wanted]
+    assert fused and not [text.wanted for text in fused if text.fitted.shortened]
+
+
 @pytest.mark.parametrize("name", ["coils", "large"])
 def test_fronts_wiring_sides_and_labels_say_it_too(name: str) -> None:
     """At the entry of a tail and at 86 of a relay, on both faces; and on the labels of both ends."""
@@ -198,7 +206,7 @@ def test_fronts_wiring_sides_and_labels_say_it_too(name: str) -> None:
     assert sum(bool(re.match(r"86: 1 A C in line, ", text)) for text in texts) == coils
     for number, (fuse, _) in fused.items():
         assert any(re.match(rf"{number}\b.*\b{rating[fuse]}\b", text) for text in texts)
-    said = Counter(re.findall(r"in-line fuse (.+)", "\n".join(labels)))
+    said = Counter(re.findall(r", (.+) in line", "\n".join(labels)))
     once = Counter(rating[fuse] for fuse, _ in fused.values())
     assert said == once + once
 

@@ -128,6 +128,12 @@ def test_every_fuse_of_a_cover_says_its_amperes(name: str) -> None:
     assert {text: texts[text] for text in ratings} == {text: ratings[text] + numbers[text] for text in ratings}
 
 
+def test_a_part_of_one_bay_of_a_legend_is_named_by_that_bay() -> None:
+    texts = [text.wanted for sheet in legend_sheets(content_of("large")) for text in sheet.texts]
+    heads = [text.partition(", bay")[2].partition(":")[0] for text in texts if "cut out" in text and "part" in text]
+    assert heads == ["s 1 to 5, part 1 of 2", " 6, part 2 of 2"]
+
+
 @pytest.mark.parametrize("name", ["small", "creek-workboat"])
 def test_every_wire_has_a_label_for_each_end(name: str) -> None:
     """And one more for the holder in it, where it has one."""
