@@ -84,14 +84,18 @@ def coil_leads(
     wires = offer.wires(hot_c, bundled=True)
     upstream_a = max((fuse.rating for fuse in upstream), default=0.0)
     direct = next((item.part for item in wires if _fits(offer, item, widths, upstream)), None)
+    smallest = sorted(upstream, key=lambda fuse: fuse.rating)[:1]
+    least = next((item.part for item in wires if _fits(offer, item, widths, smallest)), None)
+    is_open = control is not None and _circuit(offer, control).fuse_format is None and least != direct
+    why = f"; {control} may have up to {upstream_a:g} A, with a fuse_format of its own perhaps less" if is_open else ""
     if direct is not None and direct.area <= offer.figures.coil_lead_largest.value:
-        return _leads(offer, panel, direct, widths, upstream_a, control)
+        return _leads(offer, panel, direct, widths, upstream_a, control, why)
     for holder, fuse in _inline_fuses(offer, hot_c, coil_ma) if "86" in widths else ():
         thin = next((item.part for item in wires if _fits(offer, item, widths, (fuse,))), None)
         if thin is not None and (direct is None or thin.area < direct.area):
-            return _leads(offer, panel, thin, widths, fuse.rating, control, InlineFuse(fuse.id, holder.id))
+            return _leads(offer, panel, thin, widths, fuse.rating, control, why, InlineFuse(fuse.id, holder.id))
     if direct is not None:
-        return _leads(offer, panel, direct, widths, upstream_a, control)
+        return _leads(offer, panel, direct, widths, upstream_a, control, why)
     raise SizingError(
         f"the coil leads of its relay hang on a fuse of {upstream_a:g} A, and no wire and terminal on offer bear that",
         rule="coil-unprotected",
@@ -138,6 +142,7 @@ def _leads(
     widths: Mapping[str, float],
     rating_a: float,
     control: str | None,
+    why: str,
     inline: InlineFuse | None = None,
 ) -> CoilLeads:
     terminals = {name: offer.terminal("tab", width, wire, to_model(rating_a)) for name, width in widths.items()}
@@ -146,7 +151,7 @@ def _leads(
         tuple(_cut(offer, panel, wire, name, control) for name in widths),
         {name: terminal.id for name, terminal in terminals.items() if terminal is not None},
         inline,
-        f"coil leads of {wire.label} behind {behind}",
+        f"coil leads of {wire.label} behind {behind}{why}",
     )
 
 
