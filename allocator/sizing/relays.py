@@ -122,7 +122,7 @@ def relays_by_class(
     for name in offer.socket_classes:
         if wanted_class not in (None, name):
             continue
-        relays = offer.relays(name, function) if offer.tabs(name, function) else ()
+        relays = _fitted(offer, name, function)
         has_any = has_any or bool(relays)
         fitting = [relay for relay in relays if switches(offer, relay, load_type, load_ma)]
         if fitting:
@@ -138,13 +138,21 @@ def relays_by_class(
         f"{offer.vehicle.nominal_voltage:g} V coil",
     )
     rating = f"{from_model(load_ma):g} A of kind {load_type}"
+    others = [
+        name
+        for name in offer.socket_classes
+        if wanted_class not in (None, name)
+        and any(switches(offer, relay, load_type, load_ma) for relay in _fitted(offer, name, function))
+    ]
     raise SizingError(
         f"no {whose} relay on offer "
         + (f"switches {rating}" if has_any else f"has a {coil}, a socket and listed tabs"),
         rule="no-relay-large-enough" if has_any else "no-relay-for-net",
         known="; ".join(known) or "no module on offer has a socket for it",
         hint=("drop strict_contacts, or " if offer.rules.strict_contacts and has_any else "")
-        + f"offer a relay with a {coil} that switches {rating}, accept another class, or split the load",
+        + f"offer a relay with a {coil} that switches {rating}, "
+        + (f"accept class {' or '.join(others)}, which has one, " if others else "")
+        + "or split the load",
     )
 
 
@@ -160,3 +168,8 @@ def _too_small(offer: Offer, relays: Sequence[Relay], load_type: LoadType, load_
         text += f", and by strict_contacts it needs {needed_a:.4g} A of its {contact_rating_a(best, 'resistive'):g} A"
         text += " for resistive loads"
     return text
+
+
+def _fitted(offer: Offer, relay_class: str, function: RelayFunction) -> Sequence[Relay]:
+    """Return the relays of a class, cheapest first, where its sockets have listed tabs for that function."""
+    return offer.relays(relay_class, function) if offer.tabs(relay_class, function) else ()

@@ -134,7 +134,7 @@ CIRCUITS = {
         case(circuit(load="45 A", load_type="motor", switching="relay")),
         "no make relay on offer switches 45 A of kind motor",
         "micro switches 15 A; standard switches 24 A; heavy switches 44 A",
-        "offer a relay with a 12 V coil that switches 45 A of kind motor, accept another class, or split the load",
+        "offer a relay with a 12 V coil that switches 45 A of kind motor, or split the load",
     ),
     "format-not-offered": (
         case(circuit(fuse_format="A")),

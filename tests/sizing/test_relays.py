@@ -237,11 +237,17 @@ def test_the_largest_of_several_relays_of_a_class_is_told():
     (fault,) = faults(wanted, catalogue={"relays": two})
     assert fault.known.endswith("standard switches 26 A")
     assert fault.message == 'circuit "lamp": no standard make relay on offer switches 27 A of kind motor'
-    assert fault.hint == (
-        "offer a relay with a 12 V coil that switches 27 A of kind motor, accept another class, or split the load"
-    )
+    assert fault.hint == ("offer a relay with a 12 V coil that switches 27 A of kind motor, or split the load")
     found = option(wanted | {"load": "26 A", "fuse_format": "C"}, catalogue={"relays": two})
     assert found.relay == "large"
+
+
+def test_a_class_that_would_switch_the_load_is_named():
+    """A micro relay switches a motor of 15 A, a standard one of 24 A and a heavy one of 44 A."""
+    wanted = circuit(load_type="motor", switching="relay", relay_class="micro")
+    for load, text in (("20 A", "accept class standard or heavy, which has one, "), ("30 A", "accept class heavy, w")):
+        (fault,) = faults(wanted | {"load": load})
+        assert f"switches {load} of kind motor, {text}" in str(fault.hint)
 
 
 def test_a_changeover_whose_sides_are_alike_has_no_weaker_one():
