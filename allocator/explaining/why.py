@@ -53,7 +53,7 @@ def what_binds(
     eased = []
     with clock.part(1 - SHARE_OF_ROOM):
         bindings = list(Binder(inquiry, plan).run())
-        was_cut = clock.left_s <= 0
+    was_cut = clock.was_cut and any(binding.eased.is_open for binding in bindings)
     for binding in bindings:
         told = binding.eased
         if binding.plan is not None:

@@ -41,7 +41,7 @@ class Clock:
     stop: threading.Event = field(default_factory=threading.Event)
     progress: Callable[[str], None] | None = None
     was_cut: bool = False
-    """Whether a solve was ended by wall time or an interrupt, so that the plan depends on time."""
+    """Whether a solve or a part was ended by wall time or an interrupt, so that the result depends on time."""
     abandoned: bool = False
     """Whether nobody waits for the result any more."""
 
@@ -60,12 +60,13 @@ class Clock:
 
     @contextmanager
     def part(self, share: float) -> Iterator[None]:
-        """Leave only a share of the time that is left, until the end of the block."""
+        """Leave only a share of the time that is left, until the end of the block; what uses it up was cut."""
         deadline = self.deadline
         self.deadline -= (1 - share) * self.left_s
         try:
             yield
         finally:
+            self.was_cut = self.was_cut or self.left_s <= 0
             self.deadline = deadline
 
     def say(self, text: str) -> None:

@@ -13,7 +13,8 @@ from typing import Any
 
 import pytest
 
-from allocator.explaining.asking import Answer
+from allocator.explaining import binding as binding_room
+from allocator.explaining.asking import OPEN, Answer
 from allocator.explaining.binding import Binder
 from allocator.explaining.demands import Demand
 from allocator.explaining.head_room import Kind, Room, further
@@ -170,3 +171,13 @@ def test_what_is_settled_in_part_is_told() -> None:
     waiting = [eased for eased in found if eased.is_open]
     assert waiting and all(eased.not_less == ("bays",) and not eased.proof for eased in waiting)
     assert all(eased.saves == "bays" for eased in found if not eased.is_open)
+
+
+def test_what_only_a_share_of_the_time_left_open_is_said_to_hang_on_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """There is time left in the end, but the relaxations had none of it."""
+    _, plan = vehicle("two feeds and a bond")
+    monkeypatch.setattr(binding_room, "ask", lambda case, targets, clock: OPEN)
+    assert not what_binds(plan, time_limit_s=LONG_S).why.was_cut
+    monkeypatch.setattr(binding_room, "SHARE_OF_PROOFS", 0.0)
+    why = what_binds(plan, time_limit_s=LONG_S).why
+    assert why.was_cut and any(eased.is_open for eased in why.eased)
