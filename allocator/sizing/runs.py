@@ -211,6 +211,10 @@ def _says(wanted: bool, of_the_wanted: str, of_none: str) -> str:
     return f"the wanted wire {of_the_wanted}" if wanted else f"no wire on offer {of_none}"
 
 
+def _thicker(run: Run) -> str:
+    return "want a thicker wire" + ("" if run.circuit.fuse_rating is None else ", or a smaller fuse")
+
+
 def _refuse(
     offer: Offer, run: Run, candidates: Sequence[PlacedWire], fuse: Fuse, takes: Callable[[Wire], bool]
 ) -> NoReturn:
@@ -232,7 +236,7 @@ def _refuse(
                 else f"{best.part.label} is below the ampacity table"
             )
             + ("" if need is None else f"; with its insulation it takes {need:.4g} mm2"),
-            hint="want a thicker wire" if wanted else "offer thicker wire or hotter insulation, or split the load",
+            hint=_thicker(run) if wanted else "offer thicker wire or hotter insulation, or split the load",
             reach=-fuse.rating,
         )
     lasting = [item for item in carrying if offer.outlives(item.part, fuse)]
@@ -244,7 +248,7 @@ def _refuse(
             rule="wanted-wire-melts" if wanted else "no-wire-for-fault",
             known=f"the fuse lets by up to {offer.let_through_a2s(fuse):.0f} A²s; with the insulation of "
             f"{best.part.label} it takes {offer.fault_area_mm2(fuse, best.part.insulation):.3g} mm2",
-            hint="want a thicker wire" if wanted else "offer thicker wire, or accept a faster fuse format",
+            hint=_thicker(run) if wanted else "offer thicker wire, or accept a faster fuse format",
         )
     lean = [item for item in lasting if run_drop_v(offer, run, item.part, item.limit_ma) <= run.allowed_v]
     if not lean:

@@ -65,6 +65,12 @@ CIRCUITS = {
         "panel cabin, format C: w1 carries 14 A; with its insulation it takes 1.308 mm2",
         "want a thicker wire",
     ),
+    "wanted-wire-too-thin for a wanted fuse": (
+        case(BLADE | {"load": "11 A", "wire": "1.5 mm2", "fuse_rating": "30 A"}),
+        "the wanted wire may not stand behind a fuse of 30 A at 30 °C in bundle",
+        "panel cabin, format C: w1.5 carries 17.5 A; with its insulation it takes 3.308 mm2",
+        "want a thicker wire, or a smaller fuse",
+    ),
     "wanted-wire-too-thin for any table": (
         case(BLADE | {"wire": "0.75 mm2"}),
         "the wanted wire may not stand behind a fuse of 7.5 A at 30 °C in bundle",
