@@ -117,7 +117,9 @@ def test_the_wiring_side_names_wire_and_terminal_at_every_tab_of_every_socket(sa
             letter = content.letter_by_terminal[content.terminal_at(place, tab)]
             for run in runs:
                 size, colour = content.area_text(run.wire).replace(NO_BREAK, " "), content.look_by_run[run.number].code
-                assert f"{run.number} {size} {colour}, {letter}: " in words
+                here = run.start if (run.start.place, run.start.cavity) == (at, tab) else run.end
+                kind = letter if here.terminal else "splice"
+                assert f"{run.number} {size} {colour}, {kind}: " in words
                 told += 1
     assert told and letters == {
         cell.split()[0] for row in wires_table(content).rows for cell in (row[2], row[4]) if cell not in ("", "splice")
