@@ -20,7 +20,7 @@ from allocator.plan.wiring import OUTPUT, Run
 NUMBER_MM, CHIP_MM = 3.6, 3.9
 FUSE_MM, FUSE_SHARE, WIDE_FUSE_SHARE = (9.0, 14.0), 0.2, 0.3
 """Least and greatest height of a fuse, and its share of the cell's height, in a wide cell a larger one."""
-SLOT_MM = (4.0, 2.7)
+SLOT_MM = (4.0, 2.5)
 """Width, where there is room, and height of an output cavity: its terminal's letter stands in it."""
 NUMBERS_LINE_MM = 2.7
 """Room for a line of wire numbers, or of size and colour."""
@@ -120,7 +120,7 @@ def _back(sheet: Paper, content: Content, item: NeedAt, box: Box) -> None:
         _label(sheet, below, "spare, no wire", soft=True)
         return
     sheet.text(slot, content.terminal_letter(place, OUTPUT), size=7, bold=True, colour=PAPER, align="centre")
-    top = _wires(sheet, content, runs, Box(box.x + 0.1, slot.bottom + 0.4, box.w - 0.2, 0)) + 0.5
+    top = _wires(sheet, content, runs, Box(box.x + 0.1, slot.bottom + 0.6, box.w - 0.2, 0)) + 0.5
     goes_to = f"to {relay_place(item)}: " if item.socket is not None else ""
     below = Box(box.x + 0.5, top, box.w - 1, box.bottom - top - 0.7)
     _label(sheet, below, goes_to + content.label(item.need))
