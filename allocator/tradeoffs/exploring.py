@@ -73,9 +73,14 @@ class Exploration:
         self._floors = tuple(axis.steps(floor_of(self.models.sized, axis.goal)) for axis in axes)
 
     def run(self) -> None:
-        """Go through the cells until none is left, or time is up."""
+        """Go through the cells until none is left, or time is up; what covering refutes is closed before any search."""
+        covered = set[Caps]()
         while self.open and self.clock.left_s > 0:
-            self._settle(min(self.open, key=self._last))
+            unasked = next((caps for caps in self.open if caps not in covered), None)
+            if unasked is None:
+                self._settle(min(self.open, key=self._last))
+            elif not self._not_covered(unasked):
+                covered.add(unasked)
 
     def _last(self, caps: Caps) -> tuple[bool, ...]:
         """Rank cells: those with a cap on the swept goal first, because plans found there split the others."""
@@ -87,7 +92,7 @@ class Exploration:
 
     def _settle(self, caps: Caps) -> None:
         """Find a plan in a cell, or close it."""
-        if self._not_covered(caps) or self._placed_as_covered(caps):
+        if self._placed_as_covered(caps):
             return
         counted = self._counted(caps)
         while counted is not None:

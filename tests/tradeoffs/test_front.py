@@ -18,6 +18,7 @@ from allocator.requirements import load_scenario
 from allocator.requirements.scenario import Goal
 from allocator.sizing import Sized, size
 from allocator.solving import allocate, capped
+from allocator.solving.floors import floor_of
 from allocator.tradeoffs import Front, exploring, find_tradeoffs
 from allocator.tradeoffs.cells import holds
 from allocator.tradeoffs.front import Member, with_objective
@@ -203,6 +204,16 @@ def test_without_time_every_open_cell_is_said() -> None:
     for member in front.members:
         assert verify(of_its_own(sized, member), member.plan) == ()
         assert member.plan.depends_on_time
+
+
+def test_what_covering_refutes_is_closed_before_any_search(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Time is up at the first search: what takes more than a sum to refute is proven all the same."""
+    monkeypatch.setattr(exploring.Exploration, "_settle", lambda self, caps: self.clock.stop.set())
+    sized = build_sized(**TWO_PANELS)
+    front = find_tradeoffs(sized, ranges={})
+    least = [axis.steps(floor_of(sized, axis.goal)) for axis in front.axes]
+    closed = [cell.caps for cell in front.cells if cell.closed_by == "counting bound"]
+    assert any(all(cap is None or cap >= low for cap, low in zip(caps, least, strict=True)) for caps in closed)
 
 
 def test_what_effort_was_too_small_for_is_open_with_its_bound(monkeypatch: pytest.MonkeyPatch) -> None:
