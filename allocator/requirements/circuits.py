@@ -23,7 +23,7 @@ from allocator.requirements.cells import (
 from allocator.requirements.documents import Document
 from allocator.requirements.places import Item, Overlay, PlacedFault, Spot, did_you_mean, nearest, quoted, shown
 from allocator.requirements.scenario import Bond, Circuit
-from allocator.requirements.separators import moved_cells, without_commas
+from allocator.requirements.separators import moved_cells, name_missing, without_commas
 from allocator.requirements.tables import Table, TableRow, read_csv, read_xlsx, too_many_cells
 
 
@@ -72,22 +72,25 @@ def circuits_document(
         message = f"the table has no column {shown(name)}"
         known = f"{name}: {Circuit.model_fields[name].description}"
         document.faults.append(PlacedFault((rank,), Fault("missing-column", message, table.file, known)))
-    moved: set[int] = set()
+    of_the_table = len(document.faults)
+    slips: dict[int, Fault] = {}
     for row in table.rows:
+        num_faults = len(document.faults)
         if row.overlong:
             document.names.setdefault("circuits", []).append(row.cells.get("id", ""))
-            moved.add(row.number)
             where = f"{table.file}, row {row.number}"
-            fault = too_many_cells(row.overlong, len(table.columns), where)
-            document.faults.append(PlacedFault((rank, row.number), fault))
-            continue
-        num_faults = len(document.faults)
-        _read_row(document, row, absent | commas.get(row.number, frozenset()))
-        slip = moved_cells(table, row) if len(document.faults) > num_faults else None
-        if slip is not None:
-            document.faults[num_faults:] = [PlacedFault((rank, row.number), slip)]
-            moved.add(row.number)
-    return document, _bonds([row for row in table.rows if row.number not in moved], document)
+            slips[row.number] = too_many_cells(row.overlong, len(table.columns), where)
+        else:
+            _read_row(document, row, absent | commas.get(row.number, frozenset()))
+            slip = moved_cells(table, row) if len(document.faults) > num_faults else None
+            if slip is not None:
+                slips[row.number] = slip
+        if row.number in slips:
+            document.faults[num_faults:] = [PlacedFault((rank, row.number), slips[row.number])]
+    unnamed = name_missing(table, slips)
+    if unnamed is not None:
+        document.faults[of_the_table:] = [PlacedFault((rank,), unnamed)]
+    return document, _bonds([row for row in table.rows if row.number not in slips], document)
 
 
 def _read_row(document: Document, row: TableRow, broken: frozenset[str]) -> None:

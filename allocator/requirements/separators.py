@@ -1,8 +1,8 @@
 """
 A circuits table in, what a separator within a cell did to it out: one fault for one slip, however many cells it spoils.
 
-A decimal comma that is not quoted moves all cells after it; a table with semicolons between its cells leaves commas in
-numbers and lists.
+A decimal comma that is not quoted moves all cells after it, and so does a name too few in the first row; a table with
+semicolons between its cells leaves commas in numbers and lists.
 """
 
 from __future__ import annotations
@@ -43,6 +43,15 @@ def moved_cells(table: Table, row: TableRow) -> Fault | None:
         return replace(fault, known=known, hint=hint)
     message = "a decimal comma spreads a number over two cells, and moves those after it"
     return Fault("split-number", message, where, known, hint)
+
+
+def name_missing(table: Table, slips: Mapping[int, Fault]) -> Fault | None:
+    """Say once that the first row lacks a name, where every row is longer by as much and nothing else is told."""
+    widths = {row.longer for row in table.rows}
+    if len(table.rows) < 2 or len(slips) < len(table.rows) or len(widths) > 1 or any(s.known for s in slips.values()):
+        return None
+    message = f"every row has {max(widths)} cells, and the first row names {len(table.columns)} columns"
+    return Fault("too-many-cells", message, table.file, hint="name every column in the first row, in its place")
 
 
 def _split_number(table: Table, row: TableRow) -> tuple[str, str, str] | None:
