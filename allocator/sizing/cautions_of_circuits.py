@@ -29,10 +29,10 @@ def fuse_opens_at_start(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cau
     """Fuses of which a published gate shows that they open before the start of their load is over."""
     figures = sized.requirements.figures
     told: dict[tuple[str, str], str] = {}
-    offer = Offer(sized.requirements) if sizings else None
+    offer = Offer(sized.requirements)
     for sizing in sizings:
         inrush, fuse = _inrush(sizing, figures), sizing.fuse
-        if offer is None or inrush is None or not _opens_at_start(sizing, inrush, figures):
+        if inrush is None or not _opens_at_start(sizing, inrush, figures):
             continue
         latest_s = opening_time_s(fuse.fuse_format, fuse.rating, inrush.peak_a, figures)[1]
         told.setdefault(

@@ -63,7 +63,7 @@ FEED_FIELDS: Mapping[str, str | None] = {
 
 
 def circuit_fault(
-    requirements: Requirements, circuit: Circuit, rule: str, message: str, known: str = "", hint: str = ""
+    requirements: Requirements, circuit: Circuit, rule: str, message: str, known: str, hint: str
 ) -> Fault:
     """Return the fault of a circuit that cannot be sized."""
     field = "drop" if rule == "no-wire-for-drop" and circuit.drop is not None else CIRCUIT_FIELDS.get(rule)

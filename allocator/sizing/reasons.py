@@ -17,7 +17,7 @@ from allocator.sizing.offer import Offer
 from allocator.sizing.relays import contact_rating_a, make_rating_a, strict_rating_a
 from allocator.sizing.runs import Run, far_end_fault_a
 from allocator.sizing.sized import Reason
-from allocator.units import from_model
+from allocator.units import from_model, limit_to_model
 
 
 def fuse_reason(
@@ -45,7 +45,7 @@ def fuse_reason(
     smaller = [item.rating for item in fuses if item.rating < fuse.rating]
     if wanted:
         text += "wanted"
-    elif smaller and max(smaller) * share >= from_model(load_ma):
+    elif smaller and limit_to_model(max(smaller) * share) >= load_ma:
         text += f"the smallest on offer that nothing published shows to open at the start, as {max(smaller):g} A would"
     elif smaller:
         text += f"the smallest on offer that does: {max(smaller):g} A would carry {max(smaller) * share:.4g} A"

@@ -265,7 +265,7 @@ def _refuse(
             hint="shorten the run, allow more drop, or "
             + ("want a thicker wire" if wanted else "offer a thicker wire"),
         )
-    taken = [item for item in lasting if item not in lean and takes(item.part)]
+    taken = [item for item in lasting if takes(item.part)]
     if taken:
         lost = run_drop_v(offer, run, taken[-1].part, taken[-1].limit_ma)
         raise SizingError(

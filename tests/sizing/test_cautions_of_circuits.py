@@ -53,6 +53,10 @@ def test_a_fuse_that_opens_during_the_start_is_told_with_the_rating_that_does():
     ((_, text),) = told("fuse-opens-at-start", fan | {"stall": "26.25 A"})
     assert "7.5 A type C, within 0.5 s at 26.2 A" in text
     assert told("fuse-opens-at-start", fan | {"stall": "26.2 A"}) == []
+    ((about, text),) = told(
+        "fuse-opens-at-start", circuit("lamp", **LAMP), fan, circuit("pump", fuse_format="F", **MOTOR)
+    )
+    assert about == "fan, pump" and "20 A is shown to stay whole); pump 7.5 A type F, " in text
 
 
 def test_every_motor_whose_fuse_is_slow_is_told_with_what_it_draws():
@@ -132,6 +136,9 @@ def test_cautions_go_by_the_vehicle_s_own_figures():
     early = {"fuse_gates": {"C": {"350 %": {"earliest": "0.004 s", "latest": "0.5 s"}}}}
     pump = circuit(fuse_format="C", fuse_rating="10 A", stall="20 A", **MOTOR)
     assert [len(found) for found in texts("fuse-slow-at-stall", pump, twice)] == [0, 1]
+    fan = circuit(fuse_format="C", **MOTOR)  # 30 A are 400 % of 7.5 A
+    plain, own = texts("fuse-opens-at-start", fan, {"fuse_gates": {"C": {"350 %": {"latest": "0.4 s"}}}})
+    assert "within 0.5 s at 30 A" in plain[0] and "within 0.4 s at 30 A" in own[0]
     lamp = circuit(fuse_format="C", fuse_rating="15 A", **LAMP)  # 50 A for 5 ms
     assert [len(found) for found in texts("inrush-may-open-fuse", lamp, early)] == [0, 1]
     assert [len(found) for found in texts("inrush-may-open-fuse", lamp, {"lamp_inrush": 60})] == [0, 1]

@@ -66,6 +66,24 @@ def test_the_reason_says_why_the_smaller_one_would_not_do() -> None:
     assert "; the smallest on offer that does: 5 A would carry 3.75 A" in said
 
 
+def test_a_smaller_one_that_carries_the_load_to_the_last_bit_would_open_too():
+    """3 A may carry 30 %, which in floating point is less than 0.9 A; 10.5 A are 350 % of it."""
+    found = option(motor(load="0.9 A", stall="10.5 A"), rules=OUTLAST["rules"] | {"loading_factor": "30 %"})
+    assert found.fuse_rating_a == 4
+    assert reason(found, "fuse").endswith("that nothing published shows to open at the start, as 3 A would")
+
+
+def test_whether_a_fuse_opens_goes_by_the_vehicle_s_own_gates():
+    """30 A are 400 % of 7.5 A: by its own gate that opens too late to matter; 140 A are 350 % of 40 A."""
+    own, known = (
+        {"rules": OUTLAST["rules"] | {"figures": {"fuse_gates": {"C": {"350 %": {"latest": latest}}}}}}
+        for latest in ("0.6 s", "0.4 s")
+    )
+    assert option(motor(load="5 A"), **own).fuse_rating_a == 7.5
+    (fault,) = faults(motor(load="6 A", stall="140 A"), **known)
+    assert fault.known.endswith("the largest, 40 A, opens within 0.4 s")
+
+
 def test_what_stands_behind_a_control_is_made_for_its_larger_fuse() -> None:
     """The lead from 86 of the lamp's relay goes to the pump's own run: at 60 A the pump has 20 A in place of 10 A."""
     pump = circuit("pump", load="6 A", load_type="motor", stall="60 A", fuse_format="C")

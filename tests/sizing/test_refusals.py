@@ -20,6 +20,7 @@ from tests.sizing.vehicles import (
     panel,
     part,
     requirements,
+    terminal,
     wire,
 )
 
@@ -32,6 +33,7 @@ MAXI = circuit(load="11 A", fuse_format="E", length="0.5 m")
 TWO = [panel("front"), panel("rear")]
 THICK = {"wires": [wire(area) for area in AREAS if area >= 10]}
 WIRES, FUSES = (catalogue_table()[table] for table in ("wires", "fuses"))
+THIN_TABS = [terminal("tab", 6.3, 0.5, 4, 40), terminal("ring", "M8", 1, 50, 250), terminal("inlet", 9.5, 1, 25, 100)]
 NOT_F = [item for item in FUSES if item["fuse_format"] != "F"]
 
 
@@ -118,6 +120,13 @@ CIRCUITS = {
         case(BLADE | {"load": "7 A", "critical": True, "length": {"": "20 m"}}),
         "no wire that terminals on offer take keeps the drop over 20 m within 0.36 V",
         "panel cabin, format C: w6, the thickest that they take, loses 0.536 V; w10 would do",
+        "shorten the run, allow more drop, or offer terminals for w10",
+    ),
+    "no-wire-for-drop that terminals take, there and back": (  # 4 mm2 lose 7 x (12 + 8) x 5.83 mohm; 6 mm2 do not do
+        case(BLADE | {"load": "7 A", "critical": True, "length": {"": "12 m"}, "return_length": "8 m"},
+             catalogue={"terminals": THIN_TABS}),
+        "no wire that terminals on offer take keeps the drop over 20 m within 0.36 V",
+        "panel cabin, format C: w4, the thickest that they take, loses 0.817 V; w10 would do",
         "shorten the run, allow more drop, or offer terminals for w10",
     ),
     "no-terminal": (
@@ -222,6 +231,23 @@ def test_a_wish_without_which_a_format_would_do_is_told_before_a_format_that_wou
     assert alone.rule == "no-jumper"
 
 
+def test_a_wish_without_which_a_place_would_not_do_either_is_not_told_before_others():
+    """From the rear no wire at all keeps the drop; at the front it is the wish alone, though earlier in the sums."""
+    far = BLADE | {"load": "11 A", "wire": "1.5 mm2", "critical": True, "length": {"front": "1 m", "rear": "300 m"}}
+    hot = [panel("front", ambient="60 degC"), panel("rear")]
+    (fault,) = faults(far, panels=hot)
+    assert fault.rule == "wanted-wire-too-thin" and fault.known.startswith("panel front, format C: ")
+    (fault,) = faults(far, panels=hot[1:])
+    assert fault.rule == "wanted-wire-drops"
+
+
+def test_a_wish_without_which_the_circuit_would_do_if_only_it_had_no_relay_is_not_told_before_others():
+    """With a thicker wire types C and E fail at the leads of the coil; type F has no jumper."""
+    horn = circuit(load="20 A", switching="relay", relay_class="standard", wire="1 mm2")
+    (fault,) = faults(horn, catalogue={"holders": []})
+    assert fault.rule == "no-jumper" and "the wanted wire may not stand behind a fuse of" in fault.known
+
+
 def test_a_drop_that_asks_for_more_than_terminals_take_is_told_at_the_field_that_states_it():
     """A tab of 6.3 mm takes up to 6 mm2, and the drop asks for 10 mm2."""
     read = requirements(circuit(load="7 A", length="20 m", drop="3 %", fuse_format="C"))
@@ -250,6 +276,20 @@ def test_of_several_fuses_without_a_wire_the_smallest_is_told():
     tables = {"catalogue": {"wires": [wire(1)], "fuses": fuses}, "rules": {"bundle_factor": "30 %"}}
     (fault,) = faults(circuit(load="1 A"), feeds=[feed(rating="20 A")], **tables)
     assert fault.rule == "no-wire-for-fuse" and "behind a fuse of 7.5 A" in fault.message
+
+
+def test_of_several_fuses_without_a_jumper_the_smallest_is_told():
+    """At 75 degC 1 mm2 carries 12.6 A alone; type C of 20 A stands before type F of 15 A in the list."""
+    fuses = [item for item in FUSES if item["fuse_format"] == "SF51"] + [fuse("C", 20), fuse("F", 15)]
+    tables = {"catalogue": {"wires": [wire(1)], "fuses": fuses}, "panels": [panel(ambient="75 degC")]}
+    (fault,) = faults(circuit(load="7 A", switching="relay"), feeds=[feed(rating="10 A")], **tables)
+    assert fault.rule == "no-wire-for-jumper" and "behind a fuse of 15 A at 75" in fault.message
+
+
+def test_of_several_runs_whose_terminals_are_too_small_the_one_that_loses_least_is_told():
+    lengths = {"front": "30 m", "rear": "20 m", "roof": "25 m"}
+    (fault,) = faults(BLADE | {"load": "7 A", "critical": True, "length": lengths}, panels=[*TWO, panel("roof")])
+    assert fault.rule == "no-wire-for-drop" and "terminals on offer take keeps the drop over 20 m" in fault.message
 
 
 def test_of_several_runs_that_lose_too_much_the_one_that_loses_least_is_told():

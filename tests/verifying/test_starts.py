@@ -53,6 +53,18 @@ def test_lamps() -> None:
     )
 
 
+def test_a_lamp_starts_with_the_vehicle_s_own_watts() -> None:
+    """Ten times 21 W or 24 W / 12 V x 14 V / 12 V."""
+    sized, plan = good()
+    (way,) = (way.at for way in plan.ways if way.need == "radio")
+    lamp = with_circuit(sized, "radio", load=Load.read("P21W"), load_type="filament-lamp")
+    for watts, peak in (("21 W", "20.417"), ("24 W", "23.333")):
+        own = OwnFigures.model_validate({"lamp_inrush_time": "1 s", "lamp_watts": {"12 V": {"P21W": watts}}})
+        found = told(with_rules(lamp, figures=own), plan, RULE)
+        says = f'starts with {peak} A for 1 s; fuse "C-5" opens within 0.5 s'
+        assert f"{way} (circuit radio): {says}  [{RULE}]" in found
+
+
 @pytest.mark.parametrize(
     ("load", "time", "says"),
     [
