@@ -59,6 +59,16 @@ def test_a_fuse_that_opens_during_the_start_is_told_with_the_rating_that_does():
     assert about == "fan, pump" and "20 A is shown to stay whole); pump 7.5 A type F, " in text
 
 
+def test_a_larger_fuse_is_one_that_does_not_open_too():
+    """35 A are 350 % of 10 A, which open within 0.5 s as well; 30 A for 0.5 s are 450 A2s."""
+    fan = circuit("fan", fuse_format="C", **MOTOR)
+    ((_, text),) = told("fuse-opens-at-start", fan | {"stall": "35 A"})
+    assert "(take 15 A and try it; 30 A is shown to stay whole)" in text
+    few = [item for item in catalogue_table()["fuses"] if item["fuse_format"] != "C" or item["rating"] == "7.5 A"]
+    ((_, text),) = told("fuse-opens-at-start", fan, catalogue={"fuses": [*few, fuse("C", 10)]})
+    assert "(take 10 A and try it). " in text
+
+
 def test_every_motor_whose_fuse_is_slow_is_told_with_what_it_draws():
     """
     Five times its current, for the others what is stated.
@@ -136,9 +146,6 @@ def test_cautions_go_by_the_vehicle_s_own_figures():
     early = {"fuse_gates": {"C": {"350 %": {"earliest": "0.004 s", "latest": "0.5 s"}}}}
     pump = circuit(fuse_format="C", fuse_rating="10 A", stall="20 A", **MOTOR)
     assert [len(found) for found in texts("fuse-slow-at-stall", pump, twice)] == [0, 1]
-    fan = circuit(fuse_format="C", **MOTOR)  # 30 A are 400 % of 7.5 A
-    plain, own = texts("fuse-opens-at-start", fan, {"fuse_gates": {"C": {"350 %": {"latest": "0.4 s"}}}})
-    assert "within 0.5 s at 30 A" in plain[0] and "within 0.4 s at 30 A" in own[0]
     lamp = circuit(fuse_format="C", fuse_rating="15 A", **LAMP)  # 50 A for 5 ms
     assert [len(found) for found in texts("inrush-may-open-fuse", lamp, early)] == [0, 1]
     assert [len(found) for found in texts("inrush-may-open-fuse", lamp, {"lamp_inrush": 60})] == [0, 1]
@@ -147,6 +154,22 @@ def test_cautions_go_by_the_vehicle_s_own_figures():
     assert [len(found) for found in texts("withstand-unproven", blade, twice, **short)] == [0, 1]
     plain, own = texts("fuse-slow-at-far-end", blade, twice, **short)
     assert "only within 5 s" in plain[0] and "only within 6 s" in own[0]
+
+
+@pytest.mark.parametrize(
+    ("own", "says"),
+    [
+        ({}, "within 0.5 s at 30 A (take 10 A and try it; 20 A is shown to stay whole)"),
+        ({"fuse_gates": {"C": {"350 %": {"latest": "0.4 s"}}}}, "within 0.4 s at 30 A (take 10 A and try it; 20 A"),
+        ({"fuse_gates": {"C": {"350 %": {"latest": "0.6 s"}}}}, None),
+        ({"fuse_gates": {"C": {"200 %": {"latest": "0.5 s"}}}}, "within 0.5 s at 30 A (take 20 A)"),
+        ({"fuse_melting": {"C": {"10 A": "451 A2s"}}}, "within 0.5 s at 30 A (take 10 A)"),
+    ],
+)
+def test_a_start_is_held_against_the_vehicle_s_own_gates_and_melting_integrals(own: Table, says: str | None) -> None:
+    """30 A for 0.5 s, 450 A2s, are 400 % of 7.5 A, 300 % of 10 A, 200 % of 15 A and 150 % of 20 A."""
+    found = [text for _, text in told("fuse-opens-at-start", circuit(fuse_format="C", **MOTOR), rules={"figures": own})]
+    assert found == [] if says is None else says in found[0]
 
 
 def test_a_fuse_is_slow_below_three_times_its_rating_at_the_far_end():

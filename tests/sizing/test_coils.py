@@ -189,9 +189,14 @@ def test_leads_go_to_the_own_way_or_to_the_switched_side_of_the_control_and_to_t
 
 def test_the_lead_to_the_control_is_as_long_as_its_run_from_this_panel():
     two = [panel(), panel("rear")]
-    for length, mm in (({"cabin": "1.25 m", "": "4 m"}, 1250), ({"": "4 m"}, 4000), ({"rear": "2 m"}, 0)):
-        horn = circuit("horn", switching="relay", relay_class="micro", control="key", panels=["cabin"])
-        key = circuit("key", length=length, fuse_format="C", panels=["rear"] if "rear" in length else ["cabin"])
+    horn = circuit("horn", switching="relay", relay_class="micro", control="key", panels=["cabin"])
+    for length, panels, mm in (
+        ({"cabin": "1.25 m", "": "4 m"}, ["cabin"], 1250),
+        ({"": "4 m"}, ["cabin"], 4000),
+        ({"rear": "2 m"}, ["rear"], 0),
+        ({"rear": "2 m"}, ["cabin", "rear"], 0),
+    ):
+        key = circuit("key", length=length, fuse_format="C", panels=panels)
         assert cuts(option(horn, key, panels=two))[1] == ("w1", mm, "86", "switched side of key")
 
 
