@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from itertools import product
 from typing import Any
 
-from allocator.sizing.overfull import overfull
+from allocator.requirements.places import Origins, Spot
+from allocator.sizing.overfull import overfull, overloads
 from allocator.sizing.sized import Sized
 from tests.builders import build_sized
 from tests.specs import A, F, M
@@ -46,6 +48,36 @@ def test_a_source_carries_what_is_on_its_branches_too() -> None:
     assert _messages(circuits=circuits, feeds=feeds, coil_ma={"micro": 100}) == [
         'feed "main" cannot carry what must be on it: 20.1 A in load case "always", and 20 A are allowed'
     ]
+    (fault,) = overfull(build_sized(modules=ROOM, circuits=circuits, feeds=feeds, coil_ma={"micro": 100}))
+    assert fault.known == (
+        "b 14 A + a 6 A + feed key 0.1 A = 20.1 A > 20 A, 100 % of its 20 A; all of them accept only it or its branches"
+    )
+
+
+def test_both_faults_stand_where_the_user_wrote_the_field() -> None:
+    circuits = {name: A(5, feeds=("main",)) for name in "ab"}
+    sized = build_sized(modules=ROOM, circuits=circuits, feeds={"main": F(9)}, apart=[(("a", "b"), "feed")])
+    spots = {
+        ("feeds", "main"): Spot("scenario.toml", "[[feeds]] no. 1", "", (), {"rating": "9 A"}),
+        ("circuits", "a"): Spot("circuits.csv", "row 2", "", (), {"feeds": "main"}),
+    }
+    overload, apart = overfull(replace(sized, requirements=sized.requirements.read_from(Origins(spots))))
+    assert (overload.rule, overload.where) == (
+        "feed-overloaded",
+        'scenario.toml, [[feeds]] no. 1, field "rating" = "9 A"',
+    )
+    assert overload.hint == "raise its rating, or let some of them accept another feed"
+    assert (apart.rule, apart.where) == ("too-few-feeds", 'circuits.csv, row 2, field "feeds" = "main"')
+    assert apart.known == "2 circuits, each on a feed of its own, and 1 feed"
+    assert apart.hint == "let one of them accept another feed, or give up the rule (separate_from, or [[rules.apart]])"
+
+
+def test_of_some_needs_only_what_they_draw_counts() -> None:
+    circuits = {"a": A(6, feeds=("main",)), "b": A(5, feeds=("main",))}
+    sized = build_sized(modules=ROOM, circuits=circuits, feeds={"main": F(5)})
+    (fault,) = overloads(sized, among={"a"})
+    assert fault.known.startswith("a 6 A = 6 A > 5 A")
+    assert [*overloads(sized, among={"b"})] == []
 
 
 def test_the_sum_is_told_term_by_term() -> None:
@@ -65,11 +97,17 @@ def test_circuits_apart_need_as_many_feeds_as_they_are() -> None:
     ]
     assert _messages(circuits=on_one, feeds=feeds, apart=[(("a", "b"), "row")]) == []
     three = {name: A(1, feeds=("one", "two")) for name in "abc"}
-    assert _messages(circuits=three, feeds=feeds, apart=[(("a", "b", "c"), "feed")]) == [
-        'circuits "a", "b" and "c" must be on different feeds, and accept only "one" and "two"'
-    ]
+    (fault,) = overfull(build_sized(circuits=three, modules=ROOM, feeds=feeds, apart=[(("a", "b", "c"), "feed")]))
+    assert fault.message == 'circuits "a", "b" and "c" must be on different feeds, and accept only "one" and "two"'
+    assert fault.known == "3 circuits, each on a feed of its own, and 2 feeds"
     twice = _messages(circuits=on_one, feeds=feeds, apart=[(("a", "b"), "feed"), (("b", "a"), "feed")])
     assert twice == ['circuits "a" and "b" must be on different feeds, and accept only "one"']
+    others = on_one | {name: A(1, feeds=("two",)) for name in "cd"}
+    bonds = [(("a", "b"), "row"), (("a", "b"), "feed"), (("c", "d"), "feed")]
+    assert [text[-4:-1] for text in _messages(circuits=others, feeds=feeds, apart=bonds)] == ["one", "two"]
+    mixed = {"x": A(1, feeds=("one", "two")), "y": A(1, feeds=("three",)), **on_one}
+    (fault,) = overfull(build_sized(circuits=mixed, modules=ROOM, feeds=feeds, apart=[(tuple("xyab"), "feed")]))
+    assert fault.message == 'circuits "a" and "b" must be on different feeds, and accept only "one"'
     three["c"] = A(1, feeds=("two", "three"))
     assert _messages(circuits=three, feeds=feeds, apart=[(("a", "b", "c"), "feed")]) == []
 
