@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from allocator.sizing.sized import Entry, Tail
+from allocator.sizing.sized import Entry, InlineFuse, Tail
 from tests.sizing.vehicles import Table, catalogue_table, circuit, feed, fuse, panel, part, row, sized, terminal
 
 MODULES, TERMINALS = catalogue_table()["modules"], catalogue_table()["terminals"]
@@ -87,6 +88,8 @@ def test_an_inlet_whose_terminal_is_weaker_than_the_protection_gets_a_tail_fuse(
     found = entry("row-c", feed(rating="50 A"), catalogue=tables)
     assert found is not None and found.tail is not None and found.tail.protection_a == 30
     assert entry("row-c", feed(rating="50 A"), catalogue=tables | {"holders": []}) is None
+    assert found.tail.inline == InlineFuse("F30", "holder")
+    assert replace(found.tail, fuse=None, holder=None).inline is None
 
 
 def test_a_way_fed_singly_needs_a_terminal_for_its_largest_fuse_or_for_less_where_the_feed_lets_less_pass():

@@ -121,6 +121,10 @@ def test_a_start_is_told_by_the_vehicle_s_own_figures():
     assert "40 A (8 x, by its kind) for about 0.006 s: the fuse stays whole" in reason(option(lamp, rules=own), "start")
     early = {"figures": {"fuse_gates": {"C": {"350 %": {"earliest": "0.004 s", "latest": "0.5 s"}}}}}
     assert "no published figure shows" in reason(option(lamp, rules=early), "start")
+    late = {"figures": {"fuse_gates": {"C": {"350 %": {"latest": "0.6 s"}}}}}
+    fan = circuit(**MOTOR)  # 30 A are 400 % of 7.5 A
+    found = [reason(option(fan, rules=rules), "start").partition(": ")[2][:15] for rules in ({}, late)]
+    assert found == ["the fuse opens ", "no published fi"]
 
 
 def test_a_melting_integral_of_the_vehicle_s_own_is_told():
