@@ -218,8 +218,7 @@ def wire_below_usual(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cautio
             "wire-below-usual",
             names,
             f"wires of {names} are thinner than {least:g} mm2, the least for separate conductors by ISO 10133: lead "
-            "them in a "
-            "sheath",
+            "them in a sheath",
         )
 
 

@@ -129,6 +129,23 @@ def test_every_fuse_that_the_control_may_have_counts():
     assert "key may have" not in reason(blade, "relay")
 
 
+def test_that_a_control_is_open_is_told_of_a_thick_lead_too():
+    """Of type C it has 7.5 A, for which 1 mm2 does; of type E nothing below 20 A, and then nothing below 30 A."""
+    horn = circuit("horn", switching="relay", relay_class="micro", control="key", fuse_format="C")
+    table = catalogue_table()
+    wide = {"holders": [], "terminals": [*table["terminals"], terminal("tab", 4.8, 2.5, 6, 40)]}
+    for without, lead, rating_a in (((), "w2.5", 20), (("20 A",), "w4", 30)):
+        fuses = [
+            item
+            for item in table["fuses"]
+            if item["fuse_format"] != "F" and not (item["fuse_format"] == "E" and item["rating"] in without)
+        ]
+        assert (
+            f"coil leads of {lead} behind a fuse of {rating_a} A; key may have up to {rating_a} A, with a fuse_format "
+            "of its own perhaps less"
+        ) in reason(option(horn, circuit("key"), catalogue=wide | {"fuses": fuses}), "relay")
+
+
 def test_the_earth_of_a_flasher_hangs_on_its_own_fuse_whatever_controls_it():
     found = option(FLASHER | {"control": "key"}, circuit("key", load="1 A", fuse_format="C"))
     assert (leads(found), cuts(found)) == ({"31": "w4"}, [("w4", 0, "31", "earth")])

@@ -89,7 +89,7 @@ def test_an_inlet_whose_terminal_is_weaker_than_the_protection_gets_a_tail_fuse(
     assert found is not None and found.tail is not None and found.tail.protection_a == 30
     assert entry("row-c", feed(rating="50 A"), catalogue=tables | {"holders": []}) is None
     assert found.tail.inline == InlineFuse("F30", "holder")
-    assert replace(found.tail, fuse=None, holder=None).inline is None
+    assert [replace(found.tail, **{part: None}).inline for part in ("fuse", "holder")] == [None, None]
 
 
 def test_a_way_fed_singly_needs_a_terminal_for_its_largest_fuse_or_for_less_where_the_feed_lets_less_pass():
