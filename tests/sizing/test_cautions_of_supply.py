@@ -112,8 +112,8 @@ def test_of_what_is_drawn_with_everything_off_the_most_is_told():
     found = told(
         "quiescent-drain",
         circuit("clock", quiescent="10 mA", **fuse),
-        circuit("alarm", quiescent="50 mA", **fuse),
-        circuit("radio", quiescent="20 mA", **fuse),
+        circuit("alarm", quiescent="20 mA", **fuse),
+        circuit("radio", quiescent="50 mA", **fuse),
         circuit("switched", quiescent="900 mA", feeds=["key"]),
         circuit("ignition", quiescent="900 mA", feeds=["ignition"]),
         circuit("either", quiescent="5 mA", feeds=["ignition", "battery"], **fuse),
@@ -125,7 +125,7 @@ def test_of_what_is_drawn_with_everything_off_the_most_is_told():
     # 100 A h x 40 % / 85 mA = 470.6 h
     assert (
         "after 19.6 days 40% of" in text
-        and "the most, 50 mA, by alarm; 1 mV across its 10 A type C fuse is 0.13 A" in text
+        and "the most, 50 mA, by radio; 1 mV across its 10 A type C fuse is 0.13 A" in text
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from allocator.sizing.sized import InlineFuse
 from tests.sizing.vehicles import (
     AREAS,
     catalogue_table,
@@ -42,6 +43,7 @@ def test_a_lead_of_just_2_5_mm2_needs_no_fuse_of_its_own_and_a_thicker_one_gets_
     at_30 = option(LARGE)
     assert (at_30.fuse_rating_a, leads(at_30)) == (30, {"85": "w1", "86": "w1"})
     assert at_30.parts["holder"] == at_30.parts["F2"] == 1
+    assert (at_20.coil_fuse, at_30.coil_fuse) == (None, InlineFuse("F2", "holder"))
     assert "coil leads of w1 behind an in-line fuse of 2 A" in reason(at_30, "relay")
 
 
