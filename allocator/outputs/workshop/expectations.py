@@ -213,7 +213,7 @@ def points_text(content: Content, run: Run) -> str:
 def _point(content: Content, run: Run, end: WireEnd) -> str:
     """Name a point by its terminal designation where it has one; 31 is the return by DIN 72552."""
     for word in EARTHS:
-        if end.place.endswith(word):
+        if end.place in (word, f"switch to {word}"):
             return f"{end.place.removesuffix(word)}31 ({word})".strip()
     return content.end_name(end, run.feed) + (" (splice)" if is_spliced(end) else "")
 

@@ -227,7 +227,7 @@ def _is_at_stud(end: WireEnd) -> bool:
 
 
 def _is_at_holder(end: WireEnd) -> bool:
-    return end.place.startswith(f"{SOURCE}, ")
+    return end.place.startswith(f"{SOURCE}, ") and not _is_at_stud(end)
 
 
 def _is_at_source(end: WireEnd) -> bool:

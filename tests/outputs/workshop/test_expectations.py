@@ -19,10 +19,12 @@ from allocator.outputs.workshop.expectations import (
     as_fitted,
     expectations,
     expectations_csv,
+    points_text,
 )
 from allocator.outputs.workshop.testing import continuity_table, power_table, quiescent_table, sign_off_table
 from allocator.plan.parts import bill_of_index
 from allocator.plan.quiescent import ColdResistance, cold_resistance
+from allocator.plan.wiring import WireEnd
 from tests.outputs.conftest import BUNDLED, content_of
 
 NAMES = ["small", "large", *BUNDLED]
@@ -68,6 +70,15 @@ def test_a_relay_is_tested_by_its_designations() -> None:
     text = "; ".join(horn.points)
     for point in (" 30", " 87 – load", "load – 31 (return)", " 85 – switch to 31 (return)", " 86 – "):
         assert point in text
+
+
+@pytest.mark.parametrize("control", ["fuel-return", "hearth"])
+def test_a_control_whose_name_ends_like_earth_or_return_keeps_it(control: str) -> None:
+    content = content_of("creek-workboat")
+    lead = next(run for run in content.runs if run.end.place == "switch to return")
+    far = replace(lead, end=WireEnd(f"switched side of {control}"))
+    assert points_text(content, lead).endswith(" – switch to 31 (return)")
+    assert points_text(content, far).endswith(f" – switched side of {control}")
 
 
 def test_drops_are_those_of_the_plan() -> None:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import re
 from collections import Counter
+from dataclasses import replace
 
 import pytest
 
+from allocator.outputs.content import Content
 from allocator.outputs.workshop.expectations import expectations
 from allocator.outputs.workshop.steps import Step, steps, steps_table
 from allocator.outputs.workshop.testing import HOW, continuity_table
 from allocator.plan.parts import bill_of_index, supplies
 from tests.outputs.conftest import BUNDLED, content_of
+from tests.outputs.packer import packed
+from tests.outputs.samples import SMALL
 
 NAMES = ["small", "large", "many", *BUNDLED]
 ORDER = (
@@ -66,6 +70,16 @@ def test_what_is_done_in_the_vehicle_is_counted(name: str) -> None:
     assert total(found, "label fuse holders") == holders
     table = continuity_table(content, tuple(expectations(content)))
     assert total(found, "test continuity") == len(table.rows)
+
+
+def test_the_studs_of_a_panel_called_supply_are_no_main_holders() -> None:
+    """Places at the source begin with the same word."""
+    (modules,), (carriers,) = SMALL.modules.values(), SMALL.carriers.values()
+    content = Content(*packed(replace(SMALL, modules={"supply": modules}, carriers={"supply": carriers})))
+    arriving = supplies(content.index)
+    assert any(item.num_studs for item in arriving)
+    holders = total(list(steps(content)), "bolt rings to main holders")
+    assert holders == sum(item.feed.main is not None for item in arriving)
 
 
 @pytest.mark.parametrize("name", NAMES)
