@@ -64,15 +64,17 @@ def leads_of(option: Option, *, has_way: bool, names: Mapping[str, str] | None =
         found.append(Lead(JUMPER, "way", 1, option.jumper_wire, 0))
     numbers: Counter[tuple[str, str]] = Counter()
     for cut in sorted(option.wires, key=lambda cut: (cut.start, cut.end, cut.wire, cut.length_mm)):
-        end = "way" if cut.end == OWN_WAY else _renamed_end(cut.end, names or {})
+        end = "way" if cut.end == OWN_WAY else renamed_end(cut.end, names or {})
         numbers[cut.start, end] += 1
         found.append(Lead(cut.start, end, numbers[cut.start, end], cut.wire, cut.length_mm))
     return found
 
 
-def _renamed_end(words: str, names: Mapping[str, str]) -> str:
-    head, of, name = words.rpartition(" of ")
-    return f"{head}{of}{_named(name, names)}"
+def renamed_end(words: str, names: Mapping[str, str]) -> str:
+    """Return words for the end of a wire with the new name of what they are about; no name has a comma in it."""
+    before, comma, what = words.rpartition(", ")
+    head, of, name = what.partition(" of ")
+    return f"{before}{comma}{head}{of}{_named(name, names)}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from allocator.plan.built import Built
+from allocator.plan.built import Built, renamed_end
 from allocator.plan.index import PlanIndex
 from allocator.plan.wiring import Run, WireEnd, runs_of
 from allocator.sizing.coils import COIL_DESIGNATIONS
@@ -93,9 +93,9 @@ def _grouped(runs: Iterable[Run]) -> dict[Key, list[Run]]:
 
 
 def _renamed(run: Run, names: Mapping[str, str]) -> Run:
-    head, of, name = run.end.place.rpartition(" of ")
-    end = replace(run.end, place=f"{head}{of}{names.get(name, name)}") if of else run.end
-    return replace(run, need=names.get(run.need, run.need), feed=names.get(run.feed, run.feed), end=end)
+    start, end = (replace(end, place=renamed_end(end.place, names)) for end in (run.start, run.end))
+    need, feed = names.get(run.need, run.need), names.get(run.feed, run.feed)
+    return replace(run, need=need, feed=feed, start=start, end=end)
 
 
 def _changed_modules(built: Built, new: PlanIndex) -> tuple[str, ...]:

@@ -153,7 +153,7 @@ def _most_wires(terminal: str, wire: str, index: PlanIndex) -> int:
     largest = next(
         (item.largest_wire for item in index.sized.requirements.catalogue.terminals if item.id == terminal), 0
     )
-    return max(1, int(Fraction(largest) / index.sized.area_mm2_by_wire[wire]))
+    return max(1, int(Fraction(repr(largest)) / index.sized.area_mm2_by_wire[wire]))
 
 
 def _contact(need: NeedAt) -> str:
