@@ -18,6 +18,7 @@ from allocator.plan.changes import as_cut, cut_of, module_stays
 from allocator.plan.guards import Guards, guards_of
 from allocator.plan.index import EntryAt, PlanIndex
 from allocator.plan.parts import supplies
+from allocator.plan.recrimps import new_crimps, terminal_steps
 from allocator.plan.wire_changes import WireChange, wire_changes
 from allocator.plan.wiring import STUD, Run, WireEnd
 
@@ -59,10 +60,12 @@ def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str
     """
     names = names or {}
     wires = wire_changes(built, old, new, names)
-    guards = guards_of(wires, old, new, names)
+    crimps = new_crimps(wires, old, new)
+    guards = guards_of(wires, crimps, old, new, names)
     found = [
         *_plugs(built, new, guards),
         *_wires(wires),
+        *terminal_steps(wires, crimps),
         *_entries(built, new),
         *_frame(built, old, new),
         *_studs(old, new, names),

@@ -12,9 +12,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from allocator.plan.change_list import ChangeList
-from allocator.plan.crimps import Crimp, crimps_of
+from allocator.plan.crimps import Crimp
 from allocator.plan.parts import bill_of_index
-from allocator.plan.wiring import Run, runs_of
+from allocator.plan.recrimps import new_crimps
+from allocator.plan.wiring import Run
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +58,7 @@ def change_needs(changes: ChangeList) -> ChangeNeeds:
         parts={part: more[part] for part in sorted(more) if part not in terminals},
         strip_ways=_strip_ways(changes),
         cut=tuple(item.new for item in changes.wires if item.new is not None and item.fate in ("new", "replaced")),
-        crimps=_new_crimps(changes),
+        crimps=new_crimps(changes.wires, changes.old, changes.new),
         labelled=tuple(
             item.new
             for item in changes.wires
@@ -74,21 +75,3 @@ def _strip_ways(changes: ChangeList) -> dict[str, int]:
         if step.kind == "strip piece" and step.doing in ("add", "change"):
             found[step.part] += ways_at[step.new]
     return {strip: found[strip] for strip in sorted(found)}
-
-
-def _new_crimps(changes: ChangeList) -> tuple[Crimp, ...]:
-    """Return the crimps of the new panel that none of the panel as built is: same terminal on the same wires."""
-    was = {item.new.number: item.old.number for item in changes.wires if item.new and item.old and _kept(item.fate)}
-    left = Counter((crimp.terminal, frozenset(crimp.runs)) for crimp in crimps_of(runs_of(changes.old)))
-    found = []
-    for crimp in crimps_of(runs_of(changes.new)):
-        key = crimp.terminal, frozenset(was.get(number, f"new {number}") for number in crimp.runs)
-        if left[key]:
-            left[key] -= 1
-        else:
-            found.append(crimp)
-    return tuple(found)
-
-
-def _kept(fate: str) -> bool:
-    return fate in ("stays", "moved")

@@ -20,7 +20,7 @@ PHASES: tuple[Phase, ...] = get_args(Phase)
 _FRAME = ("carrier", "main holder", "distribution stud", "module", "strip piece", "feed entry")
 _WIRES = (
     "main lead", "feed cable", "stud link", "feed tail", "tail holder", "load wire", "return wire", "coil lead",
-    "coil holder", "jumper",
+    "coil holder", "jumper", "terminal",
 )  # fmt: skip
 _PULLED = ("main fuse", "tail fuse", "coil fuse", "fuse", "relay", "spare way")
 _FITTED = ("tail fuse", "coil fuse", "main fuse", "relay", "fuse", "spare way")

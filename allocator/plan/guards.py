@@ -7,10 +7,11 @@ the branch it draws from, or the main fuse; a coil lead also that of the circuit
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from allocator.plan.controls import control_by_need
+from allocator.plan.crimps import Crimp
 from allocator.plan.index import PlanIndex
 from allocator.plan.wire_changes import WireChange
 from allocator.plan.wiring import COIL_LEADS, Run
@@ -24,11 +25,14 @@ class Guards:
     roots: frozenset[str]
 
 
-def guards_of(wires: tuple[WireChange, ...], old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> Guards:
-    """Return the fuses that stand before the wires that are moved, replaced, taken out or new; named as of now."""
+def guards_of(
+    wires: tuple[WireChange, ...], crimps: Iterable[Crimp], old: PlanIndex, new: PlanIndex, names: Mapping[str, str]
+) -> Guards:
+    """Return the fuses before wires that are moved, replaced, taken out, new or crimped anew; named as of now."""
     needs, roots = set[str](), set[str]()
+    crimped = {number for crimp in crimps for number in crimp.runs}
     for change in wires:
-        if change.fate == "stays":
+        if change.fate == "stays" and change.run.number not in crimped:
             continue
         for run, index in ((change.old, old), (change.new, new)):
             old_name = {now: was for was, now in names.items()} if index is old else {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -11,16 +12,22 @@ from allocator.plan.built import built_from
 from allocator.plan.change_list import ChangeList, change_list
 from allocator.plan.change_step import Step, in_building_order
 from allocator.plan.index import PlanIndex
+from allocator.plan.wiring import runs_of
+from allocator.requirements.scenario import Circuit
 from allocator.revising import Keep, revise
+from allocator.sizing import size
 from allocator.sizing.sized import Sized
 from allocator.solving import allocate
+from tests.outputs.packer import Packer
+from tests.outputs.samples import SMALL, requirements_of
 from tests.outputs.test_changes import turned_sheet
 from tests.outputs.workshop.test_inline_fuses import made
 from tests.revising.changed import sized_with_wires
 from tests.revising.test_revise import BASE, built
 from tests.specs import A, F, M, P
 
-WIRES = ("feed cable", "stud link", "feed tail", "load wire", "return wire", "coil lead", "jumper")
+WIRES = ("feed cable", "stud link", "feed tail", "load wire", "return wire", "coil lead", "jumper", "terminal")
+LIT = "circuit-01"
 GROWN = BASE["circuits"] | {"fan": A(9, feeds=("key",)), "pump": A(6, feeds=("key",))}
 SHRUNK = {"lamp": A(10, feeds=("battery", "key")), **{f"more-{n}": A(2, feeds=("battery",)) for n in range(4)}}
 OTHER = {"block": M(("6F",), {"micro": 1}, price=500), "power": M(("1E",), {"heavy": 1}, price=300)}
@@ -118,6 +125,90 @@ def test_the_fuse_of_a_control_is_out_while_a_coil_lead_is_hung_on_its_contact()
     steps = change_list(built_from(old), old, new).steps
     doing = {step.doing for step in steps if step.kind == "fuse" and step.need == "circuit-01"}
     assert "pull" in doing and doing & {"move", "change", "refit"}
+
+
+def test_a_terminal_that_the_larger_fuse_asks_for_is_crimped_onto_the_wire_that_stays() -> None:
+    """1.5 mm2 bears 15 and 20 A; the terminal of the smaller fuse carries 18 A, so it goes while both fuses are out."""
+    old, new = (_with_fuse(rating) for rating in ("15 A", "20 A"))
+    changes = change_list(built_from(old), old, new)
+    wire = next(item for item in changes.wires if item.new and item.new.start.place == str(new.need_by_id[LIT].way))
+    steps = [step for step in changes.steps if step.need == LIT and step.kind in ("fuse", "terminal")]
+    assert wire.fate == "stays"
+    assert [(step.doing, step.kind) for step in steps] == [("pull", "fuse"), ("change", "terminal"), ("change", "fuse")]
+    assert (steps[1].was, steps[1].part) == ("tab-6.3-1.5", "tab-6.3-4")
+
+
+def _with_fuse(rating: str) -> PlanIndex:
+    requirements = requirements_of(SMALL)
+    plain = {"load": "8 A", "load_type": "resistive", "wire": "1.5 mm2", "bundle": 1, "length": {"": "1 m"}}
+    circuits = tuple(
+        Circuit.model_validate(
+            {
+                "id": LIT,
+                "label": item.label,
+                "order": item.order,
+                "feeds": item.feeds,
+                "fuse_format": "C",
+                "fuse_rating": rating,
+            }
+            | plain
+        )
+        if item.id == LIT
+        else item
+        for item in requirements.circuits
+    )
+    sized = size(requirements.model_copy(update={"circuits": circuits}))
+    return PlanIndex(sized, Packer(sized, SMALL).plan())
+
+
+def test_a_terminal_that_gets_a_second_wire_or_loses_one_is_crimped_anew() -> None:
+    """Two cables leave one relay: when the second comes or goes, the first is kept and its terminal is not."""
+    both, one = _fed(("cabin", "rear")), _fed(("cabin",))
+    for old, new in ((one, both), (both, one)):
+        changes = change_list(built_from(old), old, new)
+        steps = [step for step in changes.steps if step.kind == "terminal"]
+        assert [(step.feed, step.old, step.new) for step in steps] == [("key", steps[0].new, steps[0].new)]
+        assert steps[0].new.endswith(" 87")
+        assert "pull" in {step.doing for step in changes.steps if step.kind in ("fuse", "main fuse")}
+
+
+def _fed(panels: tuple[str, ...]) -> PlanIndex:
+    """Return a plan with a lamp at each of some panels, all on a branch whose relay, in the cabin, takes two cables."""
+    circuits = {f"lamp in {panel}": A(3, feeds=("key",), panels=(panel,)) for panel in panels}
+    sized = sized_with_wires(BASE | {"circuits": circuits})
+    catalogue = sized.requirements.catalogue
+    twice = tuple(part.model_copy(update={"largest_wire": 2 * part.largest_wire}) for part in catalogue.terminals)
+    of_more = sized.requirements.model_copy(update={"catalogue": catalogue.model_copy(update={"terminals": twice})})
+    sized = replace(sized, requirements=of_more)
+    return PlanIndex(sized, allocate(sized))
+
+
+def test_a_feed_that_is_only_renamed_takes_no_work() -> None:
+    """Its cable, studs, links and tails are where they were; so are the coil leads on a control with a new name."""
+    names = {"battery": "house of the van", "top of mast": "mast light"}
+    feeds = {"battery": F(60)}
+    circuits = {
+        "top of mast": A(3, feeds=("battery",)),
+        "horn": A(4, feeds=("battery",), relays=("micro",), control="top of mast"),
+        **{f"more-{n}": A(4, feeds=("battery",)) for n in range(5)},
+    }
+    modules, panels = {"block": M(("2F",), {"micro": 1})}, {"cabin": P(4)}
+    arguments = BASE | {"feeds": feeds, "circuits": circuits, "modules": modules, "panels": panels}
+    renamed = arguments | {
+        "feeds": {names["battery"]: F(60)},
+        "circuits": {
+            names.get(name, name): replace(a, feeds=(names["battery"],), control=names.get(a.control or "", a.control))
+            for name, a in circuits.items()
+        },
+    }
+    sized, wanted = sized_with_wires(arguments), sized_with_wires(renamed)
+    plan = allocate(sized)
+    pairs = [f"{old}={new}" for old, new in names.items()]
+    revision = revise(plan, sized, wanted, keep=Keep("all"), renamed=pairs, with_fresh=False)
+    changes = change_list(revision.built, PlanIndex(sized, plan), PlanIndex(wanted, revision.plan), names)
+    assert {run.role for run in runs_of(changes.old)} >= {"cable", "link", "tail", "jumper"}
+    assert {change.value for change in revision.plan.changes} == {0}
+    assert {step.doing for step in changes.steps} == {"relabel"}
 
 
 def test_the_main_fuse_is_out_while_its_cable_is_moved() -> None:

@@ -97,7 +97,7 @@ class ChangeSheet:
             if any(wire.id == part for wire in catalogue.wires):
                 return Content(index.sized, index.plan).area_text(part)
             tables = (catalogue.modules, catalogue.carriers, catalogue.relays, catalogue.strips, catalogue.studs)
-            for table in (*tables, catalogue.holders, catalogue.main_holders):
+            for table in (*tables, catalogue.holders, catalogue.main_holders, catalogue.terminals):
                 for item in table:
                     if item.id == part:
                         return clean(item.label)
