@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import partial
 from statistics import median
 
@@ -85,6 +86,41 @@ def _page(rows: Mapping[str, Row]) -> Iterator[str]:
         yield f"With {PATIENCE} times as much where that was too little, up to {PATIENT_UP_TO} circuits:"
         yield ""
         yield from _table(patient, "patient")
+    yield from _causes(rows)
+
+
+def _causes(rows: Mapping[str, Row]) -> Iterator[str]:
+    """Say which goals were open where an aim was missed, and what more time did to them."""
+    missed = [row for row in rows.values() if not AIMS[int(row["size"])].is_met(Run.from_table(row["asked"]))]
+    large = [row for row in missed if int(row["size"]) > 40]
+    runs = [Run.from_table(row["asked"]) for row in large]
+    counts = sum(not _is_proven(run, "strip-pieces") for run in runs)
+    yield (
+        f"Where it fell short: of {len(large)} vehicles of 100 circuits and more that missed, {counts} had their strip "
+        f"pieces open, the others only the peak. Counts give bays, types and mostly strip pieces at once. The peak is "
+        "decided by modules, rows and feeds together: a lower one has to be placed whole, and a higher bound means to "
+        "refute one set of modules after the other. Those of 40 circuits that missed had no time for the last goals, "
+        "mostly jumpers and price."
+    )
+    patient = [(Run.from_table(row["asked"]), Run.from_table(row["patient"])) for row in large if "patient" in row]
+    pairs = [
+        (before, after)
+        for one, other in patient
+        if (before := one.level("peak-utilisation")) and (after := other.level("peak-utilisation"))
+    ]
+    if pairs:
+        lower = sum(Fraction(after.value) < Fraction(before.value) for before, after in pairs)
+        higher = sum(Fraction(after.bound) > Fraction(before.bound) for before, after in pairs)
+        yield (
+            f"With {PATIENCE} times as much, of {len(pairs)} vehicles of 100 circuits the plan had a lower peak in "
+            f"{lower}, and the bound on it rose in {higher}."
+        )
+    yield ""
+
+
+def _is_proven(run: Run, goal: Goal) -> bool:
+    level = run.level(goal)
+    return level is not None and level.proven
 
 
 def _table(rows: Mapping[str, Row], which: str) -> Iterator[str]:
