@@ -61,14 +61,15 @@ def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str
     names = names or {}
     wires = wire_changes(built, old, new, names)
     crimps = new_crimps(wires, old, new)
-    guards = guards_of(wires, crimps, old, new, names)
+    studs = tuple(_studs(old, new, names))
+    guards = guards_of(wires, crimps, {step.feed for step in studs}, old, new, names)
     found = [
         *_plugs(built, new, guards),
         *_wires(wires),
         *terminal_steps(wires, crimps),
         *_entries(built, new),
         *_frame(built, old, new),
-        *_studs(old, new, names),
+        *studs,
         *_main_fuses(old, new, names, guards),
         *_inline_fuses(wires),
         *_labels(built, old, new, names),
@@ -219,7 +220,7 @@ def _studs(old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> Iterator
 
 
 def _main_fuses(old: PlanIndex, new: PlanIndex, names: Mapping[str, str], guards: Guards) -> Iterator[Step]:
-    """A main fuse goes, comes, or is out while its cable, its lead or what has no fuse of its own is worked on."""
+    """A main fuse goes, comes, or is out while its holder, cable, lead or what has no fuse of its own is worked on."""
     was, now = _before_the_panel(old, "main fuse", names), _before_the_panel(new, "main fuse", {})
     for feed, at, part in was - now:
         yield Step("remove", "main fuse", "", feed, at, "", part)

@@ -7,7 +7,7 @@ the branch it draws from, or the main fuse; a coil lead also that of the circuit
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from allocator.plan.controls import control_by_need
@@ -26,20 +26,50 @@ class Guards:
 
 
 def guards_of(
-    wires: tuple[WireChange, ...], crimps: Iterable[Crimp], old: PlanIndex, new: PlanIndex, names: Mapping[str, str]
+    wires: tuple[WireChange, ...],
+    crimps: Iterable[Crimp],
+    feeds: Collection[str],
+    old: PlanIndex,
+    new: PlanIndex,
+    names: Mapping[str, str],
 ) -> Guards:
-    """Return the fuses before wires that are moved, replaced, taken out, new or crimped anew; named as of now."""
+    """
+    Return the fuses before all that is worked on, named as of now.
+
+    Parameters
+    ----------
+    wires, crimps
+        What happens to every wire, and the terminals that are crimped anew.
+    feeds
+        Feeds of which a distribution stud or the main holder goes or comes.
+    old, new, names
+        Both plans, and new names by old ones.
+    """
     needs, roots = set[str](), set[str]()
     crimped = {number for crimp in crimps for number in crimp.runs}
-    for change in wires:
-        if change.fate == "stays" and change.run.number not in crimped:
-            continue
-        for run, index in ((change.old, old), (change.new, new)):
-            old_name = {now: was for was, now in names.items()} if index is old else {}
-            for need, feed in () if run is None else _before(run, index, old_name):
-                found, is_root = _fused(need, feed, index)
-                (roots if is_root else needs).add(names.get(found, found) if index is old else found)
+    for index in (old, new):
+        old_name = {now: was for was, now in names.items()} if index is old else {}
+        drawing = [pair for feed in feeds for pair in _source_of(old_name.get(feed, feed), index)]
+        for change in wires:
+            run = change.old if index is old else change.new
+            if run is not None and _is_worked_on(change, crimped):
+                drawing += _before(run, index, old_name)
+        for need, feed in drawing:
+            found, is_root = _fused(need, feed, index)
+            (roots if is_root else needs).add(names.get(found, found) if index is old else found)
     return Guards(frozenset(needs), frozenset(roots))
+
+
+def _is_worked_on(change: WireChange, crimped: Collection[str]) -> bool:
+    if change.fate != "stays" or change.old is None or change.new is None:
+        return True
+    return change.new.number in crimped or change.old.inline != change.new.inline
+
+
+def _source_of(feed: str, index: PlanIndex) -> Iterator[tuple[str, str]]:
+    """Yield need and feed that a feed draws from, where the plan has such a feed."""
+    if feed in index.sized.feeds:
+        yield ("", feed) if index.sized.feeds[feed].source is None else (feed, index.need_by_id[feed].feed)
 
 
 def _before(run: Run, index: PlanIndex, old_name: Mapping[str, str]) -> Iterator[tuple[str, str]]:

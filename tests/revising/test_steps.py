@@ -227,6 +227,30 @@ def test_the_main_fuse_is_out_while_its_cable_is_moved() -> None:
     assert [(step.doing, step.feed) for step in main] == [("pull", "battery"), ("refit", "battery")]
 
 
+@pytest.mark.parametrize("other", ["main holder", "distribution stud", "tail fuse", "none in the tails"])
+def test_the_main_fuse_is_out_while_parts_before_the_panel_are_exchanged(other: str) -> None:
+    """All wires stay; the holder of a main fuse came out with the fuse in it, and the others behind one that was in."""
+    circuits = {f"horn{n}": A(4, feeds=("battery",)) for n in range(4)}
+    feeds, modules = {"battery": F(60, tail_fuse=True)}, {"block": M(("2F",))}
+    sized = sized_with_wires(BASE | {"circuits": circuits, "feeds": feeds, "modules": modules})
+    feed, plan = sized.feeds["battery"], allocate(sized)
+    assert feed.main is not None
+    now = {
+        "main holder": replace(feed, main=replace(feed.main, holder="another")),
+        "distribution stud": replace(feed, stud="another"),
+        "tail fuse": replace(feed, tail_fuse="another"),
+        "none in the tails": replace(feed, tail_fuse=None, tail_holder=None),
+    }[other]
+    old, new = (PlanIndex(replace(sized, feeds={"battery": item}), plan) for item in (feed, now))
+    changes = change_list(built_from(old), old, new)
+    assert {change.fate for change in changes.wires} == {"stays"}
+    kinds = [step.kind for step in changes.steps]
+    assert [step.doing for step in changes.steps if step.kind == "main fuse"] == ["pull", "refit"]
+    exchanged = [n for n, kind in enumerate(kinds) if kind in ("main holder", "distribution stud", "tail holder")]
+    out, back = (number for number, kind in enumerate(kinds) if kind == "main fuse")
+    assert exchanged and out < min(exchanged) and max(exchanged) < back
+
+
 def test_every_kind_of_step_has_its_place_in_the_order() -> None:
     """A kind that is missing in the order would raise."""
     assert in_building_order(Step("add", "label", "", "", "", "")) > in_building_order(
