@@ -19,6 +19,7 @@ from allocator.plan.guards import Guards, guards_of
 from allocator.plan.index import EntryAt, PlanIndex
 from allocator.plan.parts import supplies
 from allocator.plan.recrimps import new_crimps, terminal_steps
+from allocator.plan.relabels import label_steps
 from allocator.plan.wire_changes import WireChange, wire_changes
 from allocator.plan.wiring import STUD, Run, WireEnd
 
@@ -72,7 +73,7 @@ def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str
         *studs,
         *_main_fuses(old, new, names, guards),
         *_inline_fuses(wires),
-        *_labels(built, old, new, names),
+        *label_steps(old, new, names),
     ]
     return ChangeList(built, old, new, names, wires, tuple(sorted(found, key=in_building_order)))
 
@@ -281,12 +282,3 @@ def _before_the_panel(index: PlanIndex, kind: str, names: Mapping[str, str]) -> 
         if feed.main is not None and kind in ("main fuse", "main holder"):
             found[name, "supply", feed.main.fuse if kind == "main fuse" else feed.main.holder] = 1
     return found
-
-
-def _labels(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> Iterator[Step]:
-    """What a place is called now, where a wire stays in it."""
-    labels = {names.get(item.need.id, item.need.id): (item.need.id, item.need.label) for item in old.needs}
-    for item in new.needs:
-        was = labels.get(item.need.id)
-        if item.need.kind != "spare" and was is not None and was != (item.need.id, item.need.label):
-            yield Step("relabel", "label", item.need.id, item.feed, was[1] or was[0], item.need.label, was=was[0])

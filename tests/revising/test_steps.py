@@ -184,7 +184,7 @@ def _fed(panels: tuple[str, ...]) -> PlanIndex:
 
 
 def test_a_feed_that_is_only_renamed_takes_no_work() -> None:
-    """Its cable, studs, links and tails are where they were; so are the coil leads on a control with a new name."""
+    """Its cable, studs, links and tails are where they were; so are the coil leads on a control. Labels are new."""
     names = {"battery": "house of the van", "top of mast": "mast light"}
     feeds = {"battery": F(60)}
     circuits = {
@@ -208,7 +208,9 @@ def test_a_feed_that_is_only_renamed_takes_no_work() -> None:
     changes = change_list(revision.built, PlanIndex(sized, plan), PlanIndex(wanted, revision.plan), names)
     assert {run.role for run in runs_of(changes.old)} >= {"cable", "link", "tail", "jumper"}
     assert {change.value for change in revision.plan.changes} == {0}
-    assert {step.doing for step in changes.steps} == {"relabel"}
+    assert {(step.doing, step.old, step.new) for step in changes.steps} == {
+        ("relabel", *pair) for pair in names.items()
+    }
 
 
 def test_the_main_fuse_is_out_while_its_cable_is_moved() -> None:
