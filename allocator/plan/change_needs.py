@@ -36,7 +36,7 @@ class ChangeNeeds:
     labelled
         Wires whose label is new or other: cut anew, moved, or with another number in the new wire list.
     tried
-        Ids of circuits and names of feeds that have steps, and so are tested again, in the order of the new lists.
+        Ids of circuits and names of feeds that are worked on, and so are tested again, in the order of the new lists.
     """
 
     parts: Mapping[str, int]
@@ -52,7 +52,8 @@ def change_needs(changes: ChangeList) -> ChangeNeeds:
     had, wanted = bill_of_index(changes.old), bill_of_index(changes.new)
     terminals = {item.id for item in changes.new.sized.requirements.catalogue.terminals}
     more = Counter(wanted.parts) - Counter(had.parts)
-    touched = {name for step in changes.steps for name in (step.need, step.feed if not step.need else "")}
+    worked = [step for step in changes.steps if step.doing != "relabel"]
+    touched = {name for step in worked for name in (step.need, step.feed if not step.need else "")}
     names = [*(item.need.id for item in changes.new.needs if item.need.kind != "spare"), *changes.new.sized.feeds]
     return ChangeNeeds(
         parts={part: more[part] for part in sorted(more) if part not in terminals},

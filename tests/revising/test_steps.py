@@ -10,6 +10,7 @@ import pytest
 
 from allocator.plan.built import built_from
 from allocator.plan.change_list import ChangeList, change_list
+from allocator.plan.change_needs import change_needs
 from allocator.plan.change_step import Step, in_building_order
 from allocator.plan.index import PlanIndex
 from allocator.plan.wiring import runs_of
@@ -211,6 +212,7 @@ def test_a_feed_that_is_only_renamed_takes_no_work() -> None:
     assert {(step.doing, step.old, step.new) for step in changes.steps} == {
         ("relabel", *pair) for pair in names.items()
     }
+    assert change_needs(changes).tried == ()
 
 
 def test_the_main_fuse_is_out_while_its_cable_is_moved() -> None:
