@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from allocator.outputs.changes.marks import marks_of
 from allocator.plan.built import built_from
 from allocator.plan.change_list import ChangeList, change_list
 from allocator.plan.change_needs import change_needs
@@ -170,6 +171,7 @@ def test_a_terminal_that_gets_a_second_wire_or_loses_one_is_crimped_anew() -> No
         steps = [step for step in changes.steps if step.kind == "terminal"]
         assert [(step.feed, step.old, step.new) for step in steps] == [("key", steps[0].new, steps[0].new)]
         assert steps[0].new.endswith(" 87")
+        assert marks_of(changes)["socket", steps[0].new.removesuffix(" 87")] == "C"
         assert "pull" in {step.doing for step in changes.steps if step.kind in ("fuse", "main fuse")}
 
 

@@ -17,7 +17,7 @@ Letter = Literal["N", "M", "C", "X"]
 MEANINGS: Mapping[Letter, str] = {
     "N": "new here",
     "M": "moved to here",
-    "C": "stays here, with another fuse, wire or relay, or cut anew",
+    "C": "stays here, with another fuse, wire, terminal or relay, or cut anew",
     "X": "what was here is taken out or moved away",
 }
 _LETTERS: tuple[Letter, ...] = ("X", "N", "M", "C")
@@ -44,12 +44,13 @@ def marks_of(changes: ChangeList) -> MarkTexts:
                 found["way", str(item.way)].add("C")
             if was.socket is not None and was.socket == item.socket and was.relay != item.option.relay:
                 found["socket", str(item.socket)].add("C")
-    for change in changes.wires:
-        if change.fate == "replaced" and change.new is not None:
-            for place in (change.new.start.place, change.new.end.place):
-                for kind in ("way", "socket"):
-                    if (kind, place) not in found and place in _places(changes, kind):
-                        found[kind, place].add("C")
+    replaced = [item.new for item in changes.wires if item.fate == "replaced" and item.new is not None]
+    ends = [end.place for run in replaced for end in (run.start, run.end)]
+    ends += [step.new.rpartition(" ")[0] for step in changes.steps if step.kind == "terminal"]  # before its cavity
+    for place in ends:
+        for kind in ("way", "socket"):
+            if (kind, place) not in found and place in _places(changes, kind):
+                found[kind, place].add("C")
     for step in changes.steps:
         if step.kind in ("strip piece", "feed entry") and step.new:
             found["piece", step.new].add("C" if step.doing == "change" else "N")
