@@ -12,14 +12,15 @@ from typing import Any
 
 from allocator.address import Place, parse_place, parse_socket
 from allocator.errors import Fault, InputError
-from allocator.plan.index import PlanIndex
+from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.plan import Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import FuseFormat
 from allocator.requirements.places import did_you_mean
 from allocator.requirements.reading import requirements_from_json, requirements_to_json
 from allocator.requirements.vehicle_notes import VehicleNote
+from allocator.revising.left_behind import left_behind
 from allocator.sizing.size import size
-from allocator.sizing.sized import Sized
+from allocator.sizing.sized import Option, Sized
 
 NOTED = "the plan with its notes"
 """Where faults of the requirements are said to be."""
@@ -37,6 +38,8 @@ class _Vehicle:
     """Spare ways where circuits left a strip piece, by the address of the way."""
     faults: list[Fault] = field(default_factory=list)
     noted: set[str] = field(default_factory=set)
+    rewired: set[str] = field(default_factory=set)
+    """Circuits that have another load wire."""
 
 
 def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[Plan, Sized]:
@@ -90,6 +93,16 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
         ]
         size(requirements_from_json(data, NOTED))
         raise
+
+    def option_now(item: NeedAt) -> Option | None:
+        need, way = sized_now.need_by_id.get(item.need.id), vehicle.ways.get(item.need.id)
+        if need is None or need.kind == "spare":
+            return None
+        return need.options[0] if way is None else _option_of(vehicle, index, sized_now, way)
+
+    faults = list(left_behind(index, option_now, vehicle.rewired, NOTED))
+    if faults:
+        raise InputError(faults)
     changed = plan.model_copy(
         update={
             "requirements": requirements,
@@ -105,21 +118,21 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
 
 def _as_sized(vehicle: _Vehicle, index: PlanIndex, sized: Sized, way: UsedWay) -> UsedWay:
     """Return the way of a circuit that was noted with the fuse and wire of its place; another way as it is."""
-    if way.need not in vehicle.noted:
-        return way
+    option = _option_of(vehicle, index, sized, way) if way.need in vehicle.noted else None
+    return way if option is None else way.model_copy(update={"fuse": option.fuse, "wire": option.wire})
+
+
+def _option_of(vehicle: _Vehicle, index: PlanIndex, sized: Sized, way: UsedWay) -> Option | None:
+    """Return what sizing has for a circuit or branch in its way and socket of now; None where it has nothing."""
     panel, fuse_format, socket = parse_place(way.at).panel, _format_at(index, way), vehicle.sockets.get(way.need)
-    if fuse_format is None:
-        return way
     relay_class = None
     if socket is not None:
         at = parse_socket(socket.at)
         holder = index.module_by_bay.get((at.panel, at.bay))
         relay_class = holder.sockets[at.socket - 1] if holder and at.socket <= len(holder.sockets) else None
     key = (panel, fuse_format, relay_class)
-    for option in sized.need_by_id[way.need].options:
-        if (option.panel, option.fuse_format, option.relay_class) == key:
-            return way.model_copy(update={"fuse": option.fuse, "wire": option.wire})
-    return way
+    options = sized.need_by_id[way.need].options
+    return next((item for item in options if (item.panel, item.fuse_format, item.relay_class) == key), None)
 
 
 def _format_at(index: PlanIndex, way: UsedWay) -> FuseFormat | None:
@@ -153,6 +166,7 @@ def _lay(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, where: str) -> 
         circuit["fuse_rating"] = note.value
     elif note.what == "wire":
         circuit["wire"] = note.value
+        vehicle.rewired.add(note.circuit)
     else:
         _remove(vehicle, index, note.circuit)
 

@@ -1,0 +1,81 @@
+"""A fuse that was changed at the vehicle: all behind it that nobody changed must bear it, not the load wire alone."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from allocator.errors import InputError
+from allocator.plan.plan import Plan
+from allocator.requirements.scenario import Circuit
+from allocator.requirements.vehicle_notes import VehicleNote
+from allocator.revising.noting import as_noted
+from allocator.sizing import size
+from allocator.sizing.sized import Sized
+from tests.outputs.packer import Packer
+from tests.outputs.samples import SMALL, requirements_of
+
+RELAY: dict[str, Any] = {"switching": "relay", "relay_class": "standard", "wire": "4 mm2"}
+WIRED: dict[str, Any] = {"wire": "1.5 mm2", "bundle": 1}
+FED = {"circuit-01": {"fuse_rating": "5 A", "wire": "4 mm2"}, "circuit-05": {"control": "circuit-01", **RELAY}}
+
+
+def built(**fields: dict[str, Any]) -> tuple[Sized, Plan]:
+    """Return the small sample with some circuits of 3 A, type C and 1 m."""
+    requirements = requirements_of(SMALL)
+    plain = {"load": "3 A", "load_type": "resistive", "fuse_format": "C", "length": {"": "1 m"}}
+    circuits = tuple(
+        Circuit.model_validate(
+            {"id": item.id, "label": item.label, "order": item.order, "feeds": item.feeds} | plain | fields[item.id]
+        )
+        if item.id in fields
+        else item
+        for item in requirements.circuits
+    )
+    sized = size(requirements.model_copy(update={"circuits": circuits}))
+    return sized, Packer(sized, SMALL).plan()
+
+
+def noted(panel: tuple[Sized, Plan], *notes: tuple[str, str, str]) -> list[str]:
+    """Return what is wrong with notes of circuit, what and value."""
+    lines = tuple(
+        VehicleNote.model_validate({"day": "2026-03-02", "circuit": name, "what": what, "value": value})
+        for name, what, value in notes
+    )
+    try:
+        as_noted(panel[1], panel[0], lines)
+    except InputError as error:
+        assert {fault.rule for fault in error.faults} == {"vehicle-note"}
+        return [fault.message for fault in error.faults]
+    return []
+
+
+@pytest.mark.parametrize(("amperes", "wrong"), [("15 A", 0), ("20 A", 1)])
+def test_a_terminal_that_carries_less_than_the_fuse_is_told(amperes: str, wrong: int) -> None:
+    """1.5 mm2 bears 20 A; its terminal was the cheapest for 5 A, and carries 18 A."""
+    panel = built(**{"circuit-02": WIRED})
+    text = 'circuit "circuit-02": its terminal at way carries 18 A, less than its fuse of 20 A'
+    assert noted(panel, ("circuit-02", "fuse", amperes)) == [text][:wrong]
+
+
+def test_a_new_load_wire_has_new_terminals() -> None:
+    assert noted(built(**{"circuit-02": WIRED}), ("circuit-02", "wire", "4 mm2"), ("circuit-02", "fuse", "30 A")) == []
+
+
+def test_a_jumper_and_the_leads_of_a_coil_that_do_not_bear_the_fuse_are_told() -> None:
+    """The run of 4 mm2 bears 25 A; the jumper was made for 5 A, and so were the leads on the same way."""
+    panel = built(**{"circuit-02": RELAY})
+    assert noted(panel, ("circuit-02", "fuse", "7.5 A")) == []
+    found = noted(panel, ("circuit-02", "fuse", "25 A"))
+    starts = [text.removeprefix('circuit "circuit-02": ').partition(" of Wire")[0] for text in found]
+    in_line = "the leads of its coil have no in-line fuse; behind the fuse before them they take one"
+    assert starts[:2] == ["its jumper is", in_line]
+    assert {text.partition("terminal at ")[2].partition(" ")[0] for text in found[2:]} == {"way", "30"}
+
+
+def test_coil_leads_on_a_control_that_got_a_larger_fuse_are_told_of_their_own_circuit() -> None:
+    panel = built(**FED)
+    assert noted(panel, ("circuit-01", "fuse", "7.5 A")) == []
+    found = noted(panel, ("circuit-01", "fuse", "25 A"))
+    assert [text for text in found if text.startswith('circuit "circuit-05": the leads of its coil ')]
