@@ -38,6 +38,7 @@ KINDS: Mapping[str, str] = {
     "branch-not-selective": "a fault on a branch may open the fuse before it: feed {}",
     "tail-not-selective": "a fault may open the fuse in the feed tail before the circuit's own: {}",
     "relay-near-limit": "relay near its limit: {}",
+    "relay-below-fuse": "an overload may burn the relay's contacts before the fuse opens: {}",
     "relay-may-drop-out": "at the minimum voltage a relay may not close",
     "battery-endurance": "the battery may run down in load case {}",
     "quiescent-drain": "much is drawn with everything off",

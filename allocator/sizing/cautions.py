@@ -28,6 +28,7 @@ CAUTIONS: Mapping[str, Rule] = {
     "drop-decides-wire": circuits.drop_decides_wire,
     "drop-with-feed": circuits.drop_with_feed,
     "relay-near-limit": relays.relay_near_limit,
+    "relay-below-fuse": relays.relay_below_fuse,
     "coil-unsuppressed": relays.coil_unsuppressed,
     "coil-lead-unmeasured": relays.coil_lead_unmeasured,
     "control-shared": relays.control_shared,

@@ -35,6 +35,30 @@ def relay_near_limit(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Cautio
             )
 
 
+def relay_below_fuse(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
+    """Contacts rated below the fuse next before them (common practice, no source): one line for all."""
+    relay_by_id = {relay.id: relay for relay in sized.requirements.catalogue.relays}
+    told: dict[str, str] = {}
+    for need in sized.needs:
+        name = f"feed {need.id}" if need.kind == "feed" else need.id
+        for option in need.options:
+            if option.relay is None or name in told:
+                continue
+            upstream_a = max(sized.feeds[feed].tail_protection_a for feed in need.feeds)
+            fuse_a = upstream_a if option.fuse is None else option.fuse_rating_a
+            rating_a = contact_rating_a(relay_by_id[option.relay], "resistive")
+            if rating_a < fuse_a:
+                told[name] = f"{name} ({rating_a:g} A behind {fuse_a:g} A)"
+    if told:
+        yield Caution(
+            "relay-below-fuse",
+            ", ".join(told),
+            f"relay contacts may be rated below the fuse next before them: {', '.join(told.values())}; an overload in "
+            "between burns or welds them before it opens the fuse, so take a larger relay or a smaller fuse where "
+            "the load allows it",
+        )
+
+
 def coil_unsuppressed(sized: Sized, sizings: Sequence[Sizing]) -> Iterator[Caution]:
     """Relays whose coil has no suppression of its own."""
     figures = sized.requirements.figures

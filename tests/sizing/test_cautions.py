@@ -25,6 +25,10 @@ def bare_relay() -> dict[str, Any]:
     return {"relays": [relay("bare", "micro", suppressed=False)]}
 
 
+def small_relay() -> dict[str, Any]:
+    return {"relays": [relay("small", "micro", resistive="20 A")]}
+
+
 def hot_module() -> dict[str, Any]:
     hot = part("hot", rows=[row("C", limit="50 A")], limit="90 A")
     return {"modules": [*catalogue_table()["modules"], hot]}
@@ -70,6 +74,10 @@ EXAMPLES: dict[str, tuple[Any, Any]] = {
     "relay-near-limit": (
         table(circuit(load="14 A", load_type="motor", switching="relay")),
         table(circuit(load="10 A", load_type="motor", switching="relay")),
+    ),
+    "relay-below-fuse": (
+        table(circuit(fuse_rating="25 A", fuse_format="C", switching="relay"), catalogue=small_relay()),
+        table(circuit(fuse_rating="20 A", fuse_format="C", switching="relay"), catalogue=small_relay()),
     ),
     "coil-unsuppressed": (table(circuit(switching="relay"), catalogue=bare_relay()), table(circuit(switching="relay"))),
     "coil-lead-unmeasured": (

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.sizing.vehicles import Table, circuit, feed, panel, part, told
+from tests.sizing.vehicles import Table, circuit, feed, panel, part, relay, told
 
 BRANCH = feed("branch", source="battery", rating="30 A", fuse_format="E")
 MAXI_MAIN = {"main_holders": [part("main", fuse_format="E", limit="60 A", stud="M8", stack=4)]}
@@ -255,3 +255,21 @@ def test_what_hangs_on_a_branch_of_a_relay_s_feed_is_closed_onto_as_well():
     )
     ((about, text),) = found
     assert about == "key" and "if beam, fan are switched on when it closes" in text
+
+
+def test_contacts_are_held_against_the_fuse_next_before_them():
+    """That of the way, that of the branch, or that before the feed where the branch has a relay alone."""
+    small = {"relays": [relay("small", "heavy", resistive="50 A"), relay("micro", "micro", resistive="15 A")]}
+    behind = circuit("pump", feeds=["key"])
+
+    def about(load: Table, **fields: str) -> list[str]:
+        branch = feed("key", source="battery", relay_class="heavy", control="switch", **fields)
+        tables = {"feeds": [feed(rating="60 A"), branch], "catalogue": small}
+        return [text for _, text in told("relay-below-fuse", load, behind, circuit("switch"), **tables)]
+
+    plain = circuit("horn", fuse_rating="15 A", fuse_format="C")
+    assert about(plain, rating="50 A", fuse_format="E") == []
+    (text,) = about(plain, rating="40 A")
+    assert "next before them: feed key (50 A behind 60 A); an overload" in text
+    (text,) = about(plain | {"switching": "relay", "fuse_rating": "20 A"}, rating="60 A", fuse_format="E")
+    assert "next before them: horn (15 A behind 20 A), feed key (50 A behind 60 A); an overload" in text
