@@ -21,7 +21,7 @@ from allocator.explaining.ways_out import WaysOut
 from allocator.requirements.scenario import Requirements
 from allocator.solving.engine import Clock
 
-DEFAULT_TIME_S = 7.7
+DEFAULT_TIME_S = 6.5
 GRACE_S = 0.5
 """How long a clash may be proved anew when time is up."""
 SHARE_OF_WAYS_OUT = 0.2
