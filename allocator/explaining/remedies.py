@@ -79,7 +79,7 @@ def _of_one(inquiry: Inquiry, demand: Demand, seen: Seen) -> Iterator[Remedy]:
             inquiry.answers[inquiry.holding(inquiry.everything - {demand.name})] = Answer(found[0][1])
         for easing, plan, is_least in found:
             yield Remedy(((demand, easing.words),), plan, is_least, demand.weight)
-        whole = None if found else inquiry.answer(inquiry.everything - {demand.name}).plan
+        whole = None if found else _plan_without(inquiry, frozenset({demand.name}))
         if whole is not None:
             beyond = demand.kind in ("feed current", "part limits")
             yield Remedy(((demand, demand.dropped),), whole, False, demand.weight, not beyond)
@@ -130,9 +130,16 @@ def _left_out(inquiry: Inquiry, demand: Demand, seen: Seen) -> Iterator[Remedy]:
         found = _taken_over(case, demand, seen(names))
         if found is not None:
             inquiry.answers[rest] = Answer(found)
-    plan = inquiry.answer(rest).plan
+    plan = _plan_without(inquiry, names)
     if plan is not None:
         yield Remedy(((demand, demand.dropped),), plan, True, demand.weight)
+
+
+def _plan_without(inquiry: Inquiry, names: Names) -> Plan | None:
+    """Return a plan of all but some demands, with its cautions: one that came by a trade has none yet."""
+    rest = inquiry.holding(inquiry.everything - names)
+    plan, case = inquiry.answer(rest).plan, inquiry.case(rest)
+    return plan if plan is None or plan.cautions or case is None else case.checked(plan)[0]
 
 
 def _taken_over(case: Case, demand: Demand, plans: Iterable[tuple[str, Plan]]) -> Plan | None:
@@ -181,7 +188,7 @@ def _narrowed(inquiry: Inquiry, demands: Sequence[Demand]) -> Remedy | None:
     """Ease several demands together, one after the other only as far as it must be."""
     changes = {demand.name: demand.drop for demand in demands}
     words = {demand.name: demand.dropped for demand in demands}
-    is_least, plan = True, inquiry.answer(inquiry.everything - frozenset(changes)).plan
+    is_least, plan = True, _plan_without(inquiry, frozenset(changes))
     if plan is None:
         return None
     for demand in demands:

@@ -118,6 +118,13 @@ class Case:
 
         Its goals are stated without proof, with the bounds that every plan has; one without findings has its cautions.
         """
+        plan, findings = self.judged(plan, targets)
+        if not findings:
+            plan = plan.model_copy(update={"cautions": cautions_about(self.sized, plan)})
+        return plan, findings
+
+    def judged(self, plan: Plan, targets: Targets = ()) -> tuple[Plan, tuple[Finding, ...]]:
+        """Return the same without cautions, which take as long as the checker: for plans that nobody gets to see."""
         values = goal_values(self.sized, plan.model_copy(update={"requirements": self.sized.requirements}))
         goals = tuple(_stated(aim, values[aim.goal], floor_of(self.sized, aim.goal)) for aim in _aims(self.sized))
         changed = {"requirements": self.sized.requirements, "cautions": (), "goals": goals}
@@ -128,8 +135,6 @@ class Case:
             for goal, most in targets
             if sense(goal) * values[goal] > most
         ]
-        if not findings:
-            plan = plan.model_copy(update={"cautions": cautions_about(self.sized, plan)})
         return plan, tuple(findings)
 
     def _excuses(self, finding: Finding) -> bool:

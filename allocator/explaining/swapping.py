@@ -1,7 +1,8 @@
 """
 A plan without a demand of one circuit made into a plan without that of another: the two trade place, way or relay.
 
-Comes from a checked plan; goes out as a checked plan, or None where the trade does not do. Nothing is searched.
+Comes from a checked plan; goes out as a checked plan without cautions, or None where the trade does not do. Nothing is
+searched.
 """
 
 from __future__ import annotations
@@ -68,7 +69,7 @@ def _checked(plan: Plan, case: Case) -> Plan | None:
     fitted = _fitted(plan, case)
     if fitted is None:
         return None
-    found, findings = case.checked(fitted)
+    found, findings = case.judged(fitted)
     return None if findings else found
 
 

@@ -117,13 +117,18 @@ def _run(search: Search) -> None:
 
 
 def _values(sized: Sized, placement: Placement) -> dict[Goal, Fraction]:
-    return costs(measure(sized, plan_of(sized, placement, (), False)))
+    return costs(measure(sized, _bare_plan(sized, placement, (), False)))
 
 
 def plan_of(sized: Sized, placement: Placement, goals: tuple[GoalResult, ...], was_cut: bool) -> Plan:
-    """Arrange a placement, and return it as a plan that states the given goals."""
+    """Arrange a placement, and return it as a plan that states the given goals, with its cautions."""
+    plan = _bare_plan(sized, placement, goals, was_cut)
+    return plan.model_copy(update={"cautions": cautions_about(sized, plan)})
+
+
+def _bare_plan(sized: Sized, placement: Placement, goals: tuple[GoalResult, ...], was_cut: bool) -> Plan:
     places = arrange(placement)
-    plan = Plan(
+    return Plan(
         allocator_version=version("panel-allocator"),
         solver_version=f"ortools {version('ortools')}",
         depends_on_time=was_cut,
@@ -135,7 +140,6 @@ def plan_of(sized: Sized, placement: Placement, goals: tuple[GoalResult, ...], w
         pieces=places.pieces,
         goals=goals,
     )
-    return plan.model_copy(update={"cautions": cautions_about(sized, plan)})
 
 
 def _in_listing_order(sized: Sized) -> Requirements:
