@@ -21,7 +21,7 @@ from allocator.plan.parts import supplies
 from allocator.plan.recrimps import new_crimps, terminal_steps
 from allocator.plan.relabels import label_steps
 from allocator.plan.wire_changes import WireChange, wire_changes
-from allocator.plan.wiring import STUD, Run, WireEnd
+from allocator.plan.wiring import Run
 
 
 @dataclass(frozen=True)
@@ -147,7 +147,7 @@ def _wires(wires: tuple[WireChange, ...]) -> Iterator[Step]:
 
 def _ends_of(change: WireChange) -> tuple[str, str]:
     """Return between what a wire runs, before and now; of one that is moved only the ends that are."""
-    old, new = ([] if run is None else [_end(run.start), _end(run.end)] for run in (change.old, change.new))
+    old, new = ([] if run is None else [run.start.at, run.end.at] for run in (change.old, change.new))
     if change.fate == "moved":
         kept = [one == other for one, other in zip(old, new, strict=True)]
         if not all(kept):  # else the module around both is another one
@@ -156,10 +156,6 @@ def _ends_of(change: WireChange) -> tuple[str, str]:
     return " and ".join(old) if change.fate == "moved" else " to ".join(old), (
         " and ".join(new) if change.fate == "moved" else " to ".join(new)
     )
-
-
-def _end(end: WireEnd) -> str:
-    return end.place if end.cavity == STUD else f"{end.place} {end.cavity}".strip()
 
 
 def _entries(built: Built, new: PlanIndex) -> Iterator[Step]:

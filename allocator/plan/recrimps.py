@@ -14,7 +14,7 @@ from allocator.plan.change_step import Step
 from allocator.plan.crimps import Crimp, crimps_of
 from allocator.plan.index import PlanIndex
 from allocator.plan.wire_changes import WireChange
-from allocator.plan.wiring import WireEnd, runs_of
+from allocator.plan.wiring import runs_of
 
 _KEPT = ("stays", "moved")
 
@@ -42,9 +42,5 @@ def terminal_steps(wires: tuple[WireChange, ...], crimps: tuple[Crimp, ...]) -> 
             run = change.new
             is_start = (run.start.place, run.start.cavity) == (crimp.place, crimp.cavity)
             was, now = (change.old.start, run.start) if is_start else (change.old.end, run.end)
-            ends = _at(was), _at(now)
-            yield Step("change", "terminal", run.need, run.feed, *ends, crimp.terminal, was.terminal, run.number)
-
-
-def _at(end: WireEnd) -> str:
-    return f"{end.place} {end.cavity}".strip()
+            part = crimp.terminal, was.terminal
+            yield Step("change", "terminal", run.need, run.feed, was.at, now.at, *part, run.number)

@@ -45,6 +45,11 @@ class WireEnd:
     cavity: str = ""
     terminal: str = ""
 
+    @property
+    def at(self) -> str:
+        """Place and position in words; a stud says all with its place."""
+        return self.place if self.cavity == STUD else f"{self.place} {self.cavity}".strip()
+
 
 @dataclass(frozen=True, slots=True)
 class Run:
