@@ -2,7 +2,7 @@
 Measure and write docs/benchmarks.md.
 
     python -m tests.benchmarks.run                       everything, with the full limits
-    python -m tests.benchmarks.run strength backwards    some sections
+    python -m tests.benchmarks.run vehicles backwards    some sections
     python -m tests.benchmarks.run growth --only feeds   what has this in its name
     python -m tests.benchmarks.run --missing             what was never measured with these limits
     python -m tests.benchmarks.run --quick               with short limits and few seeds, to see that all works
