@@ -90,14 +90,19 @@ class Inquiry:
             for name, demand in self.demands.items()
             if name not in kept and name not in circuits and demand.circuit not in left_out
         )
-        if dropped in self._cases or 2 * len(left_out) < len(circuits):
-            if dropped not in self._cases:
-                self._cases[dropped] = self._sized(dropped)
-            whole = self._cases[dropped]
-            found = None if whole is None else without_circuits(whole, left_out)
-            if found is not None:
-                return found
+        whole = self._whole(dropped, left_out)
+        if whole is None and dropped not in self._cases and 2 * len(left_out) < len(circuits):
+            whole = self._cases[dropped] = self._sized(dropped)
+        found = None if whole is None else without_circuits(whole, left_out)
+        if found is not None:
+            return found
         return self._sized(dropped | {demand_of(name) for name in left_out})
+
+    def _whole(self, dropped: Names, left_out: Names) -> Case | None:
+        """Return a case sized before that is the same but for what is asked of circuits that are left out."""
+        muted = frozenset(name for name, demand in self.demands.items() if demand.circuit in left_out)
+        same = (case for names, case in self._cases.items() if names - muted == dropped)
+        return next((case for case in same if case is not None), None)
 
     def sized_anew(self, kept: Names) -> Case | None:
         """Return the vehicle with some of its demands only, of which nothing was kept from before."""

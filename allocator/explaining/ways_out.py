@@ -1,5 +1,6 @@
 """
-Which demands, eased, leave a plan of the whole vehicle: single ones first in a large clash, then the lightest choices.
+Which demands, eased, leave a plan of the whole vehicle: in a large clash single ones first, then rules of one kind
+together, such as the room of every panel; then the lightest choices.
 
 What is known of one vehicle comes in; remedies go out. Choices that leave no plan show further clashes.
 """
@@ -10,11 +11,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import chain
 
+from allocator.explaining.demands import WEIGHTS, Kind
 from allocator.explaining.inquiry import Names
 from allocator.explaining.known import MANY, Known
 from allocator.explaining.reducing import Reducer
 from allocator.explaining.remedies import Remedy, remedies_of
-from allocator.explaining.shrinking import cheapest_hit
+from allocator.explaining.shrinking import cheapest_hit, shrink
 from allocator.plan.plan import Plan
 
 MOST_REMEDIES = 6
@@ -37,7 +39,7 @@ class WaysOut:
         if sum(self.known.inquiry.demands[name].kind == "circuit" for name in names) <= MANY:
             return []
         with self.known.inquiry.clock.part(SHARE_OF_FIRST):
-            return next(self._singly(names), [])
+            return next(chain(self._singly(names), self._kind_by_kind()), [])
 
     def further(self, found: int) -> list[Remedy]:
         """Return more ways out, if there is time."""
@@ -60,6 +62,23 @@ class WaysOut:
                 continue
             if not known.clashes(known.inquiry.holding(known.everything - hit)) and (found := self._of(hit)):
                 yield found
+
+    def _kind_by_kind(self) -> Iterator[list[Remedy]]:
+        """Yield the ways out by easing rules of one kind together, the lightest kind first."""
+        known, rules = self.known, dict[Kind, set[str]]()
+        for name, demand in known.inquiry.demands.items():
+            if name in known.everything and demand.kind != "circuit" and demand.circuit is None:
+                rules.setdefault(demand.kind, set()).add(name)
+
+        def is_enough(names: Names) -> bool:
+            return not known.clashes(known.inquiry.holding(known.everything - names))
+
+        for kind in sorted(rules, key=lambda kind: WEIGHTS[kind]):
+            hit = frozenset(rules[kind])
+            if len(hit) > 1 and is_enough(hit):
+                hit = shrink(hit, [frozenset({name}) for name in sorted(hit)], is_enough)
+                if hit not in known.gaps and known.in_time and (found := self._of(hit)):
+                    yield found
 
     def _of_lightest_choices(self, rounds: int) -> Iterator[list[Remedy]]:
         """Yield the ways out of the lightest choices that ease one of each clash."""

@@ -28,6 +28,7 @@ BROKEN: Mapping[str, tuple[str, str, str]] = {
     "main feed of the tractor": ("beach-tractor", r'(name = "main"[^\[]*rating = )"150 A"', r'\1"100 A"'),
     "body feed of the bus": ("library-bus", r'(name = "body"[^\[]*rating = )"125 A"', r'\1"100 A"'),
     "spare ways of the bus": ("library-bus", r'(fuse_format = "F"\ncount = )3', r"\g<1>40"),
+    "rooms of the workboat": ("creek-workboat", r"(?s)max_bays = 9(.*)max_bays = 8", r"max_bays = 3\1max_bays = 3"),
     "room of the camper": ("starter-camper", "max_bays = 3", "max_bays = 1"),
 }
 """Scenario, and what becomes of what."""

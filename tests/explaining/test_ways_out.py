@@ -75,14 +75,29 @@ def test_the_plan_of_a_way_out_is_told_whole() -> None:
         assert {goal.goal: goal.bound for goal in remedy.plan.goals}["bays"] >= 1
 
 
-def test_of_a_large_clash_one_way_out_comes_first(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Thirty circuits and seven bays of four ways: an eighth is named although all time goes into what clashes then."""
+@pytest.fixture
+def no_time_for_clashes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All time goes into what clashes, once a first way out was looked for."""
 
     def use_up_all_time(reducer: Reducer, names: Names) -> Names:
         reducer.inquiry.clock.stop.set()
         return names
 
     monkeypatch.setattr(Reducer, "fine", use_up_all_time)
+
+
+@pytest.mark.usefixtures("no_time_for_clashes")
+def test_of_a_large_clash_one_way_out_comes_first() -> None:
+    """Thirty circuits and seven bays of four ways: an eighth is named."""
     thirty = {f"c{number}": A(1) for number in range(30)}
     said = ways_out(("bays",), circuits=thirty, feeds={"main": F(90)}, panels={"cab": P(7)})
     assert said == [('panel "cab" with room for 8 bays', True)]
+
+
+@pytest.mark.usefixtures("no_time_for_clashes")
+def test_panels_that_are_too_small_grow_together() -> None:
+    """Thirty circuits in each of two panels with seven bays of four ways: one more bay for each, no third panel."""
+    sixty = {f"c{number}": A(1, panels=("cab" if number < 30 else "rear",)) for number in range(60)}
+    panels = {"cab": P(7), "rear": P(7), "roof": P(1)}
+    said = ways_out(("bays",), circuits=sixty, feeds={"main": F(90), "rear": F(90)}, panels=panels)
+    assert said == [('panel "cab" with room for 8 bays and panel "rear" with room for 8 bays', True)]
