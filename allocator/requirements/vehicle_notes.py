@@ -16,7 +16,7 @@ from pydantic import Field, ValidationError
 from allocator.errors import Fault, InputError
 from allocator.requirements.catalogue import Identifier, Strict, Text
 from allocator.requirements.markings import Day
-from allocator.requirements.places import Spot, did_you_mean, quoted
+from allocator.requirements.places import Item, Spot, did_you_mean, quoted
 from allocator.requirements.tables import TableRow, read_csv
 from allocator.requirements.translating import faults_of
 
@@ -51,9 +51,9 @@ class VehicleNote(Strict):
         return tuple(item.strip() for item in self.value.split(";"))
 
 
-def read_notes(path: Path) -> tuple[VehicleNote, ...]:
+def read_notes(path: Path) -> tuple[Item[VehicleNote], ...]:
     """
-    Read the notes of a vehicle, in the order in which they are written.
+    Read the notes of a vehicle with their rows, in the order in which they are written.
 
     Raises
     ------
@@ -62,13 +62,13 @@ def read_notes(path: Path) -> tuple[VehicleNote, ...]:
     """
     table = read_csv(path, path.as_posix(), COLUMNS)
     faults = list(table.faults)
-    notes: list[VehicleNote] = []
+    notes: list[Item[VehicleNote]] = []
     for row in table.rows:
         spot = Spot(table.file, f"row {row.number}", "the note", (row.number,), row.cells)
         wrong = list(_word_faults(row, spot))
         if not wrong:
             try:
-                notes.append(VehicleNote.model_validate(row.cells))
+                notes.append(Item(spot, VehicleNote.model_validate(row.cells)))
             except ValidationError as error:
                 wrong = [placed.fault for placed in faults_of(error, VehicleNote, spot, frozenset())]
         faults += wrong

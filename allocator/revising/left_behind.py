@@ -22,7 +22,10 @@ _HINT = (
 
 
 def left_behind(
-    index: PlanIndex, option_now: Callable[[NeedAt], Option | None], rewired: Collection[str], where: str
+    index: PlanIndex,
+    option_now: Callable[[NeedAt], Option | None],
+    rewired: Collection[str],
+    where: Callable[[str], str],
 ) -> Iterator[Fault]:
     """
     Yield a fault for every wire and terminal as built that does not bear what stands before it now.
@@ -36,13 +39,13 @@ def left_behind(
     rewired
         Circuits whose load wire was changed at the vehicle, and with it the terminals that it ends in.
     where
-        Where the faults are said to be.
+        Where the faults of a need are said to be.
     """
     for item in index.needs:
         now = option_now(item)
         for text in () if now is None else _texts(index, item, now, rewired):
             message = f'{item.need.kind} "{item.need.id}": {text}'
-            yield Fault("vehicle-note", message, where, "what is not noted is as it was built", _HINT)
+            yield Fault("vehicle-note", message, where(item.need.id), "what is not noted is as it was built", _HINT)
 
 
 def _texts(index: PlanIndex, item: NeedAt, now: Option, rewired: Collection[str]) -> Iterator[str]:

@@ -7,6 +7,7 @@ that insist on what is really there, so that sizing and checker judge it. Nothin
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -15,7 +16,7 @@ from allocator.errors import Fault, InputError
 from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.plan import Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import FuseFormat
-from allocator.requirements.places import did_you_mean
+from allocator.requirements.places import Item, Spot, did_you_mean
 from allocator.requirements.reading import requirements_from_json, requirements_to_json
 from allocator.requirements.vehicle_notes import VehicleNote
 from allocator.revising.left_behind import left_behind
@@ -40,9 +41,22 @@ class _Vehicle:
     noted: set[str] = field(default_factory=set)
     rewired: set[str] = field(default_factory=set)
     """Circuits that have another load wire."""
+    last_noted: dict[str, Spot] = field(default_factory=dict)
+    """The last note on each circuit."""
+
+    def where(self, need: str) -> str:
+        """Return the note that changed a need last, or the circuit that switches it; the whole where none did."""
+        name: str | None = need
+        while name is not None and name not in self.last_noted:
+            name = self.circuits.get(name, {}).get("control")
+        return NOTED if name is None else self.last_noted[name].where("value")
+
+    def refuse(self, spot: Spot, message: str, field: str, *, known: str = "", hint: str = "") -> None:
+        """Keep what is wrong with a field of a note."""
+        self.faults.append(spot.fault("vehicle-note", message, field, known=known, hint=hint).fault)
 
 
-def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[Plan, Sized]:
+def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tuple[Plan, Sized]:
     """
     Return the plan as it is after what was done at the vehicle, with its sizing.
 
@@ -51,7 +65,7 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
     plan, sized
         The plan that the panel was built from, and the sizing of its requirements.
     notes
-        What was done, first one first.
+        What was done, first one first, each with its row.
 
     Returns
     -------
@@ -72,8 +86,9 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
         {socket.need: socket for socket in plan.sockets},
     )
     index = PlanIndex(sized, plan)
-    for number, note in enumerate(notes, 1):
-        _lay(vehicle, index, note, f"note {number} of {note.day}: {note.circuit}, {note.what} {note.value}".strip())
+    for item in notes:
+        _lay(vehicle, index, item.value, item.spot)
+        vehicle.last_noted[item.value.circuit] = item.spot
     if vehicle.faults:
         raise InputError(vehicle.faults)
     data = requirements_to_json(plan.requirements)
@@ -100,7 +115,7 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
             return None
         return need.options[0] if way is None else _option_of(vehicle, index, sized_now, way)
 
-    faults = list(left_behind(index, option_now, vehicle.rewired, NOTED))
+    faults = list(left_behind(index, option_now, vehicle.rewired, vehicle.where))
     if faults:
         raise InputError(faults)
     changed = plan.model_copy(
@@ -108,7 +123,7 @@ def as_noted(plan: Plan, sized: Sized, notes: tuple[VehicleNote, ...]) -> tuple[
             "requirements": requirements,
             "ways": tuple(_as_sized(vehicle, index, sized_now, way) for way in vehicle.ways.values()),
             "sockets": tuple(vehicle.sockets.values()),
-            "notes": (*plan.notes, *notes),
+            "notes": (*plan.notes, *(item.value for item in notes)),
             "changes": (),
             "stays": None,
         }
@@ -144,24 +159,24 @@ def _format_at(index: PlanIndex, way: UsedWay) -> FuseFormat | None:
     return module.module.rows[place.row].fuse_format
 
 
-def _lay(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, where: str) -> None:
+def _lay(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
     """Lay one note over the vehicle; what it names and is not there is a fault."""
     circuit = vehicle.circuits.get(note.circuit)
     if note.what == "added":
         if circuit is not None:
-            vehicle.faults.append(Fault("vehicle-note", f'there is a circuit "{note.circuit}" already', where))
+            vehicle.refuse(spot, f'there is a circuit "{note.circuit}" already', "circuit")
         else:
-            _add(vehicle, index, note, where)
+            _add(vehicle, index, note, spot)
         return
     if circuit is None:
         hint = did_you_mean(note.circuit, vehicle.circuits)
-        vehicle.faults.append(Fault("vehicle-note", f'there is no circuit "{note.circuit}"', where, hint=hint))
+        vehicle.refuse(spot, f'there is no circuit "{note.circuit}"', "circuit", hint=hint)
         return
     _insist(vehicle, index, note.circuit)
     if note.what == "way":
-        _move(vehicle, index, note, where)
+        _move(vehicle, index, note, spot)
     elif note.what == "socket":
-        _replug(vehicle, note, where)
+        _replug(vehicle, note, spot)
     elif note.what == "fuse":
         circuit["fuse_rating"] = note.value
     elif note.what == "wire":
@@ -188,25 +203,25 @@ def _held_by(vehicle: _Vehicle, place: Place) -> UsedWay | None:
     return next((way for way in vehicle.ways.values() if parse_place(way.at) == place), None)
 
 
-def _read(vehicle: _Vehicle, text: str, where: str) -> Place | None:
+def _read(vehicle: _Vehicle, text: str, spot: Spot) -> Place | None:
     try:
         place = parse_place(text)
     except ValueError as error:
-        vehicle.faults.append(Fault("vehicle-note", str(error), where))
+        vehicle.refuse(spot, str(error), "value")
         return None
     if place.first is None or place.last is not None:
-        vehicle.faults.append(Fault("vehicle-note", f'"{text}" is no way', where, "a way such as cabin/2/A/3"))
+        vehicle.refuse(spot, f'"{text}" is no way', "value", known="expected a way such as cabin/2/A/3")
         return None
     return place
 
 
-def _move(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, where: str) -> None:
-    place = _read(vehicle, note.value, where)
+def _move(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
+    place = _read(vehicle, note.value, spot)
     if place is None:
         return
     old, held = vehicle.ways[note.circuit], _held_by(vehicle, place)
     if held is not None and held.kind != "spare":
-        vehicle.faults.append(Fault("vehicle-note", f'the way holds "{held.need}"', where, "note what left it first"))
+        vehicle.refuse(spot, f'the way holds "{held.need}"', "value", hint="note what left it first")
         return
     entry = index.entry_by_way.get(place)
     feed = entry.piece.feed if entry is not None else old.feed
@@ -231,12 +246,12 @@ def _leave(vehicle: _Vehicle, index: PlanIndex, old: UsedWay) -> None:
     vehicle.ways[old.at] = UsedWay(at=old.at, kind="spare", need=old.at, feed=old.feed, fuse=None, wire=None)
 
 
-def _replug(vehicle: _Vehicle, note: VehicleNote, where: str) -> None:
+def _replug(vehicle: _Vehicle, note: VehicleNote, spot: Spot) -> None:
     socket = vehicle.sockets.get(note.circuit)
     if socket is None:
-        vehicle.faults.append(Fault("vehicle-note", "the circuit has no relay", where))
+        vehicle.refuse(spot, "the circuit has no relay", "circuit")
     elif any(other.at == note.value for name, other in vehicle.sockets.items() if name != note.circuit):
-        vehicle.faults.append(Fault("vehicle-note", "the socket holds another relay", where, "note what left it first"))
+        vehicle.refuse(spot, "the socket holds another relay", "value", hint="note what left it first")
     else:
         vehicle.sockets[note.circuit] = socket.model_copy(update={"at": note.value})
 
@@ -248,17 +263,17 @@ def _remove(vehicle: _Vehicle, index: PlanIndex, name: str) -> None:
     _leave(vehicle, index, vehicle.ways.pop(name))
 
 
-def _add(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, where: str) -> None:
+def _add(vehicle: _Vehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
     at, load, load_type, length, wire, fuse = note.items
-    place = _read(vehicle, at, where)
+    place = _read(vehicle, at, spot)
     if place is None:
         return
     held, entry = _held_by(vehicle, place), index.entry_by_way.get(place)
     if held is not None and held.kind != "spare":
-        vehicle.faults.append(Fault("vehicle-note", f'the way holds "{held.need}"', where, "note what left it first"))
+        vehicle.refuse(spot, f'the way holds "{held.need}"', "value", hint="note what left it first")
         return
     if entry is None:
-        vehicle.faults.append(Fault("vehicle-note", "no feed comes to that way", where, "a way under a strip piece"))
+        vehicle.refuse(spot, "no feed comes to that way", "value", known="expected a way under a strip piece")
         return
     feed = entry.piece.feed
     row = {

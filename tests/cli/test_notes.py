@@ -93,9 +93,11 @@ def test_an_added_circuit_is_sized_and_judged(built: Path, tmp_path: Path) -> No
         pytest.param("2026-3-2,JR,lamps,fuse,5 A,", ["row 2", "is no date"], id="day"),
         pytest.param("2026-03-02,JR,lamps,fuze,5 A,", ["row 2", "unknown", 'did you mean "fuse"?'], id="word"),
         pytest.param("2026-03-02,JR,lamps,added,bench/1/A/1,", ["row 2", 'what "added" needs'], id="short value"),
-        pytest.param("2026-03-02,JR,lmps,fuse,5 A,", ['no circuit "lmps"', 'did you mean "lamps"?'], id="circuit"),
-        pytest.param("2026-03-02,JR,lamps,way,bench/1,", ["is no way"], id="no way"),
-        pytest.param("2026-03-02,JR,lamps,socket,bench/1/S1,", ["has no relay"], id="no relay"),
+        pytest.param(
+            "2026-03-02,JR,lmps,fuse,5 A,", ["row 2", 'no circuit "lmps"', 'did you mean "lamps"?'], id="circuit"
+        ),
+        pytest.param("2026-03-02,JR,lamps,way,bench/1,", ["row 2", "is no way"], id="no way"),
+        pytest.param("2026-03-02,JR,lamps,socket,bench/1/S1,", ["row 2", "has no relay"], id="no relay"),
         pytest.param("2026-03-02,JR,,fuse,5 A,", ["row 2", "circuit"], id="no circuit"),
     ],
 )
@@ -103,6 +105,20 @@ def test_notes_that_cannot_be_read(row: str, words: list[str], built: Path, tmp_
     result = ran("verify", built, "--notes", _notes(tmp_path, row))
     assert (result.status, result.stdout) == (2, "")
     assert [word for word in words if word not in result.stderr] == []
+
+
+def test_all_that_notes_cannot_mean_is_told_with_its_row(built: Path, tmp_path: Path) -> None:
+    """Word for word, both at once."""
+    rows = ("2026-03-02,JR,lmps,fuse,5 A,", f"2026-03-03,JR,lamps,way,{_way(built, 'fan')},")
+    path = _notes(tmp_path, *rows)
+    assert ran("verify", built, "--notes", path).stderr == (
+        'error: there is no circuit "lmps"  [vehicle-note]\n'
+        f'  where: {path.as_posix()}, row 2, field "circuit" = "lmps"\n'
+        '  try:   did you mean "lamps"?\n'
+        'error: the way holds "fan"  [vehicle-note]\n'
+        f'  where: {path.as_posix()}, row 3, field "value" = "{_way(built, "fan")}"\n'
+        "  try:   note what left it first\n"
+    )
 
 
 def test_the_way_of_another_circuit_is_taken(built: Path, tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from allocator.errors import InputError
 from allocator.plan.plan import Plan
+from allocator.requirements.places import Item, Spot
 from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle_notes import VehicleNote
 from allocator.revising.noting import as_noted
@@ -39,14 +40,16 @@ def built(**fields: dict[str, Any]) -> tuple[Sized, Plan]:
 
 def noted(panel: tuple[Sized, Plan], *notes: tuple[str, str, str]) -> list[str]:
     """Return what is wrong with notes of circuit, what and value."""
-    lines = tuple(
-        VehicleNote.model_validate({"day": "2026-03-02", "circuit": name, "what": what, "value": value})
-        for name, what, value in notes
-    )
+    cells = ({"day": "2026-03-02", "circuit": name, "what": what, "value": value} for name, what, value in notes)
+    lines = [
+        Item(Spot("notes.csv", f"row {number}", "the note", (number,), row), VehicleNote.model_validate(row))
+        for number, row in enumerate(cells, 2)
+    ]
     try:
         as_noted(panel[1], panel[0], lines)
     except InputError as error:
         assert {fault.rule for fault in error.faults} == {"vehicle-note"}
+        assert all(fault.where.startswith("notes.csv, row ") for fault in error.faults)
         return [fault.message for fault in error.faults]
     return []
 
