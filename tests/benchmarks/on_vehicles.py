@@ -17,7 +17,7 @@ from statistics import median
 from allocator.requirements.scenario import Goal
 from tests.benchmarks.results import Row
 from tests.benchmarks.section import Section, Task, grouped, table
-from tests.benchmarks.timed import Run, timed_run
+from tests.benchmarks.timed import CANNOT, Run, timed_run
 from tests.benchmarks.vehicles import vehicle
 
 COUNTED: tuple[Goal, ...] = ("bays", "module-types", "strip-pieces")
@@ -143,10 +143,12 @@ def _table(rows: Mapping[str, Row], which: str) -> Iterator[str]:
     lines = []
     for group, held in grouped(rows, "group").items():
         aim = AIMS[int(held[0]["size"])]
-        runs = [Run.from_table(row[which]) for row in held]
+        every = [Run.from_table(row[which]) for row in held]
+        runs = [run for run in every if run.ended != CANNOT]
         times = [run.seconds for run in runs]
         cells = [_cell(runs, goal) for goal in goals]
         met = f"{sum(aim.is_met(run) for run in runs)} of {len(runs)}"
+        met += f", {len(every) - len(runs)} cannot be built" if runs != every else ""
         memory = f"{max(run.peak_mib for run in runs):.0f}"
         lines.append((group, met, f"{median(times):.2f}", f"{max(times):.2f}", memory, *cells))
     yield from table(head, lines)

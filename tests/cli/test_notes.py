@@ -121,6 +121,17 @@ def test_all_that_notes_cannot_mean_is_told_with_its_row(built: Path, tmp_path: 
     )
 
 
+def test_a_fuse_that_the_way_cannot_hold_is_told_of_its_row(built: Path, tmp_path: Path) -> None:
+    """Its new wire would do for 35 A, and so would fuses of another type."""
+    path = _notes(tmp_path, "2026-03-02,JR,heater,wire,6 mm2,", "2026-03-02,JR,heater,fuse,35 A,")
+    assert ran("verify", built, "--notes", path).stderr.splitlines()[:2] == [
+        f"error: there is no fuse of 35 A and type F, which {_way(built, 'heater')} takes  [vehicle-note]",
+        f'  where: {path.as_posix()}, row 3, field "value" = "35 A"',
+    ]
+    path = _notes(tmp_path, "2026-03-02,JR,lamps,fuse,35 A,")
+    assert f'where: {path.as_posix()}, row 2, field "value" = "35 A"' in ran("verify", built, "--notes", path).stderr
+
+
 def test_the_way_of_another_circuit_is_taken(built: Path, tmp_path: Path) -> None:
     result = ran("verify", built, "--notes", _notes(tmp_path, f"2026-03-02,JR,lamps,way,{_way(built, 'fan')},"))
     assert (result.status, 'the way holds "fan"' in result.stderr) == (2, True)

@@ -1,0 +1,187 @@
+"""
+One note of what was done at the vehicle laid over the plan: other places, fuses and wires, circuits more or less.
+
+Comes in as a note with its row and the vehicle in the making, which goes out changed; what a note names and is not
+there is a fault of that row.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from allocator.address import Place, parse_place
+from allocator.errors import Fault
+from allocator.plan.index import PlanIndex
+from allocator.plan.plan import UsedSocket, UsedWay
+from allocator.requirements.places import Spot, did_you_mean
+from allocator.requirements.vehicle_notes import VehicleNote
+from allocator.sizing.sized import Sized
+
+NOTED = "the plan with its notes"
+"""Where faults of the requirements are said to be."""
+
+
+@dataclass
+class NotedVehicle:
+    """The plan in the making: what is where, and what is insisted on."""
+
+    sized: Sized
+    circuits: dict[str, dict[str, Any]]
+    ways: dict[str, UsedWay]
+    sockets: dict[str, UsedSocket]
+    left: dict[str, dict[str, Any]] = field(default_factory=dict)
+    """Spare ways where circuits left a strip piece, by the address of the way."""
+    faults: list[Fault] = field(default_factory=list)
+    noted: set[str] = field(default_factory=set)
+    rewired: set[str] = field(default_factory=set)
+    """Circuits that have another load wire."""
+    last_noted: dict[str, Spot] = field(default_factory=dict)
+    """The last note on each circuit."""
+    elsewhere: dict[tuple[str, str, str], str] = field(default_factory=dict)
+    """Where a note says a field, by table, circuit and field."""
+
+    def where(self, need: str) -> str:
+        """Return the note that changed a need last, or the circuit that switches it; the whole where none did."""
+        name: str | None = need
+        while name is not None and name not in self.last_noted:
+            name = self.circuits.get(name, {}).get("control")
+        return NOTED if name is None else self.last_noted[name].where("value")
+
+    def refuse(self, spot: Spot, message: str, field: str, *, known: str = "", hint: str = "") -> None:
+        """Keep what is wrong with a field of a note."""
+        self.faults.append(spot.fault("vehicle-note", message, field, known=known, hint=hint).fault)
+
+
+def lay(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
+    """Lay one note over the vehicle; what it names and is not there is a fault."""
+    circuit = vehicle.circuits.get(note.circuit)
+    if note.what == "added":
+        if circuit is not None:
+            vehicle.refuse(spot, f'there is a circuit "{note.circuit}" already', "circuit")
+        else:
+            _add(vehicle, index, note, spot)
+        return
+    if circuit is None:
+        hint = did_you_mean(note.circuit, vehicle.circuits)
+        vehicle.refuse(spot, f'there is no circuit "{note.circuit}"', "circuit", hint=hint)
+        return
+    _insist(vehicle, index, note.circuit)
+    if note.what == "way":
+        _move(vehicle, index, note, spot)
+    elif note.what == "socket":
+        _replug(vehicle, note, spot)
+    elif note.what == "fuse":
+        circuit["fuse_rating"] = note.value
+        vehicle.elsewhere["circuits", note.circuit, "fuse_rating"] = spot.where("value")
+    elif note.what == "wire":
+        circuit["wire"] = note.value
+        vehicle.elsewhere["circuits", note.circuit, "wire"] = spot.where("value")
+        vehicle.rewired.add(note.circuit)
+    else:
+        _remove(vehicle, index, note.circuit)
+
+
+def _insist(vehicle: NotedVehicle, index: PlanIndex, name: str) -> None:
+    """Insist on fuse and wire as they are, before the first note on a circuit changes one of them."""
+    if name in vehicle.noted or name not in index.need_by_id:
+        return
+    vehicle.noted.add(name)
+    option, circuit = index.need_by_id[name].option, vehicle.circuits[name]
+    if option.fuse is not None:
+        circuit["fuse_rating"] = f"{option.fuse_rating_a:g} A"
+    wire = next((w for w in vehicle.sized.requirements.catalogue.wires if w.id == option.wire), None)
+    if wire is not None:
+        circuit["wire"] = f"{wire.area!r} mm2"
+
+
+def _held_by(vehicle: NotedVehicle, place: Place) -> UsedWay | None:
+    return next((way for way in vehicle.ways.values() if parse_place(way.at) == place), None)
+
+
+def _read(vehicle: NotedVehicle, text: str, spot: Spot) -> Place | None:
+    try:
+        place = parse_place(text)
+    except ValueError as error:
+        vehicle.refuse(spot, str(error), "value")
+        return None
+    if place.first is None or place.last is not None:
+        vehicle.refuse(spot, f'"{text}" is no way', "value", known="expected a way such as cabin/2/A/3")
+        return None
+    return place
+
+
+def _move(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
+    place = _read(vehicle, note.value, spot)
+    if place is None:
+        return
+    old, held = vehicle.ways[note.circuit], _held_by(vehicle, place)
+    if held is not None and held.kind != "spare":
+        vehicle.refuse(spot, f'the way holds "{held.need}"', "value", hint="note what left it first")
+        return
+    entry = index.entry_by_way.get(place)
+    feed = entry.piece.feed if entry is not None else old.feed
+    vehicle.ways[note.circuit] = old.model_copy(update={"at": str(place), "feed": feed})
+    if held is not None and held.need in vehicle.left:
+        del vehicle.ways[held.need], vehicle.left[held.need]
+        _leave(vehicle, index, old)
+    elif held is not None:
+        vehicle.ways[held.need] = held.model_copy(update={"at": old.at, "feed": old.feed})
+    else:
+        _leave(vehicle, index, old)
+
+
+def _leave(vehicle: NotedVehicle, index: PlanIndex, old: UsedWay) -> None:
+    """Make a way that was left a spare one: its strip piece still feeds it; a way that is fed alone is just free."""
+    place = parse_place(old.at)
+    entry = index.entry_by_way.get(place)
+    if entry is None or entry.piece.kind != "strip" or place.row is None:
+        return
+    fuse_format = entry.at.module.rows[place.row].fuse_format
+    vehicle.left[old.at] = {"fuse_format": fuse_format, "count": 1, "feed": old.feed, "panel": place.panel}
+    vehicle.ways[old.at] = UsedWay(at=old.at, kind="spare", need=old.at, feed=old.feed, fuse=None, wire=None)
+
+
+def _replug(vehicle: NotedVehicle, note: VehicleNote, spot: Spot) -> None:
+    socket = vehicle.sockets.get(note.circuit)
+    if socket is None:
+        vehicle.refuse(spot, "the circuit has no relay", "circuit")
+    elif any(other.at == note.value for name, other in vehicle.sockets.items() if name != note.circuit):
+        vehicle.refuse(spot, "the socket holds another relay", "value", hint="note what left it first")
+    else:
+        vehicle.sockets[note.circuit] = socket.model_copy(update={"at": note.value})
+
+
+def _remove(vehicle: NotedVehicle, index: PlanIndex, name: str) -> None:
+    del vehicle.circuits[name]
+    vehicle.sockets.pop(name, None)
+    vehicle.noted.discard(name)
+    _leave(vehicle, index, vehicle.ways.pop(name))
+
+
+def _add(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
+    at, load, load_type, length, wire, fuse = note.items
+    place = _read(vehicle, at, spot)
+    if place is None:
+        return
+    held, entry = _held_by(vehicle, place), index.entry_by_way.get(place)
+    if held is not None and held.kind != "spare":
+        vehicle.refuse(spot, f'the way holds "{held.need}"', "value", hint="note what left it first")
+        return
+    if entry is None:
+        vehicle.refuse(spot, "no feed comes to that way", "value", known="expected a way under a strip piece")
+        return
+    feed = entry.piece.feed
+    row = {
+        "id": note.circuit, "label": note.remark or note.circuit, "load": load, "load_type": load_type,
+        "feeds": [feed], "length": {"": length}, "wire": wire, "fuse_rating": fuse,
+    }  # fmt: skip
+    vehicle.circuits[note.circuit] = row
+    vehicle.elsewhere |= {("circuits", note.circuit, field_name): spot.where("value") for field_name in row}
+    if held is not None:
+        del vehicle.ways[held.need]
+        vehicle.left.pop(held.need, None)
+    vehicle.ways[note.circuit] = UsedWay(
+        at=str(place), kind="circuit", need=note.circuit, feed=feed, fuse=None, wire=None
+    )
+    vehicle.noted.add(note.circuit)
