@@ -77,7 +77,7 @@ def with_kept_places(requirements: Requirements, path: Path) -> Requirements:
 
 
 def _table_rows(path: Path) -> list[KeptPlace]:
-    table = read_csv(path, path.as_posix(), COLUMNS)
+    table = read_csv(path, path.as_posix(), COLUMNS, of_what="places")
     faults = list(table.faults)
     rows: list[KeptPlace] = []
     for row in table.rows:

@@ -47,7 +47,7 @@ class Table:
     separator: str = ""
 
 
-def read_csv(path: Path, file: str, known_columns: Sequence[str]) -> Table:
+def read_csv(path: Path, file: str, known_columns: Sequence[str], *, of_what: str = "circuits") -> Table:
     """
     Read a CSV file: UTF-8, commas or semicolons.
 
@@ -59,6 +59,8 @@ def read_csv(path: Path, file: str, known_columns: Sequence[str]) -> Table:
         Its name for messages.
     known_columns
         Columns that may be there; the separator that shows more of them in the first row is taken.
+    of_what
+        What stands in the rows, for messages.
 
     Raises
     ------
@@ -70,7 +72,7 @@ def read_csv(path: Path, file: str, known_columns: Sequence[str]) -> Table:
     comma, semicolon = (_known_in(first, separator, known_columns) for separator in ",;")
     separator = ";" if semicolon > comma else ","
     lines = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
-    return replace(_table(file, _csv_rows(lines, file), known_columns), separator=separator)
+    return replace(_table(file, _csv_rows(lines, file), known_columns, of_what), separator=separator)
 
 
 def _known_in(line: str, separator: str, known_columns: Sequence[str]) -> int:
@@ -103,7 +105,9 @@ def read_xlsx(path: Path, file: str, known_columns: Sequence[str]) -> Table:
     return _table(file, workbook_rows(content, file, most_rows=MOST_ROWS + 2), known_columns)
 
 
-def _table(file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Sequence[str]) -> Table:
+def _table(
+    file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Sequence[str], of_what: str = "circuits"
+) -> Table:
     columns: list[str] = []
     width = 0
     rows: list[TableRow] = []
@@ -116,7 +120,7 @@ def _table(file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Seq
             columns = cells[: max(index for index, cell in enumerate(cells, 1) if cell)]
             faults.extend(_column_faults(columns, file, number, known_columns))
         elif len(rows) == MOST_ROWS:
-            expected = f"expected at most {MOST_ROWS} circuits"
+            expected = f"expected at most {MOST_ROWS} {of_what}"
             raise InputError([Fault("too-many-rows", "the table has too many rows", f"{file}, row {number}", expected)])
         else:
             num_cells = max(index for index, cell in enumerate(cells, 1) if cell)
@@ -125,8 +129,8 @@ def _table(file: str, lines: Iterable[tuple[int, list[str]]], known_columns: Seq
             cell_by_column = {column: cell for column, cell in by_column.items() if cell}
             rows.append(TableRow(number, cell_by_column, overlong, len(cells) if len(cells) > width else 0))
     if not rows and not faults:
-        expected = "expected a first row of column names, then circuits"
-        raise InputError([Fault("empty-table", "the table has no circuits", file, expected)])
+        expected = f"expected a first row of column names, then {of_what}"
+        raise InputError([Fault("empty-table", f"the table has no {of_what}", file, expected)])
     return Table(file, tuple(columns), tuple(rows), tuple(faults))
 
 

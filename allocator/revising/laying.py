@@ -7,6 +7,7 @@ there is a fault of that row.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -32,6 +33,8 @@ class NotedVehicle:
     sockets: dict[str, UsedSocket]
     left: dict[str, dict[str, Any]] = field(default_factory=dict)
     """Spare ways where circuits left a strip piece, by the address of the way."""
+    used_up: set[str] = field(default_factory=set)
+    """Spare ways that were asked for, and hold a circuit that was added."""
     faults: list[Fault] = field(default_factory=list)
     noted: set[str] = field(default_factory=set)
     rewired: set[str] = field(default_factory=set)
@@ -40,6 +43,21 @@ class NotedVehicle:
     """The last note on each circuit."""
     elsewhere: dict[tuple[str, str, str], str] = field(default_factory=dict)
     """Where a note says a field, by table, circuit and field."""
+
+    def ask_for_spares(self, asked: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+        """Return the rules on spare ways as they are now, and call spare ways after them: fewer, and those left."""
+        rules: list[dict[str, Any]] = []
+        for number, rule in enumerate(asked, 1):
+            names = [f"spare-{number}-{item}" for item in range(1, rule["count"] + 1)]
+            names = [name for name in names if name not in self.used_up]
+            if names:
+                rules.append({**rule, "count": len(names)})
+            for item, name in enumerate(names, 1):
+                self.ways[name] = self.ways[name].model_copy(update={"need": f"spare-{len(rules)}-{item}"})
+        for at, rule in self.left.items():
+            rules.append(rule)
+            self.ways[at] = self.ways[at].model_copy(update={"need": f"spare-{len(rules)}-1"})
+        return rules
 
     def where(self, need: str) -> str:
         """Return the note that changed a need last, or the circuit that switches it; the whole where none did."""
@@ -55,6 +73,7 @@ class NotedVehicle:
 
 def lay(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
     """Lay one note over the vehicle; what it names and is not there is a fault."""
+    vehicle.elsewhere |= {("circuits", note.circuit, name): spot.where("value") for name in note.fields}
     circuit = vehicle.circuits.get(note.circuit)
     if note.what == "added":
         if circuit is not None:
@@ -71,13 +90,9 @@ def lay(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) 
         _move(vehicle, index, note, spot)
     elif note.what == "socket":
         _replug(vehicle, note, spot)
-    elif note.what == "fuse":
-        circuit["fuse_rating"] = note.value
-        vehicle.elsewhere["circuits", note.circuit, "fuse_rating"] = spot.where("value")
-    elif note.what == "wire":
-        circuit["wire"] = note.value
-        vehicle.elsewhere["circuits", note.circuit, "wire"] = spot.where("value")
-        vehicle.rewired.add(note.circuit)
+    elif note.what in ("fuse", "wire"):
+        circuit |= note.fields
+        vehicle.rewired |= {note.circuit} if note.what == "wire" else set()
     else:
         _remove(vehicle, index, note.circuit)
 
@@ -160,8 +175,7 @@ def _remove(vehicle: NotedVehicle, index: PlanIndex, name: str) -> None:
 
 
 def _add(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
-    at, load, load_type, length, wire, fuse = note.items
-    place = _read(vehicle, at, spot)
+    place = _read(vehicle, note.way, spot)
     if place is None:
         return
     held, entry = _held_by(vehicle, place), index.entry_by_way.get(place)
@@ -172,14 +186,11 @@ def _add(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot)
         vehicle.refuse(spot, "no feed comes to that way", "value", known="expected a way under a strip piece")
         return
     feed = entry.piece.feed
-    row = {
-        "id": note.circuit, "label": note.remark or note.circuit, "load": load, "load_type": load_type,
-        "feeds": [feed], "length": {"": length}, "wire": wire, "fuse_rating": fuse,
-    }  # fmt: skip
+    row = {"id": note.circuit, "label": note.remark or note.circuit, "feeds": [feed], **note.fields}
     vehicle.circuits[note.circuit] = row
-    vehicle.elsewhere |= {("circuits", note.circuit, field_name): spot.where("value") for field_name in row}
     if held is not None:
         del vehicle.ways[held.need]
+        vehicle.used_up |= {held.need} - vehicle.left.keys()
         vehicle.left.pop(held.need, None)
     vehicle.ways[note.circuit] = UsedWay(
         at=str(place), kind="circuit", need=note.circuit, feed=feed, fuse=None, wire=None

@@ -60,10 +60,7 @@ def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tu
         raise InputError(vehicle.faults)
     data = requirements_to_json(plan.requirements)
     data["circuits"] = list(vehicle.circuits.values())
-    asked = data["scenario"]["rules"]["spares"]
-    for number, at in enumerate(vehicle.left, len(asked) + 1):
-        vehicle.ways[at] = vehicle.ways[at].model_copy(update={"need": f"spare-{number}-1"})
-    data["scenario"]["rules"]["spares"] = [*asked, *vehicle.left.values()]
+    data["scenario"]["rules"]["spares"] = vehicle.ask_for_spares(data["scenario"]["rules"]["spares"])
     requirements = requirements_from_json(data, NOTED).said_elsewhere(vehicle.elsewhere)
     try:
         sized_now = size(requirements)

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from allocator.errors import InputError
 from allocator.plan import read_plan
+from allocator.requirements.vehicle_notes import read_notes
 from tests.cli.running import plan_folder, planned, ran
 
 HEAD = "day,by,circuit,what,value,remark"
@@ -119,6 +121,40 @@ def test_all_that_notes_cannot_mean_is_told_with_its_row(built: Path, tmp_path: 
         f'  where: {path.as_posix()}, row 3, field "value" = "{_way(built, "fan")}"\n'
         "  try:   note what left it first\n"
     )
+
+
+def test_a_circuit_added_in_a_spare_way_uses_it_up(built: Path, tmp_path: Path) -> None:
+    """One spare way was asked for; a second circuit has none, and a way that another one left is spare in its place."""
+    beacon = f"2026-03-09,JR,beacon,added,{_spare(built)}; 1 A; electronics; 3 m; 1 mm2; 3 A,"
+    out = tmp_path / "now"
+    assert (
+        ran("draw", built, "--notes", _notes(tmp_path, "2026-03-02,JR,fan,removed,,", beacon), "--out", out).status == 0
+    )
+    plan = read_plan(out / "plan.json")
+    assert [rule.count for rule in plan.requirements.scenario.rules.spares] == [1]
+    assert [way.at for way in plan.ways if way.kind == "spare"] == [_way(built, "fan")]
+    assert ran("verify", out).status == 0
+
+
+@pytest.mark.parametrize(
+    ("note", "wrong", "expected"),
+    [
+        ("fuse,7 amps", '"fuse_rating" of the note has the unknown unit "amps"', 'expected a value such as "12 A"'),
+        ("wire,thick", '"wire" of the note is no number with a unit', 'expected a value such as "2.5 mm2" or "14 AWG"'),
+        (
+            "added,bench/2/A/3; 2 A; electronics; 3 amps; 1 mm2; 5 A",
+            '"length" of the note is in "amps", which measures something else',
+            'expected a value such as "3.2 m" or "12 ft"',
+        ),
+    ],
+)
+def test_a_value_that_is_none_is_told_of_its_row(note: str, wrong: str, expected: str, tmp_path: Path) -> None:
+    path = _notes(tmp_path, f"2026-03-02,JR,lamps,{note},")
+    with pytest.raises(InputError) as caught:
+        read_notes(path)
+    fault = caught.value.faults[0]
+    assert (fault.message, fault.known) == (wrong, expected)
+    assert fault.where == f'{path.as_posix()}, row 2, field "value" = "{note.partition(",")[2]}"'
 
 
 def test_a_fuse_that_the_way_cannot_hold_is_told_of_its_row(built: Path, tmp_path: Path) -> None:
