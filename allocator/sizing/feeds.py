@@ -109,7 +109,9 @@ def _cable(tree: FeedTree, feed: Feed, cable_ends: Callable[[Wire], bool], befor
         )
         hint = "take a larger holder, fuse format or relay class"
     else:
-        what = f"no stud on offer for {feed.rating:g} A has rings that take {ending[0].label} and its tails"
+        what = (
+            f"no stud on offer for {max(feed.rating, cable_a):g} A has rings that take {ending[0].label} and its tails"
+        )
         hint = "offer a larger stud or rings"
     raise SizingError(
         f"gets no cable: {what}",
@@ -146,9 +148,9 @@ def _wires_for(offer: Offer, rating_a: float, ambient_c: float, fuse: Fuse | Non
 
 
 def _joint(offer: Offer, feed: Feed, cable: Wire, cable_a: float, tail: Wire, tail_a: float) -> _Joint | None:
-    """Return the cheapest stud that takes both rings and the rating of the feed, with these rings."""
+    """Return the cheapest stud that takes both rings, the feed and the fuse before its cable, with these rings."""
     for stud in sorted(offer.catalogue.studs, key=lambda stud: (stud.price, stud.id)):
-        if stud.limit < feed.rating:
+        if stud.limit < max(feed.rating, cable_a):
             continue
         tail_ring = offer.terminal("ring", stud.size, tail, to_model(tail_a))
         cable_ring = offer.terminal("ring", stud.size, cable, to_model(cable_a))

@@ -9,7 +9,7 @@ from fractions import Fraction
 from allocator.figures import PUBLISHED, Figures
 from allocator.requirements.catalogue import LoadType, Relay
 from allocator.verifying.design_current import switched_ma
-from allocator.verifying.exact import amperes, exact, milliamperes, share
+from allocator.verifying.exact import amperes, exact, milliamperes, number, share
 from allocator.verifying.findings import Finding
 from allocator.verifying.loads import Loads
 from allocator.verifying.records import quoted
@@ -53,7 +53,7 @@ def one_relay_per_socket(view: View) -> Iterator[Finding]:
 
 
 def class_matches(view: View) -> Iterator[Finding]:
-    """Report relays of another class than their socket's, and sockets or relays of other kinds than was asked for."""
+    """Report relays of another class than their socket's, of other kinds than was asked for, or of another voltage."""
     for socket in view.sockets:
         relay, name = view.relays.get(socket.used.relay), socket.used.need
         asker = view.feeds.get(name) if socket.used.kind == "feed" else view.circuits.get(name)
@@ -66,6 +66,13 @@ def class_matches(view: View) -> Iterator[Finding]:
         if relay is not None and function not in (None, relay.function):
             detail = (
                 f'the relay of {socket.used.kind} "{name}" is of function {relay.function}; asked for is {function}'
+            )
+            yield Finding("class-matches", socket.at, detail)
+        nominal_v = view.scenario.vehicle.nominal_voltage
+        if relay is not None and relay.voltage != nominal_v:
+            coil, net = (number(exact(volts)) for volts in (relay.voltage, nominal_v))
+            detail = (
+                f'relay "{relay.id}" of {socket.used.kind} "{name}" has a coil for {coil} V; the vehicle has {net} V'
             )
             yield Finding("class-matches", socket.at, detail)
 

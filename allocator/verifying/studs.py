@@ -42,8 +42,11 @@ def _joined(view: View, entries: Sequence[EntryRecord]) -> bool:
 
 def _stud_misfits(view: View, feed: SizedFeed, stud: Stud) -> Iterator[str]:
     rating_ma, limit_ma = milliamperes(view.feeds[feed.name].rating), milliamperes(stud.limit)
+    before_ma = protection_ma(view, feed.name)
     if limit_ma < rating_ma:
         yield f'stud "{stud.id}" carries {amperes(limit_ma)}; the feed has {amperes(rating_ma)}'
+    elif limit_ma < before_ma:
+        yield f'stud "{stud.id}" carries {amperes(limit_ma)} behind a fuse of {amperes(before_ma)}'
     if stud.stack != feed.stud_stack:
         yield f'stud "{stud.id}" takes {stud.stack} rings; the sizing table counts with {feed.stud_stack}'
 

@@ -294,6 +294,16 @@ def test_a_stud_must_carry_the_feed_and_take_its_rings():
     assert fault.rule == "no-feed-cable" and "no stud on offer" in fault.message
 
 
+def test_the_stud_of_a_branch_with_only_a_relay_bears_the_fuse_before_it():
+    """A branch of 20 A with no fuse of its own hangs on the 40 A of its source, and so does its stud."""
+    studs = [part("small", size="M8", limit=f"{limit} A", stack=3, price="0.10") for limit in (39, 40)]
+    late = {"source": "battery", "rating": "20 A", "relay_class": "heavy", "control": "lamp"}
+    for small, chosen in zip(studs, ("stud", "small"), strict=True):
+        offered = {"studs": [*catalogue_table()["studs"], small]}
+        found = sized(circuit(fuse_format="C"), feeds=[feed(rating="40 A"), feed("late", **late)], catalogue=offered)
+        assert found.feeds["late"].stud == chosen
+
+
 STEPS = [DeratingStep.model_validate({"ambient": f"{c} degC", "factor": f"{f} %"}) for c, f in ((85, 61), (55, 90))]
 
 

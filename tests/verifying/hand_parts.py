@@ -63,6 +63,7 @@ _RELAYS = [
     _relay("change-standard", "changeover", 80, (40, 22, 25, 20), break_share="75 %"),
     _relay("flash-standard", "flasher", 280, (20, 20, 10, 10)),
     _relay("make-heavy", "make", 70, (70, 45, 50, 40)),
+    _relay("lorry-heavy", "make", 280, (70, 45, 50, 40)) | {"voltage": "24 V"},
 ]
 
 

@@ -189,6 +189,7 @@ breaks("class-matches", "the wanted class of", lambda p: change(p, "sockets", "h
 breaks("class-matches", "the wanted class of", lambda p: change(p, "sockets", "lights", at="cabin/1/S2"))
 breaks("class-matches", "is of function flasher", lambda p: change(p, "sockets", "fan", relay="flash-standard"))
 breaks("class-matches", "is of function changeover", lambda p: change(p, "sockets", "hazard", relay="change-standard"))
+breaks("class-matches", "has a coil for 24 V; the vehicle", lambda p: change(p, "sockets", "deck", relay="lorry-heavy"))
 breaks("relay-beside-fuse", "with 40 A", lambda p: change(p, "sockets", "lights", at="cabin/1/S2"))
 breaks("relay-in-panel", "the fuse of", lambda p: change(p, "sockets", "lights", at="aft/2/S1"))
 breaks(

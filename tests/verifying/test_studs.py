@@ -65,6 +65,19 @@ def test_a_stud_carries_the_rating_of_its_feed() -> None:
     ]
 
 
+def test_a_stud_carries_the_fuse_before_a_branch_that_has_only_a_relay() -> None:
+    """Deck is a feed of less than the 60 A before the tails of its source, where its relay is."""
+    sized, _ = good()
+    feeds = sized.requirements.scenario.feeds
+    deck, source = (next(feed for feed in feeds if feed.name == name) for name in ("deck", "battery"))
+    assert deck.fuse_format is None and source.tail_fuse is not None and deck.rating < source.tail_fuse
+    own = with_sized_feed(with_part(sized, "studs", "post-m8", limit=deck.rating), "deck", stud="post-m8")
+    says = f'stud "post-m8" carries {deck.rating:g} A behind a fuse of {source.tail_fuse:g} A'
+    assert says in _told(own, 'feed "deck" at panel "aft"')
+    enough = with_part(own, "studs", "post-m8", limit=source.tail_fuse)
+    assert says not in _told(enough, 'feed "deck" at panel "aft"')
+
+
 def test_a_ring_carries_just_what_stands_before_it() -> None:
     """The ring of the battery's tails carries 60 A behind their fuses of 60 A, and 59 A do not do."""
     sized, plan = good()
