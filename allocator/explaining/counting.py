@@ -7,7 +7,7 @@ the whole decision, so that a case whose relaxation has no solution has no plan.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import MutableMapping, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import floor
@@ -35,17 +35,30 @@ Test = Literal["ways", "feeds", "tallies"]
 TESTS: tuple[Test, ...] = ("ways", "feeds", "tallies")
 
 
-def refutes(test: Test, case: Case, targets: Targets, clock: Clock) -> bool:
-    """Say whether a relaxation alone proves that there is no plan within targets."""
+def refutes(
+    test: Test, case: Case, targets: Targets, clock: Clock, answered: MutableMapping[str, bool] | None = None
+) -> bool:
+    """
+    Say whether a relaxation alone proves that there is no plan within targets.
+
+    ``answered`` holds what was said of small models by their text: of many cases one and the same is asked.
+    """
     counted = Counted(case, targets, clock)
+    if test == "tallies":
+        return counted.tallied(targets)[0] == "infeasible"
     if test == "ways":
         cover = counted.cover(targets)
         cover.model.minimize(cover.bays)  # not asked for, but with something to aim at an answer is found much sooner
-        return solve(cover.model, clock, effort=COVER_EFFORT, is_small=True).status == "infeasible"
-    if test == "feeds":
-        balance = build_balance(Frame(case.sized))
-        return solve(balance.model, clock, effort=COVER_EFFORT, is_small=True).status == "infeasible"
-    return counted.tallied(targets)[0] == "infeasible"
+        model = cover.model
+    else:
+        model = build_balance(Frame(case.sized)).model
+    text = str(model.proto)
+    if answered is not None and text in answered:
+        return answered[text]
+    status = solve(model, clock, effort=COVER_EFFORT, is_small=True).status
+    if answered is not None and status != "unknown":
+        answered[text] = status == "infeasible"
+    return status == "infeasible"
 
 
 def refuted(case: Case, targets: Targets, clock: Clock) -> bool:

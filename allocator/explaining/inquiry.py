@@ -33,6 +33,7 @@ class Inquiry:
     clock: Clock
     answers: dict[Names, Answer] = field(default_factory=dict)
     _refuted: dict[tuple[object, ...], bool] = field(default_factory=dict)
+    _answered: dict[str, bool] = field(default_factory=dict)
     _kept_sizings: KeptSizings = field(default_factory=KeptSizings)
     _cases: dict[Names, Case | None] = field(default_factory=dict)
     """The vehicle with all of its circuits, by what else was dropped."""
@@ -118,7 +119,7 @@ class Inquiry:
         key = (test, *self._as_seen(test, kept))
         if key not in self._refuted:
             case = self.case(kept)
-            found = case is not None and case.asks_for_something and refutes(test, case, (), self.clock)
+            found = case is not None and case.asks_for_something and refutes(test, case, (), self.clock, self._answered)
             self._refuted[key] = found
         return self._refuted[key]
 
