@@ -94,8 +94,7 @@ def revise(path: Path, scenario: Path, out: Path, wishes: Wishes, issue: Mapping
                 with_fresh=wishes.with_fresh,
             )
         old, new = PlanIndex(built_sized, built), PlanIndex(sized, revision.plan)
-        wanted = {need.id: need for need in sized.needs} | dict(sized.feeds)
-        names = names_of(wishes.renamed, {**built_sized.need_by_id, **built_sized.feeds}, wanted)
+        names = names_of(wishes.renamed, built_sized, sized)
         changes = change_list(revision.built, old, new, names)
         sheet = ChangeSheet(Content(sized, revision.plan), changes, revision.fresh)
         with run.step("drawing"):

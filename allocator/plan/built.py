@@ -15,6 +15,7 @@ from allocator.address import Place, SocketPlace
 from allocator.plan.index import NeedAt, PlanIndex
 from allocator.plan.parts import bill_of_index
 from allocator.plan.plan import Piece, PlacedCarrier, PlacedModule, Stays
+from allocator.plan.renames import Renames
 from allocator.requirements.catalogue import Catalogue
 from allocator.sizing.sized import OWN_WAY, Need, Option
 
@@ -48,7 +49,7 @@ class Lead:
         return ends and self.wire == new.wire and self.length_mm >= new.length_mm
 
 
-def leads_of(option: Option, *, has_way: bool, names: Mapping[str, str] | None = None) -> list[Lead]:
+def leads_of(option: Option, *, has_way: bool, names: Renames | None = None) -> list[Lead]:
     """
     Return every wire that a need has with an option; a jumper without its length, which its two places decide.
 
@@ -57,24 +58,17 @@ def leads_of(option: Option, *, has_way: bool, names: Mapping[str, str] | None =
     has_way
         Whether the need has a way; its jumper runs from there to the socket.
     names
-        New names by old ones, for far ends that name a circuit.
+        What was renamed, for far ends that name a circuit.
     """
     found: list[Lead] = []
     if has_way and option.relay_class is not None and option.jumper_wire is not None:
         found.append(Lead(JUMPER, "way", 1, option.jumper_wire, 0))
     numbers: Counter[tuple[str, str]] = Counter()
     for cut in sorted(option.wires, key=lambda cut: (cut.start, cut.end, cut.wire, cut.length_mm)):
-        end = "way" if cut.end == OWN_WAY else renamed_end(cut.end, names or {})
+        end = "way" if cut.end == OWN_WAY else (names or Renames()).end(cut.end)
         numbers[cut.start, end] += 1
         found.append(Lead(cut.start, end, numbers[cut.start, end], cut.wire, cut.length_mm))
     return found
-
-
-def renamed_end(words: str, names: Mapping[str, str]) -> str:
-    """Return words for the end of a wire with the new name of what they are about; no name has a comma in it."""
-    before, comma, what = words.rpartition(", ")
-    head, of, name = what.partition(" of ")
-    return f"{before}{comma}{head}{of}{_named(name, names)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,7 +147,7 @@ def parts_in_panel(index: PlanIndex) -> dict[str, int]:
     return {part: number for part, number in bill_of_index(index).parts.items() if part in counted}
 
 
-def built_from(index: PlanIndex, names: Mapping[str, str] | None = None) -> Built:
+def built_from(index: PlanIndex, names: Renames | None = None) -> Built:
     """
     Read a panel off the plan that it was built from.
 
@@ -162,13 +156,13 @@ def built_from(index: PlanIndex, names: Mapping[str, str] | None = None) -> Buil
     index
         The plan as built, with its own sizing.
     names
-        New names of circuits and feeds by their old ones.
+        What was renamed since.
     """
-    names = names or {}
+    names = names or Renames()
     carriers: dict[str, tuple[str, ...]] = {}
     for item in index.carriers:
         carriers[item.panel] = (*carriers.get(item.panel, ()), item.carrier.id)
-    needs = {_named(item.need.id, names): _built_need(item, names) for item in index.needs}
+    needs = {names.need(item.need.id): _built_need(item, names) for item in index.needs}
     return Built(
         carriers=carriers,
         modules={(item.panel, item.bay): item.module.id for item in index.modules},
@@ -176,7 +170,7 @@ def built_from(index: PlanIndex, names: Mapping[str, str] | None = None) -> Buil
         entries=tuple(
             BuiltEntry(
                 kind=entry.piece.kind,
-                feed=_named(entry.piece.feed, names),
+                feed=names.feed(entry.piece.feed),
                 panel=entry.at.panel,
                 bay=entry.at.bay,
                 row=entry.row,
@@ -184,7 +178,7 @@ def built_from(index: PlanIndex, names: Mapping[str, str] | None = None) -> Buil
                 socket=entry.socket,
                 at=entry.piece.at,
                 tail_fuse=entry.piece.tail_fuse,
-                need=None if entry.socket is None else _named(index.needs_of(entry)[0].need.id, names),
+                need=None if entry.socket is None else names.need(index.needs_of(entry)[0].need.id),
             )
             for entry in index.entries
         ),
@@ -212,19 +206,15 @@ def stays_in(built: Built, carriers: Iterable[PlacedCarrier]) -> Stays:
     )
 
 
-def _named(name: str, names: Mapping[str, str]) -> str:
-    return names.get(name, name)
-
-
-def _built_need(item: NeedAt, names: Mapping[str, str]) -> BuiltNeed:
+def _built_need(item: NeedAt, names: Renames) -> BuiltNeed:
     leads = leads_of(item.option, has_way=item.way is not None, names=names)
     return BuiltNeed(
-        id=_named(item.need.id, names),
+        id=names.need(item.need.id),
         kind=item.need.kind,
         way=item.way,
         socket=item.socket,
         relay_class=item.option.relay_class,
-        feed=_named(item.feed, names),
+        feed=names.feed(item.feed),
         fuse=item.option.fuse,
         relay=item.option.relay,
         leads=tuple(leads),

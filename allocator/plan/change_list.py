@@ -20,6 +20,7 @@ from allocator.plan.index import EntryAt, PlanIndex
 from allocator.plan.parts import supplies
 from allocator.plan.recrimps import new_crimps, terminal_steps
 from allocator.plan.relabels import label_steps
+from allocator.plan.renames import Renames
 from allocator.plan.wire_changes import WireChange, wire_changes
 from allocator.plan.wiring import Run
 
@@ -31,7 +32,7 @@ class ChangeList:
     built: Built
     old: PlanIndex
     new: PlanIndex
-    names: Mapping[str, str]
+    names: Renames
     wires: tuple[WireChange, ...]
     steps: tuple[Step, ...]
 
@@ -40,13 +41,8 @@ class ChangeList:
         """How many things of each kind are changed in which way, in building order; pulls and refits change nothing."""
         return Counter((step.doing, step.kind) for step in self.steps if step.doing in COUNTED)
 
-    @property
-    def old_name(self) -> Mapping[str, str]:
-        """Old names by the new ones, of what was renamed."""
-        return {new: old for old, new in self.names.items()}
 
-
-def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str, str] | None = None) -> ChangeList:
+def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Renames | None = None) -> ChangeList:
     """
     Work out what is done to a built panel.
 
@@ -57,9 +53,9 @@ def change_list(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str
     old, new
         The plan that it was built from, and the one that is wanted.
     names
-        New names of circuits and feeds by their old ones.
+        What was renamed since.
     """
-    names = names or {}
+    names = names or Renames()
     wires = wire_changes(built, old, new, names)
     crimps = new_crimps(wires, old, new)
     studs = tuple(_studs(old, new, names))
@@ -206,19 +202,19 @@ def _frame(built: Built, old: PlanIndex, new: PlanIndex) -> Iterator[Step]:
             yield Step("add", "carrier", "", "", "", f"{carrier.panel}, bay {carrier.first_bay} on", key[1])
 
 
-def _studs(old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> Iterator[Step]:
+def _studs(old: PlanIndex, new: PlanIndex, names: Renames) -> Iterator[Step]:
     """Distribution studs and holders of main fuses: what stands before the panel."""
     for kind in ("distribution stud", "main holder"):
-        was, now = _before_the_panel(old, kind, names), _before_the_panel(new, kind, {})
+        was, now = _before_the_panel(old, kind, names), _before_the_panel(new, kind, Renames())
         for (feed, at, part), number in (was - now).items():
             yield from [Step("remove", kind, "", feed, at, "", part)] * number
         for (feed, at, part), number in (now - was).items():
             yield from [Step("add", kind, "", feed, "", at, part)] * number
 
 
-def _main_fuses(old: PlanIndex, new: PlanIndex, names: Mapping[str, str], guards: Guards) -> Iterator[Step]:
+def _main_fuses(old: PlanIndex, new: PlanIndex, names: Renames, guards: Guards) -> Iterator[Step]:
     """A main fuse goes, comes, or is out while its holder, cable, lead or what has no fuse of its own is worked on."""
-    was, now = _before_the_panel(old, "main fuse", names), _before_the_panel(new, "main fuse", {})
+    was, now = _before_the_panel(old, "main fuse", names), _before_the_panel(new, "main fuse", Renames())
     for feed, at, part in was - now:
         yield Step("remove", "main fuse", "", feed, at, "", part)
     for feed, at, part in now - was:
@@ -268,11 +264,11 @@ def _in_line(wire: str, run: Run | None) -> tuple[tuple[str, str, str], ...]:
     return (holder, run.inline.holder, at), (fuse, run.inline.fuse, at)
 
 
-def _before_the_panel(index: PlanIndex, kind: str, names: Mapping[str, str]) -> Counter[tuple[str, str, str]]:
+def _before_the_panel(index: PlanIndex, kind: str, names: Renames) -> Counter[tuple[str, str, str]]:
     """Count parts of a kind by feed as it is named now, place and catalogue id."""
     found: Counter[tuple[str, str, str]] = Counter()
     for supply in supplies(index):
-        feed, name = supply.feed, names.get(supply.feed.name, supply.feed.name)
+        feed, name = supply.feed, names.feed(supply.feed.name)
         if kind == "distribution stud" and supply.num_studs and feed.stud is not None:
             found[name, f"panel {supply.panel}", feed.stud] += supply.num_studs
         if feed.main is not None and kind in ("main fuse", "main holder"):

@@ -7,12 +7,13 @@ the branch it draws from, or the main fuse; a coil lead also that of the circuit
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 
 from allocator.plan.controls import control_by_need
 from allocator.plan.crimps import Crimp
 from allocator.plan.index import PlanIndex
+from allocator.plan.renames import Renames
 from allocator.plan.wire_changes import WireChange
 from allocator.plan.wiring import COIL_LEADS, Run
 
@@ -31,7 +32,7 @@ def guards_of(
     feeds: Collection[str],
     old: PlanIndex,
     new: PlanIndex,
-    names: Mapping[str, str],
+    names: Renames,
 ) -> Guards:
     """
     Return the fuses before all that is worked on, named as of now.
@@ -43,20 +44,21 @@ def guards_of(
     feeds
         Feeds of which a distribution stud or the main holder goes or comes.
     old, new, names
-        Both plans, and new names by old ones.
+        Both plans, and what was renamed.
     """
     needs, roots = set[str](), set[str]()
     crimped = {number for crimp in crimps for number in crimp.runs}
     for index in (old, new):
-        old_name = {now: was for was, now in names.items()} if index is old else {}
-        drawing = [pair for feed in feeds for pair in _source_of(old_name.get(feed, feed), index)]
+        was = names.back if index is old else Renames()
+        drawing = [pair for feed in feeds for pair in _source_of(was.feed(feed), index)]
         for change in wires:
             run = change.old if index is old else change.new
             if run is not None and _is_worked_on(change, crimped):
-                drawing += _before(run, index, old_name)
+                drawing += _before(run, index, was)
         for need, feed in drawing:
             found, is_root = _fused(need, feed, index)
-            (roots if is_root else needs).add(names.get(found, found) if index is old else found)
+            now = names if index is old else Renames()
+            (roots if is_root else needs).add(now.feed(found) if is_root else now.need(found))
     return Guards(frozenset(needs), frozenset(roots))
 
 
@@ -72,9 +74,9 @@ def _source_of(feed: str, index: PlanIndex) -> Iterator[tuple[str, str]]:
         yield ("", feed) if index.sized.feeds[feed].source is None else (feed, index.need_by_id[feed].feed)
 
 
-def _before(run: Run, index: PlanIndex, old_name: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+def _before(run: Run, index: PlanIndex, was: Renames) -> Iterator[tuple[str, str]]:
     """Yield need and feed that a wire may draw from, as its plan names them; a wire of a root feed has no need."""
-    need, feed = old_name.get(run.need, run.need), old_name.get(run.feed, run.feed)
+    need, feed = was.need(run.need), was.feed(run.feed)
     yield need, index.need_by_id[need].feed if need in index.need_by_id else feed
     if run.role == "wire" and run.start.cavity in COIL_LEADS:
         kind = index.need_by_id[need].need.kind

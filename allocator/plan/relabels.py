@@ -1,21 +1,25 @@
 """
 What is called otherwise after a revision, and stays: circuits, branches and root feeds with another name or label.
 
-Comes in as both plans, with new names by old ones; goes out as steps.
+Comes in as both plans, with what was renamed; goes out as steps.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from allocator.plan.change_step import Step
 from allocator.plan.index import PlanIndex
 from allocator.plan.parts import supplies
+from allocator.plan.renames import Renames
 
 
-def label_steps(old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> Iterator[Step]:
+def label_steps(old: PlanIndex, new: PlanIndex, names: Renames) -> Iterator[Step]:
     """Yield a step for everything that a place, cable or holder is labelled with, and which has another name now."""
-    labels = {(kind, names.get(name, name)): (name, label) for kind, name, label, _ in _labelled(old)}
+    labels = {
+        (kind, names.feed(name) if kind == "feed" else names.need(name)): (name, label)
+        for kind, name, label, _ in _labelled(old)
+    }
     for kind, name, label, feed in _labelled(new):
         was = labels.get((kind, name))
         if was is not None and was != (name, label):

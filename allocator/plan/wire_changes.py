@@ -8,12 +8,13 @@ do: role, circuit or feed, and both ends; those that are left over, in order, wi
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from allocator.plan.built import Built, renamed_end
+from allocator.plan.built import Built
 from allocator.plan.index import PlanIndex
+from allocator.plan.renames import Renames
 from allocator.plan.wiring import Run, WireEnd, runs_of
 from allocator.sizing.coils import COIL_DESIGNATIONS
 
@@ -54,7 +55,7 @@ def wire_kind(run: Run) -> str:
     )
 
 
-def wire_changes(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[str, str]) -> tuple[WireChange, ...]:
+def wire_changes(built: Built, old: PlanIndex, new: PlanIndex, names: Renames) -> tuple[WireChange, ...]:
     """
     Return what happens to every wire, in the order of the new plan's wires, those that go at the end.
 
@@ -65,7 +66,7 @@ def wire_changes(built: Built, old: PlanIndex, new: PlanIndex, names: Mapping[st
     old, new
         The plan that it was built from, and the one that is wanted.
     names
-        New names of circuits and feeds by their old ones.
+        What was renamed since.
     """
     before: dict[Key, list[Run]] = defaultdict(list)
     for run in runs_of(old):
@@ -92,10 +93,9 @@ def _grouped(runs: Iterable[Run]) -> dict[Key, list[Run]]:
     return groups
 
 
-def _renamed(run: Run, names: Mapping[str, str]) -> Run:
-    start, end = (replace(end, place=renamed_end(end.place, names)) for end in (run.start, run.end))
-    need, feed = names.get(run.need, run.need), names.get(run.feed, run.feed)
-    return replace(run, need=need, feed=feed, start=start, end=end)
+def _renamed(run: Run, names: Renames) -> Run:
+    start, end = (replace(end, place=names.end(end.place)) for end in (run.start, run.end))
+    return replace(run, need=names.need(run.need), feed=names.feed(run.feed), start=start, end=end)
 
 
 def _changed_modules(built: Built, new: PlanIndex) -> tuple[str, ...]:

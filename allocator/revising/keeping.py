@@ -14,6 +14,7 @@ from typing import Literal
 from allocator.address import Place, SocketPlace, parse_place, parse_socket
 from allocator.errors import Fault, InputError
 from allocator.plan.built import Built, BuiltNeed, Kept, has_history
+from allocator.plan.renames import Renames
 from allocator.requirements.places import did_you_mean, quoted, shown
 from allocator.sizing.sized import Sized
 
@@ -148,39 +149,56 @@ def _lost_carriers(built: Built, sized: Sized) -> Iterator[Fault]:
             yield Fault("built-bays", message, known="carriers that are built stay")
 
 
-def names_of(pairs: Sequence[str], built: Mapping[str, object], wanted: Mapping[str, object]) -> dict[str, str]:
+def names_of(pairs: Sequence[str], built: Sized, wanted: Sized) -> Renames:
     """
-    Read what was renamed: ``old=new``.
+    Read what was renamed: ``old=new``, of a circuit or of a feed, whichever of the two both names are.
 
     Parameters
     ----------
     built, wanted
-        Circuits and feeds as built and as wanted now, by name.
+        Sizing of the panel as built, and of what is wanted now.
 
     Raises
     ------
     InputError
         If a pair cannot be read, or names what is not there.
     """
-    names: dict[str, str] = {}
+    needs: dict[str, str] = {}
+    feeds: dict[str, str] = {}
     faults: list[Fault] = []
+    had, have = ({**sized.need_by_id, **sized.feeds} for sized in (built, wanted))
     for pair in pairs:
         old, equals, new = (word.strip() for word in pair.partition("="))
         where = f"--renamed {shown(pair)}"
+        both = _kinds(old, built) & _kinds(new, wanted)
+        of_needs = both - {"feed"} or (_is_branch(old, built) and _is_branch(new, wanted))
+        tables: list[tuple[dict[str, str], Mapping[str, object]]] = [(needs, built.need_by_id)] if of_needs else []
+        tables += [(feeds, built.feeds)] if "feed" in both else []
         if not (old and equals and new):
             faults.append(Fault("renamed", "what was renamed cannot be read", where, "old=new"))
-        elif old not in built:
-            faults.append(
-                Fault("renamed", f"nothing named {shown(old)} is built", where, hint=did_you_mean(old, built))
-            )
-        elif new not in wanted:
-            faults.append(
-                Fault("renamed", f"nothing named {shown(new)} is wanted", where, hint=did_you_mean(new, wanted))
-            )
-        elif new in built or old in names or new in names.values():
+        elif old not in had:
+            faults.append(Fault("renamed", f"nothing named {shown(old)} is built", where, hint=did_you_mean(old, had)))
+        elif new not in have:
+            hint = did_you_mean(new, have)
+            faults.append(Fault("renamed", f"nothing named {shown(new)} is wanted", where, hint=hint))
+        elif not both:
+            known = "a circuit stays a circuit, and a feed a feed"
+            faults.append(Fault("renamed", f"{shown(old)} and {shown(new)} are not of one kind", where, known))
+        elif any(new in known or old in names or new in names.values() for names, known in tables):
             faults.append(Fault("renamed", f"{shown(old)} or {shown(new)} is there twice", where, "each name once"))
         else:
-            names[old] = new
+            for names, _ in tables:
+                names[old] = new
     if faults:
         raise InputError(faults)
-    return names
+    return Renames(needs, feeds)
+
+
+def _kinds(name: str, sized: Sized) -> set[str]:
+    """Return what a name is of: a circuit, a feed, a spare way; a circuit and a root feed may have one name."""
+    need = sized.need_by_id.get(name)
+    return ({need.kind} if need is not None else set()) | ({"feed"} if name in sized.feeds else set())
+
+
+def _is_branch(name: str, sized: Sized) -> bool:
+    return name in sized.need_by_id and name in sized.feeds and sized.need_by_id[name].kind == "feed"

@@ -91,8 +91,7 @@ def revise(
     NoPlanInTime
         If limit or interrupt came before the first plan.
     """
-    wanted = {need.id: need for need in sized.needs} | dict(sized.feeds)
-    names = names_of(renamed, {**as_built_sized.need_by_id, **as_built_sized.feeds}, wanted)
+    names = names_of(renamed, as_built_sized, sized)
     built = kept_of(built_from(PlanIndex(as_built_sized, as_built), names), sized, keep or Keep())
     stop = stop or threading.Event()
 
@@ -105,7 +104,7 @@ def revise(
     except CannotBeMet as refused:
         raise CannotBeMet([*refused.reasons, *_what_must_move(sized, built, clock())]) from None
     plan = least.plan().model_copy(update={"stays": stays_in(built, as_built.carriers)})
-    _check(sized, plan, AsBuilt(as_built_sized, as_built, names))
+    _check(sized, plan, AsBuilt(as_built_sized, as_built, names.needs, names.feeds))
     fresh = _fresh(sized, time_limit_s, workers, progress, stop) if with_fresh and not stop.is_set() else None
     return Revision(plan, built, None if fresh is None else fresh.plan, dict(least.least.seconds), stop.is_set())
 

@@ -21,15 +21,16 @@ from allocator.verifying.view import View
 
 @dataclass(frozen=True)
 class AsBuilt:
-    """The plan that a panel was built from, with its sizing and the new names of what was renamed since."""
+    """
+    The plan that a panel was built from, with its sizing, and new names by old ones of what was renamed since.
+
+    A circuit may have the name of a root feed: ``names`` are of circuits and branches, ``feeds`` of all feeds.
+    """
 
     sized: Sized
     plan: Plan
     names: Mapping[str, str] = field(default_factory=dict)
-
-    def name(self, name: str) -> str:
-        """Return the name that a circuit or feed has now."""
-        return self.names.get(name, name)
+    feeds: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +73,7 @@ def changes_made(built: AsBuilt, sized: Sized, plan: Plan) -> dict[Change, Fract
 def _moved_wires(built: AsBuilt, old: View, new: View) -> int:
     moved = 0
     for kind, name in dict.fromkeys([*old.way_of, *old.socket_of]):
-        now = (kind, built.name(name))
+        now = (kind, built.names.get(name, name))
         if kind == "spare" or now not in new.known_needs:
             continue
         left = _wires(new, now, {})
@@ -133,7 +134,9 @@ def _parts(view: View) -> Counter[str]:
 
 def _recut(built: AsBuilt, old: View, new: View) -> int:
     now = {_cutting(new, entry, entry.piece.feed, {}) for entry in new.entries}
-    return sum(_cutting(old, e, built.name(e.piece.feed), built.names) not in now for e in old.entries)
+    return sum(
+        _cutting(old, e, built.feeds.get(e.piece.feed, e.piece.feed), built.names) not in now for e in old.entries
+    )
 
 
 def _cutting(view: View, entry: EntryRecord, feed: str, names: Mapping[str, str]) -> tuple[object, ...]:

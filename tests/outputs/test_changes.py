@@ -40,7 +40,7 @@ def turned_sheet(name: str) -> ChangeSheet:
     content = content_of(name)
     old = PlanIndex(content.sized, content.plan)
     plan = _turned(content.plan)
-    new, built = PlanIndex(content.sized, plan), built_from(old, {})
+    new, built = PlanIndex(content.sized, plan), built_from(old)
     counted = count_changes(built, new)
     results = tuple(
         ChangeResult(
@@ -53,7 +53,7 @@ def turned_sheet(name: str) -> ChangeSheet:
         for change in CHANGES
     )
     stated = plan.model_copy(update={"changes": results})
-    return ChangeSheet(Content(content.sized, stated), change_list(built, old, new, {}), content.plan)
+    return ChangeSheet(Content(content.sized, stated), change_list(built, old, new), content.plan)
 
 
 @pytest.mark.parametrize("name", ["small", "small-any-script", "large-long", "wide", "creek-workboat"])

@@ -14,6 +14,7 @@ from allocator.plan.change_list import change_list
 from allocator.plan.change_step import Step
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan
+from allocator.plan.renames import Renames
 from allocator.revising import Keep, Revision, revise
 from allocator.sizing.sized import Sized
 from allocator.solving import allocate
@@ -98,7 +99,9 @@ def test_what_is_renamed_is_moved_only_where_it_is_not_told() -> None:
     wanted = sized_with_wires(BASE | {"circuits": circuits})
     told = revise(plan, sized, wanted, renamed=["horn=signal"], with_fresh=False)
     assert [item.value for item in told.plan.changes] == [0, 0, 0]
-    steps = change_list(told.built, PlanIndex(sized, plan), PlanIndex(wanted, told.plan), {"horn": "signal"}).steps
+    steps = change_list(
+        told.built, PlanIndex(sized, plan), PlanIndex(wanted, told.plan), Renames({"horn": "signal"})
+    ).steps
     assert [(step.doing, step.kind, step.need, step.was) for step in steps] == [("relabel", "label", "signal", "horn")]
     untold = revise(plan, sized, wanted, with_fresh=False)
     doings = {(step.doing, step.need) for step in _steps(plan, sized, wanted, untold)}
@@ -164,6 +167,7 @@ def test_chosen_parts_stay() -> None:
         pytest.param(Keep(), ("horn",), {"renamed"}, id="no new name"),
         pytest.param(Keep(), ("hron=lamp", "horn=nothing"), {"renamed"}, id="names that are not there"),
         pytest.param(Keep(), ("horn=lamp",), {"renamed"}, id="a name that is built as well"),
+        pytest.param(Keep(), ("horn=battery",), {"renamed"}, id="a feed that was a circuit"),
     ],
 )
 def test_wishes_that_name_what_is_not_there(keep: Keep, renamed: tuple[str, ...], rules: set[str]) -> None:

@@ -14,9 +14,10 @@ from allocator.plan.change_list import ChangeList, change_list
 from allocator.plan.change_needs import change_needs
 from allocator.plan.change_step import Step, in_building_order
 from allocator.plan.index import PlanIndex
+from allocator.plan.renames import Renames
 from allocator.plan.wiring import runs_of
 from allocator.requirements.scenario import Circuit
-from allocator.revising import Keep, revise
+from allocator.revising import Keep, names_of, revise
 from allocator.sizing import size
 from allocator.sizing.sized import Sized
 from allocator.solving import allocate
@@ -208,13 +209,38 @@ def test_a_feed_that_is_only_renamed_takes_no_work() -> None:
     plan = allocate(sized)
     pairs = [f"{old}={new}" for old, new in names.items()]
     revision = revise(plan, sized, wanted, keep=Keep("all"), renamed=pairs, with_fresh=False)
-    changes = change_list(revision.built, PlanIndex(sized, plan), PlanIndex(wanted, revision.plan), names)
+    changes = change_list(
+        revision.built, PlanIndex(sized, plan), PlanIndex(wanted, revision.plan), Renames(names, names)
+    )
     assert {run.role for run in runs_of(changes.old)} >= {"cable", "link", "tail", "jumper"}
     assert {change.value for change in revision.plan.changes} == {0}
     assert {(step.doing, step.old, step.new) for step in changes.steps} == {
         ("relabel", *pair) for pair in names.items()
     }
     assert change_needs(changes).tried == ()
+
+
+@pytest.mark.parametrize(
+    ("circuit", "feed"), [("mast", "house"), ("house", "battery"), ("mast", "battery"), ("battery", "battery")]
+)
+def test_a_circuit_and_a_root_feed_of_one_name_are_renamed_each_for_itself(circuit: str, feed: str) -> None:
+    """What has another name now is labelled anew, and the other of the two is what it was."""
+
+    def sized_as(circuit: str, feed: str) -> Sized:
+        circuits = {name: A(4, feeds=(feed,)) for name in (circuit, "horn")}
+        modules, panels = {"block": M(("4F",))}, {"cabin": P(2)}
+        return sized_with_wires(
+            BASE | {"feeds": {feed: F(60)}, "circuits": circuits, "modules": modules, "panels": panels}
+        )
+
+    sized, wanted = sized_as("house", "house"), sized_as(circuit, feed)
+    plan, pairs = allocate(sized), [f"house={name}" for name in dict.fromkeys((circuit, feed)) if name != "house"]
+    revision = revise(plan, sized, wanted, keep=Keep("all"), renamed=pairs, with_fresh=False)
+    names = names_of(pairs, sized, wanted)
+    changes = change_list(revision.built, PlanIndex(sized, plan), PlanIndex(wanted, revision.plan), names)
+    assert {change.value for change in revision.plan.changes} == {0}
+    labels = sorted((step.doing, step.need) for step in changes.steps)
+    assert labels == sorted(("relabel", name) for name in (circuit, feed) if name != "house")
 
 
 def test_the_main_fuse_is_out_while_its_cable_is_moved() -> None:

@@ -18,7 +18,7 @@ from tests.verifying.other_tables import with_circuit, with_need, with_options, 
 
 def _counted(sized: Sized, plan: Plan, built: Sized | None = None, names: Mapping[str, str] | None = None) -> list[int]:
     """Return moved wires, new parts and recut entries against the hand-built plan."""
-    made = changes_made(AsBuilt(built or good()[0], good()[1], names or {}), sized, plan)
+    made = changes_made(AsBuilt(built or good()[0], good()[1], names or {}, names or {}), sized, plan)
     return [int(made[kind]) for kind in ("moved-wires", "new-parts", "recut-strips")]
 
 

@@ -34,8 +34,8 @@ def changes_text(sheet: ChangeSheet, *, brief: bool = False) -> str:
 def _head(sheet: ChangeSheet) -> Iterator[str]:
     vehicle = clean(sheet.sized.requirements.scenario.vehicle.name)
     yield f"{vehicle}: changes to the panel as built, {sheet.content.issue_text}"
-    if sheet.changes.names:
-        renamed = ", ".join(f"{old} is now {new}" for old, new in sheet.changes.names.items())
+    if sheet.changes.names.pairs:
+        renamed = ", ".join(f"{old} is now {new}" for old, new in sheet.changes.names.pairs)
         yield from textwrap.wrap(f"Matched by name; renamed: {renamed}.", WIDTH)
     yield "Changed as little as possible, in this order"
     yield from columns(sheet.change_rows(), right=(1,))

@@ -77,7 +77,7 @@ class ChangeSheet:
     def subject(self, step: Step) -> str:
         """Return whose thing it is: the label of a circuit with its id, a feed, or nothing."""
         index = self.content.index if step.need in self.content.index.need_by_id else self.changes.old
-        name = step.need if index is self.content.index else self.changes.old_name.get(step.need, step.need)
+        name = step.need if index is self.content.index else self.changes.names.back.need(step.need)
         if name in index.need_by_id and index.need_by_id[name].need.kind == "circuit":
             label = clean(index.need_by_id[name].need.label)
             return f"{label} ({step.need})" if label and label != step.need else step.need
