@@ -34,7 +34,7 @@ class ChangeNeeds:
     crimps
         Terminals that are crimped anew, each with its wires.
     labelled
-        Wires whose label is new or other: cut anew, moved, or with another number in the new wire list.
+        Wires whose label is new or other: cut anew, moved, or with another number or stud in the new wire list.
     tried
         Ids of circuits and names of feeds that are worked on, and so are tested again, in the order of the new lists.
     """
@@ -60,11 +60,7 @@ def change_needs(changes: ChangeList) -> ChangeNeeds:
         strip_ways=_strip_ways(changes),
         cut=tuple(item.new for item in changes.wires if item.new is not None and item.fate in ("new", "replaced")),
         crimps=new_crimps(changes.wires, changes.old, changes.new),
-        labelled=tuple(
-            item.new
-            for item in changes.wires
-            if item.new is not None and (item.fate != "stays" or item.old is None or item.old.number != item.new.number)
-        ),
+        labelled=tuple(item.new for item in changes.wires if item.new is not None and item.label_changes),
         tried=tuple(name for name in dict.fromkeys(names) if name in touched),
     )
 

@@ -15,7 +15,7 @@ from typing import Literal
 from allocator.plan.built import Built
 from allocator.plan.index import PlanIndex
 from allocator.plan.renames import Renames
-from allocator.plan.wiring import Run, WireEnd, runs_of
+from allocator.plan.wiring import Run, WireEnd, runs_of, standing
 from allocator.sizing.coils import COIL_DESIGNATIONS
 
 Fate = Literal["stays", "moved", "replaced", "out", "new"]
@@ -37,6 +37,14 @@ class WireChange:
         if run is None:
             raise ValueError("a change of no wire")
         return run
+
+    @property
+    def label_changes(self) -> bool:
+        """Whether a wire that comes, or is kept, says something else on its label: its number, or where it leads."""
+        if self.old is None or self.new is None:
+            return self.new is not None
+        was, now = ((run.number, run.start.place, run.end.place) for run in (self.old, self.new))
+        return self.fate != "stays" or was != now
 
     @property
     def kind(self) -> str:
@@ -120,7 +128,7 @@ def _matched(wanted: list[Run], before: list[Run], changed: tuple[str, ...]) -> 
 
 
 def _ends(run: Run) -> tuple[tuple[str, str], tuple[str, str]]:
-    return (run.start.place, run.start.cavity), (run.end.place, run.end.cavity)
+    return standing(run.start), standing(run.end)
 
 
 def _stays(old: Run, new: Run) -> bool:

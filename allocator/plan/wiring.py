@@ -28,6 +28,7 @@ SOURCE = "supply"
 LOAD = "load"
 """Far end of the wires of a circuit, as sizing names it."""
 JOINS = "spliced to the wire that leaves there"
+_ON_STUD, _OF_FEED = ", distribution stud", " of "
 OPEN_LENGTH = "length to be measured by the builder; not in the parts list"
 
 
@@ -125,7 +126,14 @@ def _inline_note(inline: InlineFuse | None, where: str) -> str:
 
 def _stud_end(supply: Supply, number: int) -> WireEnd:
     suffix = f" {number}" if supply.num_studs > 1 else ""
-    return WireEnd(f"{supply.panel}, distribution stud{suffix} of {supply.feed.name}", STUD)
+    return WireEnd(f"{supply.panel}{_ON_STUD}{suffix}{_OF_FEED}{supply.feed.name}", STUD)
+
+
+def standing(end: WireEnd) -> tuple[str, str]:
+    """Return place and cavity of an end, as they stay when studs come or go: the only one of a feed is its first."""
+    if end.cavity != STUD:
+        return end.place, end.cavity
+    return end.place.replace(f"{_ON_STUD} 1{_OF_FEED}", f"{_ON_STUD}{_OF_FEED}"), STUD
 
 
 def _entry_end(entry: EntryAt, index: PlanIndex) -> WireEnd:

@@ -259,6 +259,30 @@ def test_the_main_fuse_is_out_while_its_cable_is_moved() -> None:
     assert [(step.doing, step.feed) for step in main] == [("pull", "battery"), ("refit", "battery")]
 
 
+def test_what_is_on_a_stud_stays_there_when_a_second_one_comes_or_goes() -> None:
+    """Cable, link and two tails fill the first of two; of three tails on the only one the last goes to the second."""
+    few, many = (
+        sized_with_wires(
+            BASE
+            | {
+                "feeds": {"battery": F(60)},
+                "circuits": {f"horn{n}": A(4, feeds=("battery",)) for n in range(number)},
+                "modules": {"block": M(("2F",))},
+                "panels": {"cabin": P(6)},
+            }
+        )
+        for number in (6, 8)
+    )
+    fewer, more = (PlanIndex(sized, allocate(sized)) for sized in (few, many))
+    for old, new in ((fewer, more), (more, fewer)):
+        changes = change_list(built_from(old), old, new)
+        fates = [(item.run.number, item.fate) for item in changes.wires if item.run.role in ("cable", "tail")]
+        gone_or_come = ("T4", "new" if new is more else "out")
+        assert fates == [("C1", "stays"), ("T1", "stays"), ("T2", "stays"), ("T3", "moved"), gone_or_come]
+        relabelled = {run.number for run in change_needs(changes).labelled if run.role in ("cable", "tail")}
+        assert relabelled == {"C1", "T1", "T2", "T3", *(["T4"] if new is more else [])}
+
+
 @pytest.mark.parametrize("other", ["main holder", "distribution stud", "tail fuse", "none in the tails"])
 def test_the_main_fuse_is_out_while_parts_before_the_panel_are_exchanged(other: str) -> None:
     """All wires stay; the holder of a main fuse came out with the fuse in it, and the others behind one that was in."""
