@@ -35,6 +35,7 @@ KINDS: Mapping[str, str] = {
     "drop-over-limit": "more is lost on the way than the limit, in a load case of this plan: {}",
     "jumpers-together": "lay its long jumper apart from the others, in a bundle it carries less than its fuse: {}",
     "cables-together": "lay its cable apart from other wires, in a bundle it carries less than its fuse: feed {}",
+    "labels-outdated": "wires may have other numbers than on their labels, hang new ones: after what was done to {}",
     "branch-not-selective": "a fault on a branch may open the fuse before it: feed {}",
     "tail-not-selective": "a fault may open the fuse in the feed tail before the circuit's own: {}",
     "relay-near-limit": "relay near its limit: {}",

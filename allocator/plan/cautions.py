@@ -36,6 +36,7 @@ def cautions_in(index: PlanIndex) -> tuple[Caution, ...]:
         *_tail_not_selective(index),
         *_jumpers_together(index),
         *_cables_together(index),
+        *_labels_outdated(index),
     )
 
 
@@ -126,6 +127,19 @@ def _cables_together(index: PlanIndex) -> Iterator[Caution]:
             f"every cable is sized as lying alone, and tied to other loaded wires, at {tree.offer.bundle_share:.0%}, "
             f"these would carry less than the fuse before them: {', '.join(itertools.chain(*thin.values()))}. Lay each "
             "apart from the others and from the runs",
+        )
+
+
+def _labels_outdated(index: PlanIndex) -> Iterator[Caution]:
+    """Circuits that came or went at the vehicle: wires that were there before have other numbers now. One line."""
+    names = sorted({note.circuit for note in index.plan.notes if note.what in ("added", "removed")})
+    if names:
+        yield Caution(
+            "labels-outdated",
+            ", ".join(names),
+            f"{', '.join(names)} came or went at the vehicle, and wires are numbered through: others may have another "
+            "number here than on the labels that hang on them since the panel was built. Tell a wire by its circuit "
+            "and by both of its ends until the new labels (labels.pdf) hang on every wire",
         )
 
 

@@ -84,9 +84,33 @@ def test_an_added_circuit_is_sized_and_judged(built: Path, tmp_path: Path) -> No
     assert [(note.day, note.circuit) for note in plan.notes] == [("2026-03-02", "fan"), ("2026-03-09", "beacon")]
     assert "Done at the vehicle after building" in (out / "summary.txt").read_text(encoding="utf-8")
     assert "Beacon on the roof" in (out / "wires.csv").read_text(encoding="utf-8")
+    assert any(caution.startswith("beacon, fan came or went at the vehicle") for caution in plan.cautions)
     assert ran("verify", out).status == 0
     too_much = f"2026-03-09,JR,beacon,added,{_way(built, 'fan')}; 9 A; electronics; 3 m; 1 mm2; 5 A,"
     assert ran("verify", built, "--notes", _notes(tmp_path, rows[0], too_much)).status == 2
+
+
+def test_the_other_spare_ways_are_still_asked_for_when_one_is_taken(tmp_path: Path) -> None:
+    """The first of two of the first rule and the only one of the second are taken; the rest keep their places."""
+    scenario = tmp_path / "van"
+    assert ran("init", scenario).status == 0
+    rules = scenario / "scenario.toml"
+    more = '\n[[rules.spares]]\nfuse_format = "F"\ncount = {}\nreserve = "{} A"\n'
+    text = rules.read_text(encoding="utf-8").replace("count = 1", "count = 2")
+    rules.write_text(text + more.format(1, 1) + more.format(1, 2), encoding="utf-8")
+    built = tmp_path / "built"
+    assert ran("plan", scenario, "--out", built).status == 0
+    row = "2026-03-09,JR,{},added,{}; 0.5 A; electronics; 3 m; 1 mm2; 2 A,"
+    notes = _notes(
+        tmp_path, row.format("beacon", _way(built, "spare-1-1")), row.format("alarm", _way(built, "spare-2-1"))
+    )
+    assert ran("verify", built, "--notes", notes).status == 0
+    assert ran("draw", built, "--notes", notes, "--out", tmp_path / "out").status == 0
+    plan = read_plan(tmp_path / "out" / "plan.json")
+    assert {way.need: way.at for way in plan.ways if way.kind == "spare"} == {
+        "spare-1-1": _way(built, "spare-1-2"), "spare-2-1": _way(built, "spare-3-1"),
+    }  # fmt: skip
+    assert [(spare.count, spare.reserve) for spare in plan.requirements.scenario.rules.spares] == [(1, 0), (1, 2)]
 
 
 @pytest.mark.parametrize(

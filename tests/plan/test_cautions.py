@@ -11,6 +11,7 @@ import pytest
 from allocator.outputs.workshop.expectations import expectations_csv
 from allocator.plan.cautions import cautions_about, cautions_in
 from allocator.plan.index import PlanIndex
+from allocator.requirements.vehicle_notes import VehicleNote
 from allocator.sizing import size
 from allocator.sizing.sized import Caution
 from allocator.solving import allocate
@@ -18,7 +19,9 @@ from tests.builders import A, F, M, build_sized
 from tests.outputs.conftest import content_of
 from tests.sizing.vehicles import Table, catalogue_table, circuit, feed, fuse, panel, requirements
 
-ONLY_OF_A_PLAN = {"drop-over-limit", "tail-not-selective", "jumpers-together", "cables-together"}
+ONLY_OF_A_PLAN = {
+    "drop-over-limit", "tail-not-selective", "jumpers-together", "cables-together", "labels-outdated",
+}  # fmt: skip
 """What no table of choices can tell."""
 
 
@@ -66,11 +69,27 @@ def test_the_cautions_of_a_plan_are_among_those_of_its_table(name: str) -> None:
             assert any(set(caution.about.split(", ")) <= about for about in same), caution
     kinds = {caution.rule for caution in content.cautions} - ONLY_OF_A_PLAN
     assert kinds <= {caution.rule for caution in content.sized.cautions}
-    assert len(content.cautions) - len(ONLY_OF_A_PLAN) < len(content.sized.cautions)
+    of_choices = [item for item in content.cautions if item.rule not in ONLY_OF_A_PLAN]
+    assert len(of_choices) < len(content.sized.cautions)
     critical = {circuit.id for circuit in content.plan.requirements.circuits if circuit.critical}
     for caution in content.cautions:
         if caution.rule == "critical-share-feed":
             assert sum(feeds[circuit] == caution.about for circuit in critical) > 1
+
+
+@pytest.mark.parametrize(("what", "value"), [("added", "x/1/A/1; 1 A; led; 1 m; 1 mm2; 2 A"), ("removed", "")])
+def test_wires_numbered_otherwise_than_on_their_labels_are_told_of(what: str, value: str) -> None:
+    """A circuit that comes or goes at the vehicle gives wires after it another number; another fuse does not."""
+    index = content_of("starter-camper").index
+    day = {"day": "2026-03-02", "by": "JR", "remark": ""}
+    other = VehicleNote(**day, circuit="lamps", what="fuse", value="7.5 A")
+    note = VehicleNote(**day, circuit="fan", what=what, value=value)
+
+    def told(*notes: VehicleNote) -> list[str]:
+        noted = PlanIndex(index.sized, index.plan.model_copy(update={"notes": notes}))
+        return [item.about for item in cautions_in(noted) if item.rule == "labels-outdated"]
+
+    assert (told(), told(other), told(other, note)) == ([], [], ["fan"])
 
 
 def _of_kind(rule: str, *circuits: Table, **tables: Any) -> list[Caution]:
