@@ -48,7 +48,7 @@ ORDER = "No fuse goes in before its wire; nothing goes where something else stil
 WIRE_KINDS = (
     "main lead", "feed cable", "stud link", "feed tail", "load wire", "return wire", "coil lead", "jumper",
 )  # fmt: skip
-ISOLATE = "First disconnect the battery, negative side first, and pull the fuses of what is worked on."
+ISOLATE = "First disconnect every battery, negative side first, and pull the fuses of what is worked on."
 
 
 @dataclass(frozen=True)

@@ -219,7 +219,7 @@ def _in_place(content: Content) -> Iterator[Step]:
             if belongs(end):
                 rings.setdefault(content.end_name(end, run.feed), []).append(run.number)
         for place, numbers in rings.items():
-            yield Step(stage, action, len(numbers), f"{', '.join(numbers)}: {place}; battery disconnected")
+            yield Step(stage, action, len(numbers), f"{', '.join(numbers)}: {place}; every battery disconnected")
 
 
 def _is_at_stud(end: WireEnd) -> bool:
@@ -244,7 +244,7 @@ def _tested(content: Content, told: set[str]) -> Iterator[Step]:
     relays = Counter(used.relay for used in content.index.socket_by_place.values())
     for relay in content.sized.requirements.catalogue.relays:
         if relays[relay.id]:
-            detail = f"{legible(relay.label)}; battery disconnected"
+            detail = f"{legible(relay.label)}; every battery disconnected"
             yield Step("fit relays", "plug in relays", relays[relay.id], detail)
     yield from _accessories(content, "fit relays", "secure relays", {"relay": relays.total()}, told)
     fuses = Counter(item.option.fuse for item in content.index.needs)
@@ -265,7 +265,7 @@ def _feeds_tested(content: Content) -> Iterator[Step]:
     for fuse, label in label_by_fuse.items():
         held = [run.number for run in content.inline_runs if run.inline is not None and run.inline.fuse == fuse]
         if held:
-            detail = f"{label}, in {', '.join(held)}; battery disconnected"
+            detail = f"{label}, in {', '.join(held)}; every battery disconnected"
             yield Step(stage, "plug in in-line fuses", len(held), detail)
     for feed, main in _mains(content).items():
         detail = f"{label_by_fuse[main.fuse]}, feed {content.marks[feed].code}; no fuse in any way: tests.pdf, feeds"

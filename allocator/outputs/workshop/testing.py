@@ -25,21 +25,21 @@ HOW = (
     ),
     (
         "continuity",
-        "Battery disconnected, no fuse and no relay in, the fuses in in-line holders out as well. Measure between the "
-        "points named; a wire with an in-line holder from each end to its side of the holder, and across the holder "
-        "nothing may conduct. Between each feed entry and every other feed, and to 31, nothing may conduct.",
+        "Every battery disconnected, no fuse and no relay in, the fuses in in-line holders out as well. Measure "
+        "between the points named; a wire with an in-line holder from each end to its side of the holder, and across "
+        "the holder nothing may conduct. Between each feed entry and every other feed, and to 31, nothing may conduct.",
     ),
     (
         "feeds",
-        "Battery disconnected, no fuse in any way and no relay in: fit the fuses in in-line holders. Then fit one main "
-        "fuse after the other, the battery disconnected each time, and connect it: nominal voltage at the entries of "
-        "its feed, none at those of a feed whose main fuse is still out; then it works.",
+        "Every battery disconnected, no fuse in any way and no relay in: fit the fuses in in-line holders. Then fit "
+        "one main fuse after the other, every battery disconnected each time, and connect again: nominal voltage at "
+        "the entries of its feed, none at those of a feed whose main fuse is still out; then it works.",
     ),
     (
         "circuits",
-        "Battery disconnected: fit the relays. Connect it, every switch off. Then fit fuses one by one in the order of "
-        "the table below, and switch each circuit on by itself before the next fuse goes in. A branch feed: voltage "
-        "at its entries while its relay is on, none while it is off.",
+        "Every battery disconnected: fit the relays. Connect again, every switch off. Then fit fuses one by one in the "
+        "order of the table below, and switch each circuit on by itself before the next fuse goes in. A branch feed: "
+        "voltage at its entries while its relay is on, none while it is off.",
     ),
     (
         "drop",

@@ -8,6 +8,8 @@ from dataclasses import replace
 
 import pytest
 
+from allocator.notices import CAUTIONS
+from allocator.outputs.changes.words import ISOLATE
 from allocator.outputs.content import Content
 from allocator.outputs.workshop.expectations import expectations
 from allocator.outputs.workshop.steps import Step, steps, steps_table
@@ -117,6 +119,21 @@ def test_no_fuse_is_in_before_what_is_tested_without_it(name: str) -> None:
     roots = [feed.name for feed in content_of(name).sized.requirements.scenario.feeds if feed.source is None]
     entered = {entry.piece.feed for entry in content_of(name).index.entries}
     assert len(mains) == len(entered & set(roots))
+
+
+def test_whoever_works_is_told_to_disconnect_every_battery() -> None:
+    """Root feeds may come from several: the workboat has a service battery and a house battery."""
+    content = content_of("creek-workboat")
+    batteries = {
+        feed.label.split()[0] for feed in content.sized.requirements.scenario.feeds if "battery," in feed.label
+    }
+    assert len(batteries) > 1
+    said = [*CAUTIONS, ISOLATE, *(text for _, text in HOW), *(step.detail for step in steps(content))]
+    told = [text.lower() for text in said if "disconnect" in text.lower()]
+    assert len(told) > 10
+    for text in told:
+        orders = re.findall(r"disconnect (\w+ battery)|(\w+ battery) disconnected", text)
+        assert {"".join(order) for order in orders} == {"every battery"}, text
 
 
 def test_how_a_part_is_fitted_is_said_once() -> None:
