@@ -19,6 +19,7 @@ from allocator.requirements.reading import requirements_from_json, requirements_
 from allocator.requirements.vehicle_notes import VehicleNote
 from allocator.revising.laying import NOTED, NotedVehicle, lay
 from allocator.revising.left_behind import left_behind
+from allocator.sizing.offer import Offer
 from allocator.sizing.size import size
 from allocator.sizing.sized import Option, Sized
 
@@ -81,7 +82,7 @@ def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tu
 
     faults = [
         *_no_such_fuse(vehicle, index, sized_now),
-        *left_behind(index, option_now, vehicle.rewired, vehicle.where),
+        *left_behind(index, Offer(requirements), option_now, vehicle.rewired, vehicle.where),
     ]
     if faults:
         raise InputError(faults)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 
 from allocator.errors import InputError
 from allocator.plan.plan import Plan
+from allocator.requirements.catalogue import Catalogue
 from allocator.requirements.places import Item, Spot
 from allocator.requirements.scenario import Circuit
 from allocator.requirements.vehicle_notes import VehicleNote
@@ -22,9 +24,10 @@ WIRED: dict[str, Any] = {"wire": "1.5 mm2", "bundle": 1}
 FED = {"circuit-01": {"fuse_rating": "5 A", "wire": "4 mm2"}, "circuit-05": {"control": "circuit-01", **RELAY}}
 
 
-def built(**fields: dict[str, Any]) -> tuple[Sized, Plan]:
+def built(catalogue: Callable[[Catalogue], Catalogue] = lambda it: it, **fields: Any) -> tuple[Sized, Plan]:
     """Return the small sample with some circuits of 3 A, type C and 1 m."""
     requirements = requirements_of(SMALL)
+    requirements = requirements.model_copy(update={"catalogue": catalogue(requirements.catalogue)})
     plain = {"load": "3 A", "load_type": "resistive", "fuse_format": "C", "length": {"": "1 m"}}
     circuits = tuple(
         Circuit.model_validate(
@@ -82,3 +85,56 @@ def test_coil_leads_on_a_control_that_got_a_larger_fuse_are_told_of_their_own_ci
     assert noted(panel, ("circuit-01", "fuse", "7.5 A")) == []
     found = noted(panel, ("circuit-01", "fuse", "25 A"))
     assert [text for text in found if text.startswith('circuit "circuit-05": the leads of its coil ')]
+
+
+def _cooler(catalogue: Catalogue) -> Catalogue:
+    """Offer every wire with insulation of 60 degC as well, at half the price."""
+    cooler = [
+        wire.model_copy(update={"id": f"{wire.id}-60", "label": f"{wire.label} 60", "insulation": 60.0, "price": 1})
+        for wire in catalogue.wires
+    ]
+    return catalogue.model_copy(update={"wires": (*catalogue.wires, *cooler)})
+
+
+def _sized_with(name: str, panel: tuple[Sized, Plan]) -> str:
+    return next(str(way.wire) for way in panel[1].ways if way.need == name)
+
+
+def test_a_load_wire_of_cooler_insulation_is_not_taken_for_a_hotter_one_of_its_size() -> None:
+    """1.5 mm2 for 60 degC bears 5 A; for 105 degC it would bear 15 A as well, but that is not what was built."""
+    panel = built(_cooler, **{"circuit-02": WIRED})
+    assert _sized_with("circuit-02", panel).endswith("-60")
+    assert noted(panel, ("circuit-02", "fuse", "7.5 A")) == []
+    (found,) = noted(panel, ("circuit-02", "fuse", "15 A"))
+    assert found.startswith('circuit "circuit-02": its load wire is of ') and "behind a fuse of 15 A" in found
+    assert noted(built(**{"circuit-02": WIRED}), ("circuit-02", "fuse", "15 A")) == []
+
+
+def test_jumper_and_leads_of_cooler_insulation_are_told() -> None:
+    """Of one size, what sizing takes now is hotter than what was built."""
+    panel = built(_cooler, **{"circuit-02": RELAY | {"bundle": 1}})
+    found = noted(panel, ("circuit-02", "fuse", "15 A"))
+    assert [text for text in found if "its jumper is of " in text and " 60; " in text]
+    assert [text for text in found if "the leads of its coil are of " in text and " 60; " in text]
+
+
+def test_terminals_of_coil_leads_carry_the_fuse_of_their_control() -> None:
+    """The leads of 2.5 mm2 bear 15 A; their terminals were the cheapest for 5 A, and carry 9 A."""
+
+    def weak(catalogue: Catalogue) -> Catalogue:
+        wires = tuple(wire for wire in catalogue.wires if wire.area >= 2.5)
+        poor = [
+            part.model_copy(update={"id": f"{part.id}-weak", "limit": 9.0, "price": 1})
+            for part in catalogue.terminals
+            if part.kind == "tab"
+        ]
+        return catalogue.model_copy(update={"wires": wires, "terminals": (*catalogue.terminals, *poor)})
+
+    fed = FED | {"circuit-01": {"fuse_rating": "5 A", "wire": "4 mm2", "bundle": 1}}
+    panel = built(weak, **fed)
+    assert noted(panel, ("circuit-01", "fuse", "7.5 A")) == []
+    found = noted(panel, ("circuit-01", "fuse", "15 A"))
+    assert [text for text in found if text.startswith('circuit "circuit-05"')] == [
+        f'circuit "circuit-05": its terminal at {tab} carries 9 A, less than the fuse before its coil of 15 A'
+        for tab in ("85", "86")
+    ]
