@@ -82,5 +82,11 @@ class Step:
 
 
 def in_building_order(step: Step) -> tuple[int, int]:
-    """Return the key that sorts steps: by phase, then by kind within it."""
-    return PHASES.index(step.phase), _KINDS[step.phase].index(step.kind)
+    """
+    Return the key that sorts steps: by phase, then by kind within it.
+
+    A wire that moves gets its new terminal before it goes into its new place; one that stays gets it after all wires
+    that share the terminal are there.
+    """
+    kind = _KINDS[step.phase].index(step.kind)
+    return PHASES.index(step.phase), -1 if step.kind == "terminal" and step.old != step.new else kind

@@ -43,4 +43,5 @@ def terminal_steps(wires: tuple[WireChange, ...], crimps: tuple[Crimp, ...]) -> 
             is_start = (run.start.place, run.start.cavity) == (crimp.place, crimp.cavity)
             was, now = (change.old.start, run.start) if is_start else (change.old.end, run.end)
             part = crimp.terminal, was.terminal
-            yield Step("change", "terminal", run.need, run.feed, was.at, now.at, *part, run.number)
+            old = was.at if len(crimp.runs) == 1 else now.at  # shared ones are crimped where the wires come together
+            yield Step("change", "terminal", run.need, run.feed, old, now.at, *part, run.number)

@@ -16,11 +16,13 @@ from allocator.plan.change_step import Step, in_building_order
 from allocator.plan.index import PlanIndex
 from allocator.plan.renames import Renames
 from allocator.plan.wiring import runs_of
+from allocator.requirements import load_scenario
 from allocator.requirements.scenario import Circuit
 from allocator.revising import Keep, names_of, revise
 from allocator.sizing import size
 from allocator.sizing.sized import Sized
 from allocator.solving import allocate
+from tests.cli.running import SCENARIOS
 from tests.outputs.packer import Packer
 from tests.outputs.samples import SMALL, requirements_of
 from tests.outputs.test_changes import turned_sheet
@@ -139,6 +141,22 @@ def test_a_terminal_that_the_larger_fuse_asks_for_is_crimped_onto_the_wire_that_
     assert wire.fate == "stays"
     assert [(step.doing, step.kind) for step in steps] == [("pull", "fuse"), ("change", "terminal"), ("change", "fuse")]
     assert (steps[1].was, steps[1].part) == ("tab-6.3-1.5", "tab-6.3-4")
+
+
+def test_a_wire_that_moves_gets_its_new_terminal_before_it_goes_into_its_new_place() -> None:
+    """A relay comes: the load wire leaves its way, and the tab of the socket is wider. No wire goes in twice."""
+    requirements = load_scenario(SCENARIOS / "starter-camper")
+    circuits = tuple(
+        item.model_copy(update={"switching": "relay"} if item.id == "fan" else {}) for item in requirements.circuits
+    )
+    steps = _changes(
+        size(requirements), size(requirements.model_copy(update={"circuits": circuits})), Keep("all")
+    ).steps
+    of_wire = [step for step in steps if step.need == "fan" and step.kind in ("load wire", "terminal")]
+    assert [(step.doing, step.kind) for step in of_wire] == [
+        ("pull", "load wire"), ("change", "terminal"), ("move", "load wire"),
+    ]  # fmt: skip
+    assert of_wire[1].was.startswith("tab-2.8") and of_wire[1].part.startswith("tab-6.3")
 
 
 def _with_fuse(rating: str) -> PlanIndex:
