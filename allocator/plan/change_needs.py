@@ -34,7 +34,7 @@ class ChangeNeeds:
     crimps
         Terminals that are crimped anew, each with its wires.
     labelled
-        Wires whose label is new or other: cut anew, moved, or with another number or stud in the new wire list.
+        Wires whose label is new or other: cut anew, moved, or with another number, stud or in-line fuse now.
     tried
         Ids of circuits and names of feeds that are worked on, and so are tested again, in the order of the new lists.
     """

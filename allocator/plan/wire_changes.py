@@ -40,10 +40,12 @@ class WireChange:
 
     @property
     def label_changes(self) -> bool:
-        """Whether a wire that comes, or is kept, says something else on its label: its number, or where it leads."""
+        """Whether a wire that comes, or is kept, says something else on its label: number, ends, or fuse in line."""
         if self.old is None or self.new is None:
             return self.new is not None
-        was, now = ((run.number, run.start.place, run.end.place) for run in (self.old, self.new))
+        was, now = (
+            (run.number, run.start.place, run.end.place, run.inline and run.inline.fuse) for run in (self.old, self.new)
+        )
         return self.fate != "stays" or was != now
 
     @property

@@ -10,6 +10,7 @@ import pytest
 from allocator.outputs.changes import ChangeSheet
 from allocator.outputs.changes.documents import change_sheets
 from allocator.outputs.changes.marks import marks_of
+from allocator.outputs.changes.needs import need_rows
 from allocator.outputs.content import Content
 from allocator.outputs.layout import panels_book
 from allocator.outputs.marked_sheet import MarkedSheet
@@ -18,6 +19,12 @@ from allocator.plan.change_list import change_list
 from allocator.plan.changes import CHANGES, count_changes
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import ChangeResult, Plan
+from allocator.requirements import load_scenario
+from allocator.revising import Keep, revise
+from allocator.sizing import size
+from allocator.sizing.sized import Sized
+from allocator.solving import allocate
+from tests.cli.running import SCENARIOS
 from tests.outputs.conftest import content_of, read_back
 from tests.outputs.svg_reading import Bounds
 from tests.outputs.test_lettering_on_sheets import SLACK_MM, clashes
@@ -85,3 +92,36 @@ def test_the_mark_of_a_socket_covers_no_text_on_either_side(name: str) -> None:
         assert not [text.wanted for text in sheet.texts if text.fitted.shortened and text.wanted.startswith("S1 ")]
         found += len(tags)
     assert found == 2 * len(marks) > 0
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "wires", "holders"),
+    [
+        ({}, {"rating": 40.0}, "", "LE (main, 40 A E)"),
+        ({}, {"tail_fuse": 40.0}, "C1, T1", "T1 (in-line, 40 A E)"),
+        ({"tail_fuse": 40.0}, {"tail_fuse": 50.0}, "T1", "T1 (in-line, 50 A E)"),
+        ({}, {"label": "Bank of batteries"}, "", ""),
+    ],
+)
+def test_holders_whose_fuse_is_another_are_labelled_anew(
+    was: dict[str, float], now: dict[str, float], wires: str, holders: str
+) -> None:
+    """A label that names the larger fuse of before would have it fitted before the thinner wire of now."""
+    old, new = _starter_with(was), _starter_with(now)
+    plan = allocate(old)
+    revision = revise(plan, old, new, keep=Keep("all"), with_fresh=False)
+    changes = change_list(revision.built, PlanIndex(old, plan), PlanIndex(new, revision.plan))
+    rows = [what for do, what in need_rows(ChangeSheet(Content(new, revision.plan), changes)) if do == "label"]
+    assert rows[: len(rows) - bool(changes.steps)] == [
+        *([f"both ends of {wires} (labels.pdf)"] if wires else []),
+        *([f"fuse holders, so that nobody fits what was there: {holders} (labels.pdf)"] if holders else []),
+    ]
+
+
+def _starter_with(fields: dict[str, float]) -> Sized:
+    requirements = load_scenario(SCENARIOS / "starter-camper")
+    feeds = tuple(
+        feed.model_copy(update=fields if feed.name == "leisure" else {}) for feed in requirements.scenario.feeds
+    )
+    scenario = requirements.scenario.model_copy(update={"feeds": feeds})
+    return size(requirements.model_copy(update={"scenario": scenario}))

@@ -7,10 +7,13 @@ Comes in as a ``ChangeSheet``; goes out as rows that text and paper share, and a
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from typing import Any
 
 from allocator.outputs.changes.words import ChangeSheet
+from allocator.outputs.content import Content
 from allocator.outputs.fonts import NO_BREAK, clean
+from allocator.outputs.workshop.outside import fuses_to_label
 from allocator.plan.change_needs import change_needs
 from allocator.plan.cuts import cut_mm
 from allocator.plan.wiring import Run
@@ -37,12 +40,33 @@ def need_rows(sheet: ChangeSheet) -> list[tuple[str, str]]:
         rows.append(("crimp", f"{crimp.terminal} onto {on}: {crimp.place} {crimp.cavity}".rstrip()))
     if needs.labelled:
         rows.append(("label", f"both ends of {', '.join(run.number for run in needs.labelled)} (labels.pdf)"))
+    if holders := list(_holders(sheet)):
+        rows.append(("label", f"fuse holders, so that nobody fits what was there: {', '.join(holders)} (labels.pdf)"))
     if sheet.numbered:
         rows.append(("label", "the lid: hang the new legend (legend.pdf)"))
     if needs.tried:
         tried = ", ".join(needs.tried)
         rows.append(("test", f"again, before fuses go in and with power: {tried} (their rows of tests.pdf)"))
     return [(do, clean(text).replace(NO_BREAK, " ")) for do, text in rows]
+
+
+def _holders(sheet: ChangeSheet) -> Iterator[str]:
+    """Yield every holder outside the modules whose label is new, or says another rating, place or thing protected."""
+    built, now = (Content(index.sized, index.plan) for index in (sheet.changes.old, sheet.changes.new))
+    labels_built = set(_holder_labels(built))
+    for label in _holder_labels(now):
+        if label not in labels_built:
+            name, kind, rating, *_ = label
+            yield f"{name} ({kind}, {rating})"
+
+
+def _holder_labels(content: Content) -> list[tuple[str, ...]]:
+    """Return what the label of every holder says, its name, kind and rating first."""
+    rating_by_fuse = {fuse.id: f"{fuse.rating:g} A" for fuse in content.sized.requirements.catalogue.fuses}
+    return [
+        (item.name, item.kind, f"{rating_by_fuse[item.fuse]} {content.fuse_type(item.fuse)}", item.where, item.protects)
+        for item in fuses_to_label(content)
+    ]
 
 
 def _wires(runs: tuple[str, ...], wires: tuple[str, ...]) -> list[tuple[str, str]]:
