@@ -39,9 +39,9 @@ RULES: Mapping[str, str] = {
     "fuse-outlasts-start": "Where asked for, no gate shows that a fuse opens before the start of its load is over.",
     "terminal-fits": "Each cavity in use has a terminal for its tab and wire that carries the fuse before it.",
     "stud-fits": "A stud carries its feed and, as each ring, the fuse before it; each ring fits it and a wire.",
-    "wires-as-stated": "Each run, return and coil lead is there, of its length; all runs of a circuit are of one wire.",
+    "wires-as-stated": "Each run, return and coil lead is there, its length and place right; all runs are of one wire.",
     "cable-lengths": "The cable of a feed to a panel is as long as the distances of the panels say.",
-    "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table for that place.",
+    "as-sized": "Fuse, wire, relay and tail fuse are those of the sizing table there, which orders what it states.",
     # strip pieces and feeds
     "piece-exists": "A strip piece is in a strip row, a single entry on a way fed singly, others on a stud or socket.",
     "pieces-apart": "No way, and no socket, lies under two feed entries.",

@@ -10,12 +10,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
 
-from allocator.requirements.scenario import Circuit
-from allocator.requirements.vehicle import Feed
 from allocator.sizing.sized import Option
 from allocator.verifying.exact import exact, is_in_whole_mm, number
 from allocator.verifying.findings import Finding
-from allocator.verifying.fuses_before import COIL_SIDES
+from allocator.verifying.fuses_before import COIL_SIDES, control_of
 from allocator.verifying.records import NeedKey
 from allocator.verifying.runs import back_m, out_m
 from allocator.verifying.terminals import OUTLETS
@@ -23,13 +21,20 @@ from allocator.verifying.view import View
 
 RETURN = ""
 """Where a return starts: at the load, and so at no cavity of the panel."""
+LOAD, OWN_WAY, SWITCHED_SIDE = "load", "own fuse way", "switched side of "
+"""How the sizing table says where a run, and a lead from 86, leads; the last one with the name of the control."""
 
 
 def wires_as_stated(view: View) -> Iterator[Finding]:
     """Report runs, returns and coil leads that lack, are too many, of another wire or of another length."""
     for need, option in view.options_in_use.items():
         lengths = dict(_lengths_mm(view, need, option))
-        for text in (*_of_another_wire(view, need, option), *_of_another_length(option, lengths)):
+        texts = (
+            *_of_another_wire(view, need, option),
+            *_of_another_length(option, lengths),
+            *_astray(view, need, option),
+        )
+        for text in texts:
             yield Finding("wires-as-stated", f'{need[0]} "{need[1]}"', text)
 
 
@@ -50,8 +55,7 @@ def _lengths_mm(view: View, need: NeedKey, option: Option) -> Iterator[tuple[str
 
 def _coil_m(view: View, need: NeedKey, panel: str) -> Fraction:
     """Return the length of the lead from 86, m: to the own way, if any, or as the run of the control from there."""
-    asker: Circuit | Feed = view.circuits[need[1]] if need[0] == "circuit" else view.feeds[need[1]]
-    control = view.circuits.get(asker.control or "")
+    control = view.circuits.get(control_of(view, need) or "")
     if control is not None:
         is_stated = panel in control.length or not control.panels or panel in control.panels
         return exact(out_m(control, panel)) if is_stated else Fraction()
@@ -81,6 +85,16 @@ def _of_another_length(option: Option, lengths_mm: Mapping[str, Fraction]) -> It
             yield f"{_named(start)}: has {len(stated)} wires; expected one"
         elif not is_in_whole_mm(sum(stated), lengths_mm[start]):
             yield f"{_named(start)}: is of {sum(stated)} mm; required are {number(lengths_mm[start])} mm"
+
+
+def _astray(view: View, need: NeedKey, option: Option) -> Iterator[str]:
+    """Yield runs that do not lead to the load, and leads from 86 to another fuse than that of the coil."""
+    control = control_of(view, need)
+    supply = OWN_WAY if control is None else f"{SWITCHED_SIDE}{control}"
+    for cut in option.wires:
+        wanted = supply if cut.start == "86" else cut.end if cut.start in (*COIL_SIDES, RETURN) else LOAD
+        if cut.end != wanted:
+            yield f"{_named(cut.start)}: leads to {cut.end}; it must lead to {wanted}"
 
 
 def _named(start: str) -> str:

@@ -1,9 +1,12 @@
-"""The rule that fuse, wire, relay and tail fuse are those of the sizing table."""
+"""The rule that fuse, wire, relay and tail fuse are those of the sizing table, which orders just what it states."""
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 
+from allocator.sizing.sized import Option
+from allocator.verifying.exact import exact, number
 from allocator.verifying.findings import Finding
 from allocator.verifying.limits import tail_of
 from allocator.verifying.records import NeedKey
@@ -37,3 +40,19 @@ def _compare(view: View, need: NeedKey) -> Iterator[Finding]:
         if found != wanted:
             text = f'has {name} "{found or "none"}"; the sizing table says "{wanted or "none"}"'
             yield Finding("as-sized", where, text)
+    for text in _misstated(view, option):
+        yield Finding("as-sized", where, text)
+
+
+def _misstated(view: View, option: Option) -> Iterator[str]:
+    """Yield fuses, relays and in-line holders that are ordered and stated differently, and a rating that is none."""
+    inline = () if option.coil_fuse is None else (option.coil_fuse.fuse, option.coil_fuse.holder)
+    stated = Counter(part for part in (option.fuse, option.relay, *inline) if part is not None)
+    for part in sorted({*stated, *option.parts} - {*option.terminal_by_designation.values()}):
+        ordered = option.parts.get(part, 0)
+        if ordered != stated[part]:
+            yield f'the sizing table states {stated[part]} of "{part}" and orders {ordered}'
+    fuse = view.fuses.get(option.fuse or "")
+    if fuse is not None and fuse.rating != option.fuse_rating_a:
+        rating, told = number(exact(fuse.rating)), number(exact(option.fuse_rating_a))
+        yield f'fuse "{fuse.id}" is of {rating} A; the sizing table says {told} A'

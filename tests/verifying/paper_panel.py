@@ -119,8 +119,8 @@ def _option(panel: str, *, way: bool, relay: bool) -> Option:
         cavities=len(places),
         parts={"tab": len(places)} | ({"f": 1} if way else {}) | ({"r": 1} if relay else {}),
         wires=(
-            *((Cut("w", 1000, "87" if relay else "way"), Cut("w", 250, "", "return")) if way else ()),
-            *((Cut("w", 100, "86"),) if relay and way else ()),
+            *((Cut("w", 1000, "87" if relay else "way", "load"), Cut("w", 250, "", "return")) if way else ()),
+            *((Cut("w", 100, "86", "own fuse way"),) if relay and way else ()),
         ),
         terminal_by_designation=dict.fromkeys(places, "tab"),
     )

@@ -42,6 +42,7 @@ def _with(*more: Cut) -> Edit:
 
 
 LEAD = "wire at 86: is of {} mm; required are {} mm"
+ASTRAY = "wire at 86: leads to {}; it must lead to {}"
 
 
 @pytest.mark.parametrize(
@@ -141,14 +142,33 @@ def test_a_length_without_a_panel_says_nothing_of_a_panel_where_the_control_cann
 def test_the_control_of_a_circuit_says_how_long_its_coil_lead_is() -> None:
     sized, plan = good()
     controlled = with_circuit(sized, "horn", control="light-switch")
-    assert told(controlled, plan, RULE) == [f'circuit "horn": {LEAD.format(100, 2000)}  [{RULE}]']
+    assert told(controlled, plan, RULE) == [
+        f'circuit "horn": {LEAD.format(100, 2000)}  [{RULE}]',
+        f'circuit "horn": {ASTRAY.format("own fuse way", "switched side of light-switch")}  [{RULE}]',
+    ]
 
 
 def test_a_coil_on_no_fuse_at_all_has_no_lead() -> None:
     """Requirements refuse such a feed: a relay alone without control, so that there is no way to go to."""
     sized, plan = good()
     assert told(with_feed(sized, "deck", control=None), plan, RULE) == [
-        f'feed "deck": {LEAD.format(2000, 0)}  [{RULE}]'
+        f'feed "deck": {LEAD.format(2000, 0)}  [{RULE}]',
+        f'feed "deck": {ASTRAY.format("switched side of deck-switch", "own fuse way")}  [{RULE}]',
+    ]
+
+
+def test_a_lead_and_a_run_lead_where_their_fuse_is_meant_for() -> None:
+    """The lead of a coil on a small control does not hang on another circuit, and no run ends at another fuse."""
+    sized, plan = good()
+    (option,) = sized.need_by_id["deck"].options
+    other = tuple(replace(cut, end="switched side of winch") if cut.start == "86" else cut for cut in option.wires)
+    assert told(with_options(sized, "deck", wires=other), plan, RULE) == [
+        f'feed "deck": {ASTRAY.format("switched side of winch", "switched side of deck-switch")}  [{RULE}]'
+    ]
+    radio = sized.need_by_id["radio"].options[0]
+    looped = tuple(replace(cut, end="own fuse way") if cut.start == "way" else cut for cut in radio.wires)
+    assert told(with_options(sized, "radio", wires=looped), plan, RULE) == [
+        f'circuit "radio": wire at way: leads to own fuse way; it must lead to load  [{RULE}]'
     ]
 
 

@@ -7,9 +7,10 @@ from collections.abc import Callable
 import pytest
 
 from allocator.plan.plan import Plan
+from allocator.sizing.sized import InlineFuse
 from tests.verifying.edits import change
 from tests.verifying.hand_built import good
-from tests.verifying.other_tables import told
+from tests.verifying.other_tables import told, with_options
 
 CASES: list[tuple[Callable[[Plan], Plan], str]] = [
     (
@@ -51,3 +52,38 @@ CASES: list[tuple[Callable[[Plan], Plan], str]] = [
 def test_what_is_said(edit: Callable[[Plan], Plan], said: str) -> None:
     sized, plan = good()
     assert told(sized, edit(plan), "as-sized") == [f"{said}  [as-sized]"]
+
+
+@pytest.mark.parametrize(
+    ("parts", "says"),
+    [
+        ({"C-15": 0}, ['the sizing table states 1 of "C-15" and orders 0']),
+        ({"make-micro": 2}, ['the sizing table states 1 of "make-micro" and orders 2']),
+        (
+            {"E-20": 1, "holder-e": 1},
+            [f'the sizing table states 0 of "{part}" and orders 1' for part in ("E-20", "holder-e")],
+        ),
+    ],
+)
+def test_what_is_ordered_is_what_is_stated(parts: dict[str, int], says: list[str]) -> None:
+    """An in-line fuse that only the parts know of would be bought, and fitted nowhere."""
+    sized, plan = good()
+    listed = {part: n for part, n in (dict(sized.need_by_id["horn"].options[0].parts) | parts).items() if n}
+    found = told(with_options(sized, "horn", parts=listed), plan, "as-sized")
+    assert found == [f'circuit "horn": {text}  [as-sized]' for text in says]
+
+
+def test_an_in_line_fuse_that_is_stated_is_ordered_with_its_holder() -> None:
+    sized, plan = good()
+    stated = with_options(sized, "horn", coil_fuse=InlineFuse("E-20", "holder-e"))
+    says = [f'the sizing table states 1 of "{part}" and orders 0' for part in ("E-20", "holder-e")]
+    assert told(stated, plan, "as-sized") == [f'circuit "horn": {text}  [as-sized]' for text in says]
+    parts = dict(sized.need_by_id["horn"].options[0].parts) | {"E-20": 1, "holder-e": 1}
+    assert told(with_options(stated, "horn", parts=parts), plan, "as-sized") == []
+
+
+def test_a_rating_is_that_of_its_fuse() -> None:
+    sized, plan = good()
+    assert told(with_options(sized, "horn", fuse_rating_a=10.0), plan, "as-sized") == [
+        'circuit "horn": fuse "C-15" is of 15 A; the sizing table says 10 A  [as-sized]'
+    ]
