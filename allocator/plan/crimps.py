@@ -2,7 +2,8 @@
 Every terminal that is crimped at the panel, with the wires in it, and how many there are of each kind.
 
 Comes in as the runs of a plan (``wiring.py``); goes out as crimps in the order of the runs, and as counts by terminal
-and wires, for the order list, the bench and the price of a build. A plan's bill holds exactly these terminals.
+and wires, for the order list, the bench and the price of a build. A plan's bill holds exactly these terminals, and
+that of the output of each branch that enters nowhere, onto which nothing is crimped.
 """
 
 from __future__ import annotations

@@ -11,7 +11,10 @@ from allocator.plan.crimps import crimp_counts, crimps_of
 from allocator.plan.index import PlanIndex
 from allocator.plan.parts import bill_of_index
 from allocator.plan.wiring import JOINS, Run, WireEnd, is_spliced, runs_of
+from allocator.solving import allocate
+from tests.builders import A, F, M
 from tests.outputs.conftest import BUNDLED, content_of
+from tests.revising.changed import sized_with_wires
 from tests.verifying.hand_built import good
 
 
@@ -27,6 +30,23 @@ def test_the_crimps_are_the_terminals_of_the_bill(name: str) -> None:
     crimps = crimps_of(runs_of(index))
     assert Counter(crimp.terminal for crimp in crimps) == billed
     assert sum(crimp_counts(crimps).values()) == len(crimps)
+
+
+def test_the_output_of_a_branch_that_enters_nowhere_has_a_terminal_and_no_crimp() -> None:
+    """The lamp is on the source of the branch: nothing leaves the way of the branch's fuse."""
+    sized = sized_with_wires(
+        {
+            "circuits": {"lamp": A(5, feeds=("main",))},
+            "feeds": {"main": F(100), "branch": F(20, source="main", fuse="F")},
+            "modules": {"row-4": M(("4F strip",))},
+        }
+    )
+    index = PlanIndex(sized, allocate(sized))
+    terminals = {part.id for part in index.sized.requirements.catalogue.terminals}
+    billed = Counter({part: number for part, number in bill_of_index(index).parts.items() if part in terminals})
+    crimped = Counter(crimp.terminal for crimp in crimps_of(runs_of(index)))
+    assert billed - crimped == {index.need_by_id["branch"].option.terminal_by_designation["way"]: 1}
+    assert not crimped - billed
 
 
 def test_two_wires_in_one_cavity_share_its_terminal() -> None:
