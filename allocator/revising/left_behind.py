@@ -65,7 +65,8 @@ class _AsBuilt:
         fuse = self._fuses.get(now.fuse or "")
         if fuse is not None:
             yield from self._jumper_and_run(item, now, fuse)
-        before, panels = (None, ()) if item.option.coil_fuse is not None else self._before_coil(item, now)
+        in_line = item.option.coil_fuse is not None and now.coil_fuse is not None
+        before, panels = (None, ()) if in_line else self._before_coil(item, now)
         leads = () if before is None else tuple(self._leads(item, now, before, panels))
         yield from leads
         yield from self._terminals(item, now, None if leads else before)
@@ -98,7 +99,7 @@ class _AsBuilt:
         return (None, ()) if other is None else (self._fuses.get(other.fuse or ""), (now.panel, other.panel))
 
     def _leads(self, item: NeedAt, now: Option, before: Fuse, panels: Sequence[str]) -> Iterator[str]:
-        """Yield what is wrong with the leads of a coil that has no fuse of its own."""
+        """Yield what is wrong with the leads of a coil that has no fuse of its own, or has none on paper now."""
         built = [cut.wire for cut in item.option.wires if cut.start in COIL_DESIGNATIONS]
         needed = [cut.wire for cut in now.wires if cut.start in COIL_DESIGNATIONS]
         hot_c = max(self._offer.panel_by_name[name].ambient for name in panels)
@@ -110,7 +111,8 @@ class _AsBuilt:
             yield "the leads of its coil have no in-line fuse; behind the fuse before them they take one"
         else:
             labels = self._labels[thin], self._labels[needed[0]]
-            yield f"the leads of its coil are of {labels[0]}; behind the fuse before them they take {labels[1]}"
+            hidden = " behind an in-line fuse, which the paper of now would leave out" * bool(item.option.coil_fuse)
+            yield f"the leads of its coil are of {labels[0]}{hidden}; behind the fuse before them they take {labels[1]}"
 
     def _terminals(self, item: NeedAt, now: Option, before_coil: Fuse | None) -> Iterator[str]:
         """Yield terminals that carry less than the fuse before them; of a coil only where that is given."""

@@ -24,9 +24,14 @@ WIRED: dict[str, Any] = {"wire": "1.5 mm2", "bundle": 1}
 FED = {"circuit-01": {"fuse_rating": "5 A", "wire": "4 mm2"}, "circuit-05": {"control": "circuit-01", **RELAY}}
 
 
-def built(catalogue: Callable[[Catalogue], Catalogue] = lambda it: it, **fields: Any) -> tuple[Sized, Plan]:
-    """Return the small sample with some circuits of 3 A, type C and 1 m."""
+def built(
+    catalogue: Callable[[Catalogue], Catalogue] = lambda it: it, rules: dict[str, Any] | None = None, **fields: Any
+) -> tuple[Sized, Plan]:
+    """Return the small sample with some circuits of 3 A, type C and 1 m, and with other rules."""
     requirements = requirements_of(SMALL)
+    scenario = requirements.scenario
+    stated = scenario.model_copy(update={"rules": scenario.rules.model_copy(update=rules or {})})
+    requirements = requirements.model_copy(update={"scenario": stated})
     requirements = requirements.model_copy(update={"catalogue": catalogue(requirements.catalogue)})
     plain = {"load": "3 A", "load_type": "resistive", "fuse_format": "C", "length": {"": "1 m"}}
     circuits = tuple(
@@ -85,6 +90,24 @@ def test_coil_leads_on_a_control_that_got_a_larger_fuse_are_told_of_their_own_ci
     assert noted(panel, ("circuit-01", "fuse", "7.5 A")) == []
     found = noted(panel, ("circuit-01", "fuse", "25 A"))
     assert [text for text in found if text.startswith('circuit "circuit-05": the leads of its coil ')]
+
+
+def test_leads_that_an_in_line_fuse_protects_are_told_where_paper_would_have_thicker_ones_without_it() -> None:
+    """
+    The control might have got 20 A of type E, more than 2.5 mm2 bears in a bundle of 60 %: the coil got a fuse in line.
+
+    Behind 15 A thicker leads do without one. Whoever takes it out by that paper has 15 A before the thin ones.
+    """
+    fed = FED | {"circuit-01": {"fuse_format": None, "wire": "4 mm2"}}
+    panel = built(rules={"bundle_factor": 60.0}, **fed)
+    option = next(need for need in panel[0].needs if need.id == "circuit-05").options[0]
+    assert option.coil_fuse is not None
+    assert noted(panel, ("circuit-01", "fuse", "7.5 A")) == []
+    (found,) = noted(panel, ("circuit-01", "fuse", "15 A"))
+    assert found == (
+        'circuit "circuit-05": the leads of its coil are of Wire 1 mm2 behind an in-line fuse, which the paper of now '
+        "would leave out; behind the fuse before them they take Wire 14 AWG"
+    )
 
 
 def _cooler(catalogue: Catalogue) -> Catalogue:
