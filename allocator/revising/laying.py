@@ -85,7 +85,7 @@ def lay(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) 
         hint = did_you_mean(note.circuit, vehicle.circuits)
         vehicle.refuse(spot, f'there is no circuit "{note.circuit}"', "circuit", hint=hint)
         return
-    _insist(vehicle, index, note.circuit)
+    insist(vehicle, index, note.circuit)
     if note.what == "way":
         _move(vehicle, index, note, spot)
     elif note.what == "socket":
@@ -97,7 +97,7 @@ def lay(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) 
         _remove(vehicle, index, note.circuit)
 
 
-def _insist(vehicle: NotedVehicle, index: PlanIndex, name: str) -> None:
+def insist(vehicle: NotedVehicle, index: PlanIndex, name: str) -> None:
     """Insist on fuse and wire as they are, before the first note on a circuit changes one of them."""
     if name in vehicle.noted or name not in index.need_by_id:
         return

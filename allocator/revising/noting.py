@@ -17,7 +17,7 @@ from allocator.requirements.catalogue import FuseFormat
 from allocator.requirements.places import Item
 from allocator.requirements.reading import requirements_from_json, requirements_to_json
 from allocator.requirements.vehicle_notes import VehicleNote
-from allocator.revising.laying import NOTED, NotedVehicle, lay
+from allocator.revising.laying import NOTED, NotedVehicle, insist, lay
 from allocator.revising.left_behind import left_behind
 from allocator.sizing.offer import Offer
 from allocator.sizing.size import size
@@ -74,6 +74,12 @@ def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tu
         size(requirements_from_json(data, NOTED).said_elsewhere(vehicle.elsewhere))
         raise
 
+    if stale := list(_sized_otherwise(vehicle, index, sized_now)):
+        for name in stale:
+            insist(vehicle, index, name)
+        requirements = requirements_from_json(data, NOTED).said_elsewhere(vehicle.elsewhere)
+        sized_now = size(requirements)
+
     def option_now(item: NeedAt) -> Option | None:
         need, way = sized_now.need_by_id.get(item.need.id), vehicle.ways.get(item.need.id)
         if need is None or need.kind == "spare":
@@ -97,6 +103,16 @@ def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tu
         }
     )
     return changed, sized_now
+
+
+def _sized_otherwise(vehicle: NotedVehicle, index: PlanIndex, sized: Sized) -> Iterator[str]:
+    """Yield circuits that nobody noted and whose fuse or wire would be another now: a coil on them came or went."""
+    for way in vehicle.ways.values():
+        if way.kind == "circuit" and way.need not in vehicle.noted:
+            built, option = index.need_by_id[way.need].option, _option_of(vehicle, index, sized, way)
+            there = (way.fuse, way.wire)
+            if option is not None and there == (built.fuse, built.wire) and there != (option.fuse, option.wire):
+                yield way.need
 
 
 def _no_such_fuse(vehicle: NotedVehicle, index: PlanIndex, sized: Sized) -> Iterator[Fault]:

@@ -110,6 +110,22 @@ def test_leads_that_an_in_line_fuse_protects_are_told_where_paper_would_have_thi
     )
 
 
+def test_a_control_keeps_its_fuse_when_a_circuit_with_a_coil_on_it_is_taken_out() -> None:
+    """With the coil it draws more than 75 % of 2 A; without it that smaller fuse would do, and nobody has fitted it."""
+    fed = FED | {"circuit-01": {"load": "1.4 A", "length": {"": "1 m"}}}
+    sized, plan = built(**fed)
+    (was,) = [way for way in plan.ways if way.need == "circuit-01"]
+    note = VehicleNote.model_validate({"day": "2026-03-02", "circuit": "circuit-05", "what": "removed"})
+    changed, now = as_noted(plan, sized, [Item(Spot("notes.csv", "row 2", "the note", (2,), {}), note)])
+    (left,) = [way for way in changed.ways if way.need == "circuit-01"]
+    assert (left.fuse, left.wire) == (was.fuse, was.wire) == ("fuse-c-3", "wire-1")
+    assert {option.fuse for option in now.need_by_id["circuit-01"].options} == {"fuse-c-3"}
+    alone = sized.requirements.model_copy(
+        update={"circuits": tuple(item for item in sized.requirements.circuits if item.id != "circuit-05")}
+    )
+    assert {option.fuse for option in size(alone).need_by_id["circuit-01"].options} == {"fuse-c-2"}
+
+
 def _cooler(catalogue: Catalogue) -> Catalogue:
     """Offer every wire with insulation of 60 degC as well, at half the price."""
     cooler = [
