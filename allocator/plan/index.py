@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from allocator.address import Place, SocketPlace, parse_place, parse_socket, parse_stud
+from allocator.address import Place, SocketPlace, StudPlace, parse_place, parse_socket, parse_stud
 from allocator.errors import Fault, InputError
 from allocator.plan.plan import Piece, Plan, UsedSocket, UsedWay
 from allocator.requirements.catalogue import Carrier, Module, RelayClass, Row
@@ -248,19 +248,20 @@ class PlanIndex:
             socket = self._read(parse_socket, piece.at, "piece-exists")
             holder = self.module_by_bay.get((socket.panel, socket.bay)) if socket else None
             if socket and holder and socket.socket <= len(holder.sockets):
-                return EntryAt(piece, holder, socket=socket.socket)
+                return EntryAt(_at(socket, piece), holder, socket=socket.socket)
             return None
         if piece.kind == "stud":
             stud = self._read(parse_stud, piece.at, "piece-exists")
             bus = self.module_by_bay.get((stud.panel, stud.bay)) if stud else None
-            return EntryAt(piece, bus) if bus and any(row.bus == "stud" for row in bus.module.rows) else None
+            has_stud = bus is not None and any(row.bus == "stud" for row in bus.module.rows)
+            return EntryAt(_at(stud, piece), bus) if stud and bus and has_stud else None
         place = self._read(parse_place, piece.at, "piece-exists")
         row = self._row(place) if place else None
         if place is None or row is None or place.first is None or row.bus != piece.kind:
             return None
         ways = tuple(range(place.first, (place.last or place.first) + 1))
         at = self.module_by_bay[place.panel, place.bay or 0]
-        return EntryAt(piece, at, place.row, ways) if ways and ways[-1] <= row.ways else None
+        return EntryAt(_at(place, piece), at, place.row, ways) if ways and ways[-1] <= row.ways else None
 
     def _needs(self) -> Iterator[NeedAt]:
         ways = {item.need: place for place, item in sorted(self.way_by_place.items())}
@@ -289,3 +290,8 @@ class PlanIndex:
                 return option
         self._known(False, "as-sized", str(place), need.id)
         return None
+
+
+def _at(place: Place | SocketPlace | StudPlace, piece: Piece) -> Piece:
+    """Return a feed entry with its address as it is printed: a person may write ``cabin/04/s1``."""
+    return piece if piece.at == str(place) else piece.model_copy(update={"at": str(place)})

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from allocator.address import Place
 from allocator.errors import InputError
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import Plan
+from allocator.plan.wiring import runs_of
+from allocator.verifying import verify
 from tests.plan.plans import small
 from tests.verifying.hand_built import good
 
@@ -35,6 +39,23 @@ def test_entries_are_told_by_feed_and_panel() -> None:
     index = PlanIndex(*small())
     assert [entry.piece.at for entry in index.entries_of("key", "cabin")] == ["cabin/1/A/3-3", "cabin/1/B/1-1"]
     assert index.entry_by_way[Place("cabin", 1, 0, 2)].piece.at == "cabin/1/A/1-2"
+
+
+def test_an_address_may_be_written_in_small_letters_and_with_noughts() -> None:
+    """The checker reads such an address, too: what it passes can be counted and drawn."""
+    sized, plan = good()
+    written = {
+        table: tuple(
+            item.model_copy(update={"at": re.sub(r"/(S?)(\d+)", r"/\g<1>0\2", item.at).replace("/S", "/s")})
+            for item in getattr(plan, table)
+        )
+        for table in ("modules", "ways", "sockets", "pieces")
+    }
+    other = plan.model_copy(update=written)
+    assert other != plan and verify(sized, other) == ()
+    one, two = PlanIndex(sized, plan), PlanIndex(sized, other)
+    assert (one.entries, one.needs, one.modules) == (two.entries, two.needs, two.modules)
+    assert runs_of(one) == runs_of(two)
 
 
 def _faults(change: dict[str, object]) -> list[str]:
