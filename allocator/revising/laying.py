@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from allocator.address import Place, parse_place
+from allocator.address import Place, parse_place, parse_socket
 from allocator.errors import Fault
 from allocator.plan.index import PlanIndex
 from allocator.plan.plan import UsedSocket, UsedWay
@@ -161,10 +161,16 @@ def _replug(vehicle: NotedVehicle, note: VehicleNote, spot: Spot) -> None:
     socket = vehicle.sockets.get(note.circuit)
     if socket is None:
         vehicle.refuse(spot, "the circuit has no relay", "circuit")
-    elif any(other.at == note.value for name, other in vehicle.sockets.items() if name != note.circuit):
+        return
+    try:
+        place = parse_socket(note.value)
+    except ValueError as error:
+        vehicle.refuse(spot, str(error), "value")
+        return
+    if any(parse_socket(other.at) == place for name, other in vehicle.sockets.items() if name != note.circuit):
         vehicle.refuse(spot, "the socket holds another relay", "value", hint="note what left it first")
     else:
-        vehicle.sockets[note.circuit] = socket.model_copy(update={"at": note.value})
+        vehicle.sockets[note.circuit] = socket.model_copy(update={"at": str(place)})
 
 
 def _remove(vehicle: NotedVehicle, index: PlanIndex, name: str) -> None:

@@ -124,6 +124,7 @@ def test_the_other_spare_ways_are_still_asked_for_when_one_is_taken(tmp_path: Pa
         ),
         pytest.param("2026-03-02,JR,lamps,way,bench/1,", ["row 2", "is no way"], id="no way"),
         pytest.param("2026-03-02,JR,lamps,socket,bench/1/S1,", ["row 2", "has no relay"], id="no relay"),
+        pytest.param("2026-03-02,JR,step,socket,bench/1/X1,", ["row 2", "is no socket", '"value"'], id="no socket"),
         pytest.param("2026-03-02,JR,,fuse,5 A,", ["row 2", "circuit"], id="no circuit"),
     ],
 )

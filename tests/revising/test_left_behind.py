@@ -70,6 +70,14 @@ def test_a_terminal_that_carries_less_than_the_fuse_is_told(amperes: str, wrong:
     assert noted(panel, ("circuit-02", "fuse", amperes)) == [text][:wrong]
 
 
+def test_a_socket_that_holds_another_relay_is_told_however_it_is_written() -> None:
+    panel = built(**FED)
+    sockets = {socket.need: socket.at for socket in panel[1].sockets}
+    other = next(at for need, at in sockets.items() if need != "circuit-05")
+    for written in (other, other.replace("/S", "/s0")):
+        assert noted(panel, ("circuit-05", "socket", written)) == ["the socket holds another relay"]
+
+
 def test_a_new_load_wire_has_new_terminals() -> None:
     assert noted(built(**{"circuit-02": WIRED}), ("circuit-02", "wire", "4 mm2"), ("circuit-02", "fuse", "30 A")) == []
 
