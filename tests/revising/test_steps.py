@@ -17,7 +17,7 @@ from allocator.plan.index import PlanIndex
 from allocator.plan.renames import Renames
 from allocator.plan.wiring import runs_of
 from allocator.requirements import load_scenario
-from allocator.requirements.scenario import Circuit
+from allocator.requirements.scenario import Circuit, Requirements
 from allocator.revising import Keep, names_of, revise
 from allocator.sizing import size
 from allocator.sizing.sized import Sized
@@ -146,17 +146,28 @@ def test_a_terminal_that_the_larger_fuse_asks_for_is_crimped_onto_the_wire_that_
 def test_a_wire_that_moves_gets_its_new_terminal_before_it_goes_into_its_new_place() -> None:
     """A relay comes: the load wire leaves its way, and the tab of the socket is wider. No wire goes in twice."""
     requirements = load_scenario(SCENARIOS / "starter-camper")
-    circuits = tuple(
-        item.model_copy(update={"switching": "relay"} if item.id == "fan" else {}) for item in requirements.circuits
-    )
-    steps = _changes(
-        size(requirements), size(requirements.model_copy(update={"circuits": circuits})), Keep("all")
-    ).steps
+    steps = _changes(*(size(_with_relay(requirements, names)) for names in ((), ("fan",))), Keep("all")).steps
     of_wire = [step for step in steps if step.need == "fan" and step.kind in ("load wire", "terminal")]
     assert [(step.doing, step.kind) for step in of_wire] == [
         ("pull", "load wire"), ("change", "terminal"), ("move", "load wire"),
     ]  # fmt: skip
     assert of_wire[1].was.startswith("tab-2.8") and of_wire[1].part.startswith("tab-6.3")
+
+
+def test_a_way_whose_load_wire_leaves_for_a_relay_is_marked() -> None:
+    """Its circuit and fuse stay; without the mark the drawing shows less work than the steps."""
+    requirements = load_scenario(SCENARIOS / "starter-camper")
+    changes = _changes(*(size(_with_relay(requirements, names)) for names in ((), ("water",))), Keep("all"))
+    water = changes.new.need_by_id["water"]
+    assert not [step for step in changes.steps if step.kind == "fuse" and step.doing == "change"]
+    assert marks_of(changes) == {("way", str(water.way)): "C", ("socket", str(water.socket)): "N"}
+
+
+def _with_relay(requirements: Requirements, names: tuple[str, ...]) -> Requirements:
+    circuits = tuple(
+        item.model_copy(update={"switching": "relay"} if item.id in names else {}) for item in requirements.circuits
+    )
+    return requirements.model_copy(update={"circuits": circuits})
 
 
 def _with_fuse(rating: str) -> PlanIndex:

@@ -7,11 +7,12 @@ Comes in as a change list; goes out as letters by place.
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Literal
 
 from allocator.outputs.marked_sheet import MarkTexts
 from allocator.plan.change_list import ChangeList
+from allocator.plan.wire_changes import WireChange
 
 Letter = Literal["N", "M", "C", "X"]
 MEANINGS: Mapping[Letter, str] = {
@@ -44,8 +45,7 @@ def marks_of(changes: ChangeList) -> MarkTexts:
                 found["way", str(item.way)].add("C")
             if was.socket is not None and was.socket == item.socket and was.relay != item.option.relay:
                 found["socket", str(item.socket)].add("C")
-    replaced = [item.new for item in changes.wires if item.fate == "replaced" and item.new is not None]
-    ends = [end.place for run in replaced for end in (run.start, run.end)]
+    ends = [place for item in changes.wires for place in _worked_on(item)]
     ends += [step.new.rpartition(" ")[0] for step in changes.steps if step.kind == "terminal"]  # before its cavity
     for place in ends:
         for kind in ("way", "socket"):
@@ -57,6 +57,16 @@ def marks_of(changes: ChangeList) -> MarkTexts:
         if step.kind == "module" and step.doing == "add":
             found["module", step.new].add("N")
     return {key: "".join(letter for letter in _LETTERS if letter in letters) for key, letters in found.items()}
+
+
+def _worked_on(wire: WireChange) -> Iterator[str]:
+    """Yield the places in which an end of a wire comes or goes: both of a wire that is new, replaced or out."""
+    if wire.fate == "stays":
+        return
+    was, now = (
+        {(end.place, end.cavity) for end in (run.start, run.end)} if run else set() for run in (wire.old, wire.new)
+    )
+    yield from sorted(place for place, _ in (was ^ now if wire.fate == "moved" else was | now))
 
 
 def _places(changes: ChangeList, kind: str) -> set[str]:
