@@ -217,11 +217,22 @@ class _Question(Counted):
         return "unknown", None
 
     def _checked(self, plan: Plan) -> Plan | None:
-        plan, findings = (self.wider or self.case).checked(plan, self.targets)
+        plan, findings = (self.wider or self.case).checked(_trimmed(plan), self.targets)
         if findings and self.wider is not None:
             return None
         refuse_broken(findings)
         return plan
+
+
+def _trimmed(plan: Plan) -> Plan:
+    """Leave out carriers behind the last module of a panel: nothing was minimised, and there may be many."""
+    width = {module.id: module.bays for module in plan.requirements.catalogue.modules}
+    last: dict[str, int] = {}
+    for placed in plan.modules:
+        panel, bay = placed.at.split("/")
+        last[panel] = max(last.get(panel, 0), int(bay) + width[placed.module] - 1)
+    kept = tuple(carrier for carrier in plan.carriers if carrier.first_bay <= last.get(carrier.panel, 0))
+    return plan.model_copy(update={"carriers": kept})
 
 
 def _copies(frame: Frame, said: Said) -> dict[tuple[str, str], int]:

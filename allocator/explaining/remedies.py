@@ -7,6 +7,7 @@ refuted.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -103,6 +104,17 @@ def climb(
     return None
 
 
+def _kept(inquiry: Inquiry, ladder: Sequence[Easing], others: Sequence[Change], plan: Plan) -> Easing | None:
+    """Return the first step of a ladder that a plan keeps."""
+
+    def keeps(easing: Easing) -> bool:
+        case = inquiry.eased([*others, easing.change])
+        return case is not None and not case.judged(plan)[1]
+
+    number = bisect_left(ladder, True, key=keeps)
+    return ladder[number] if number < len(ladder) else None
+
+
 def _refuted_at_first(inquiry: Inquiry, ladder: Sequence[Easing], others: Sequence[Change]) -> int:
     """Return how many steps relaxations refute, where a step that they refute refutes all before it."""
 
@@ -195,10 +207,13 @@ def _narrowed(inquiry: Inquiry, demands: Sequence[Demand]) -> Remedy | None:
         others = [change for name, change in changes.items() if name != demand.name]
         steps = (climb(inquiry, demand, ladder, others) for ladder in demand.ladders)
         found = next((step for step in steps if step is not None), None)
+        if found is None:  # time is up, most likely: what the plan at hand keeps is better than nothing said
+            kept = next((step for ladder in demand.ladders if (step := _kept(inquiry, ladder, others, plan))), None)
+            found = None if kept is None else (kept, plan, False)
+        is_least = is_least and (not demand.ladders if found is None else found[2])
         if found is not None:
-            easing, plan, least = found
+            easing, plan, _ = found
             changes[demand.name], words[demand.name] = easing.change, easing.words
-            is_least = is_least and least
     weight = sum(demand.weight for demand in demands)
     beyond = any(
         demand.kind in ("feed current", "part limits") and words[demand.name] == demand.dropped for demand in demands

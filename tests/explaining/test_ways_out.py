@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Sequence
 from typing import Any
 
 import pytest
 
+from allocator.explaining import remedies
 from allocator.explaining.clashes import explain
-from allocator.explaining.inquiry import Names
+from allocator.explaining.demands import Demand, Easing
+from allocator.explaining.inquiry import Inquiry, Names
 from allocator.explaining.reducing import Reducer
+from allocator.explaining.remedies import climb
+from allocator.explaining.sketch import Change
 from allocator.plan.cautions import cautions_about
 from allocator.requirements import load_scenario
 from allocator.sizing import size
@@ -101,3 +107,18 @@ def test_panels_that_are_too_small_grow_together() -> None:
     panels = {"cab": P(7), "rear": P(7), "roof": P(1)}
     said = ways_out(("bays",), circuits=sixty, feeds={"main": F(90), "rear": F(90)}, panels=panels)
     assert said == [('panel "cab" with room for 8 bays and panel "rear" with room for 8 bays', True)]
+
+
+@pytest.mark.usefixtures("no_time_for_clashes")
+def test_time_that_ends_a_way_out_leaves_the_room_that_its_plan_takes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The room of the second panel could not be narrowed: what is told of it is no least."""
+
+    def cut(inquiry: Inquiry, demand: Demand, ladder: Sequence[Easing], others: Sequence[Change] = ()) -> Any:
+        return None if demand.name == "room of rear" else climb(inquiry, demand, ladder, others)
+
+    monkeypatch.setattr(remedies, "climb", cut)
+    sixty = {f"c{number}": A(1, panels=("cab" if number < 30 else "rear",)) for number in range(60)}
+    feeds, panels = {"main": F(90), "rear": F(90)}, {"cab": P(7), "rear": P(7)}
+    ((said, is_least),) = ways_out(("bays",), circuits=sixty, feeds=feeds, panels=panels)
+    found = re.fullmatch(r'panel "cab" with room for 8 bays and panel "rear" with room for (\d+) bays', said)
+    assert found is not None and 8 <= int(found[1]) <= 30 and not is_least
