@@ -34,7 +34,7 @@ The plan keeps its requirements: nothing was found against any of {len(RULES)} r
 
 FOUND = """\
 circuit "fan": has fuse "fuse-f-5"; the sizing table says "fuse-f-4"  [as-sized]
-  the rule: Fuse, wire, relay and tail fuse are those of the sizing table for that place.
+  the rule: Fuse, wire, relay and tail fuse are those of the sizing table there, which orders what it states.
 goal "bays": stated is 1; the plan has 2  [goal-value]
   the rule: The value stated for a goal is the plan's, its bound is no worse, and its tolerance is kept.
 goal "module-types": stated is 0; the plan has 1  [goal-value]
