@@ -168,3 +168,16 @@ def test_what_was_renamed_is_the_same_thing(names: tuple[str, str]) -> None:
     sized, plan = good()
     assert _counted(table(sized), edit(plan), names=dict([names]))[::2] == [0, 0]
     assert _counted(table(sized), edit(plan))[::2] == unsaid
+
+
+def test_what_was_renamed_moves_like_any_other() -> None:
+    """Its run and all else that moves with it are counted as those of a circuit that keeps its name."""
+    edit, table, _ = RENAMED["light-switch", "dash-switch"]
+    sized, plan = good()
+    moved = change(edit(plan), "ways", "dash-switch", at="cabin/4/B/3")
+    names = {"light-switch": "dash-switch"}
+    assert (
+        _counted(table(sized), moved, names=names)[0]
+        == _counted(sized, change(plan, "ways", "light-switch", at="cabin/4/B/3"))[0]
+        > 0
+    )
