@@ -59,6 +59,11 @@ class NotedVehicle:
             self.ways[at] = self.ways[at].model_copy(update={"need": f"spare-{len(rules)}-1"})
         return rules
 
+    def bonds(self, bonds: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+        """Return bonds without circuits that are gone, those that still bind two."""
+        there = ({**bond, "circuits": [name for name in bond["circuits"] if name in self.circuits]} for bond in bonds)
+        return [bond for bond in there if len(bond["circuits"]) > 1]
+
     def where(self, need: str) -> str:
         """Return the note that changed a need last, or the circuit that switches it; the whole where none did."""
         name: str | None = need
@@ -94,7 +99,7 @@ def lay(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) 
         circuit |= note.fields
         vehicle.rewired |= {note.circuit} if note.what == "wire" else set()
     else:
-        _remove(vehicle, index, note.circuit)
+        _remove(vehicle, index, note.circuit, spot)
 
 
 def insist(vehicle: NotedVehicle, index: PlanIndex, name: str) -> None:
@@ -173,7 +178,13 @@ def _replug(vehicle: NotedVehicle, note: VehicleNote, spot: Spot) -> None:
         vehicle.sockets[note.circuit] = socket.model_copy(update={"at": str(place)})
 
 
-def _remove(vehicle: NotedVehicle, index: PlanIndex, name: str) -> None:
+def _remove(vehicle: NotedVehicle, index: PlanIndex, name: str, spot: Spot) -> None:
+    switched = [f'circuit "{other}"' for other, row in vehicle.circuits.items() if row.get("control") == name]
+    switched += [f'feed "{feed.name}"' for feed in index.sized.requirements.scenario.feeds if feed.control == name]
+    if switched:
+        message = f"the circuit supplies the coil of {', '.join(switched)}"
+        vehicle.refuse(spot, message, "circuit", hint="note first what became of that, or revise the panel")
+        return
     del vehicle.circuits[name]
     vehicle.sockets.pop(name, None)
     vehicle.noted.discard(name)

@@ -61,7 +61,9 @@ def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tu
         raise InputError(vehicle.faults)
     data = requirements_to_json(plan.requirements)
     data["circuits"] = list(vehicle.circuits.values())
-    data["scenario"]["rules"]["spares"] = vehicle.ask_for_spares(data["scenario"]["rules"]["spares"])
+    rules = data["scenario"]["rules"]
+    rules["spares"] = vehicle.ask_for_spares(rules["spares"])
+    rules["apart"], rules["together"] = vehicle.bonds(rules["apart"]), vehicle.bonds(rules["together"])
     requirements = requirements_from_json(data, NOTED).said_elsewhere(vehicle.elsewhere)
     try:
         sized_now = size(requirements)
