@@ -78,6 +78,7 @@ class NotedVehicle:
 
 def lay(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
     """Lay one note over the vehicle; what it names and is not there is a fault."""
+    vehicle.last_noted[note.circuit] = spot
     vehicle.elsewhere |= {("circuits", note.circuit, name): spot.where("value") for name in note.fields}
     circuit = vehicle.circuits.get(note.circuit)
     if note.what == "added":
@@ -119,7 +120,8 @@ def _held_by(vehicle: NotedVehicle, place: Place) -> UsedWay | None:
     return next((way for way in vehicle.ways.values() if parse_place(way.at) == place), None)
 
 
-def _read(vehicle: NotedVehicle, text: str, spot: Spot) -> Place | None:
+def _way_for_another(vehicle: NotedVehicle, text: str, spot: Spot) -> Place | None:
+    """Return a way that holds nothing, or is a spare one; None where a note names no such way, which is its fault."""
     try:
         place = parse_place(text)
     except ValueError as error:
@@ -128,17 +130,18 @@ def _read(vehicle: NotedVehicle, text: str, spot: Spot) -> Place | None:
     if place.first is None or place.last is not None:
         vehicle.refuse(spot, f'"{text}" is no way', "value", known="expected a way such as cabin/2/A/3")
         return None
+    held = _held_by(vehicle, place)
+    if held is not None and held.kind != "spare":
+        vehicle.refuse(spot, f'the way holds "{held.need}"', "value", hint="note what left it first")
+        return None
     return place
 
 
 def _move(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
-    place = _read(vehicle, note.value, spot)
+    place = _way_for_another(vehicle, note.value, spot)
     if place is None:
         return
     old, held = vehicle.ways[note.circuit], _held_by(vehicle, place)
-    if held is not None and held.kind != "spare":
-        vehicle.refuse(spot, f'the way holds "{held.need}"', "value", hint="note what left it first")
-        return
     entry = index.entry_by_way.get(place)
     feed = entry.piece.feed if entry is not None else old.feed
     vehicle.ways[note.circuit] = old.model_copy(update={"at": str(place), "feed": feed})
@@ -192,13 +195,10 @@ def _remove(vehicle: NotedVehicle, index: PlanIndex, name: str, spot: Spot) -> N
 
 
 def _add(vehicle: NotedVehicle, index: PlanIndex, note: VehicleNote, spot: Spot) -> None:
-    place = _read(vehicle, note.way, spot)
+    place = _way_for_another(vehicle, note.way, spot)
     if place is None:
         return
     held, entry = _held_by(vehicle, place), index.entry_by_way.get(place)
-    if held is not None and held.kind != "spare":
-        vehicle.refuse(spot, f'the way holds "{held.need}"', "value", hint="note what left it first")
-        return
     if entry is None:
         vehicle.refuse(spot, "no feed comes to that way", "value", known="expected a way under a strip piece")
         return

@@ -16,6 +16,7 @@ from allocator.plan.plan import Plan, UsedWay
 from allocator.requirements.catalogue import FuseFormat
 from allocator.requirements.places import Item
 from allocator.requirements.reading import requirements_from_json, requirements_to_json
+from allocator.requirements.scenario import Requirements
 from allocator.requirements.vehicle_notes import VehicleNote
 from allocator.revising.laying import NOTED, NotedVehicle, insist, lay
 from allocator.revising.left_behind import left_behind
@@ -56,7 +57,6 @@ def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tu
     index = PlanIndex(sized, plan)
     for item in notes:
         lay(vehicle, index, item.value, item.spot)
-        vehicle.last_noted[item.value.circuit] = item.spot
     if vehicle.faults:
         raise InputError(vehicle.faults)
     data = requirements_to_json(plan.requirements)
@@ -64,7 +64,11 @@ def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tu
     rules = data["scenario"]["rules"]
     rules["spares"] = vehicle.ask_for_spares(rules["spares"])
     rules["apart"], rules["together"] = vehicle.bonds(rules["apart"]), vehicle.bonds(rules["together"])
-    requirements = requirements_from_json(data, NOTED).said_elsewhere(vehicle.elsewhere)
+
+    def stated() -> Requirements:
+        return requirements_from_json(data, NOTED).said_elsewhere(vehicle.elsewhere)
+
+    requirements = stated()
     try:
         sized_now = size(requirements)
     except InputError:
@@ -73,13 +77,13 @@ def as_noted(plan: Plan, sized: Sized, notes: Sequence[Item[VehicleNote]]) -> tu
         data["circuits"] = [
             row | {"fuse_format": row.get("fuse_format") or formats.get(row["id"])} for row in data["circuits"]
         ]
-        size(requirements_from_json(data, NOTED).said_elsewhere(vehicle.elsewhere))
+        size(stated())
         raise
 
     if stale := list(_sized_otherwise(vehicle, index, sized_now)):
         for name in stale:
             insist(vehicle, index, name)
-        requirements = requirements_from_json(data, NOTED).said_elsewhere(vehicle.elsewhere)
+        requirements = stated()
         sized_now = size(requirements)
 
     def option_now(item: NeedAt) -> Option | None:
